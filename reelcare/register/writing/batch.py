@@ -240,6 +240,8 @@ class Batch:
             self.reader.cache.drop((CARDS, entry.machine))
         if isinstance(what, (e.Carded, e.Moved, e.SetPlanned)):
             self.reader.cache.drop_all("check")  # those begun after it, and those held to it from now on
+        if isinstance(what, e.Mapped):
+            self.reader.cache.drop("fields")
         self._take(entry)
         return entry
 
@@ -303,6 +305,7 @@ class Batch:
         Raises Refused where a reading that was possible before would be impossible now.
         """
         self.flush()
+        self.reader.cache.drop_all("night")  # which lane is next hangs on runs, holds, sets, places and fields
         if any(self._ahead.values()):
             self._keep_doubts()
         touched = sorted({*self._waiting, *self._again})

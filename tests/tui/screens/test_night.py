@@ -15,8 +15,10 @@ from reelcare.core.settings.setting import work_out
 from reelcare.register.acts import people, sets
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import queries
+from reelcare.register.reading.yard import machine_now
 from reelcare.register.views import fields
 from reelcare.register.writing.writer import Writer
+from reelcare.tui import yard_reading
 from reelcare.tui.requests import LogRun
 from reelcare.tui.screens.settings.lane_forms import AllowedForm, LaneForm
 from reelcare.tui.screens.settings.lanes import Lanes
@@ -66,6 +68,23 @@ def mapped(register: Writer, lengths: list[int], more: dict[str, Any] | None = N
     ]
     what = e.Mapped(field={"id": "north", "place": PLACE, "lanes": lanes, **(more or {})})
     register.add(what, by="Marta", now=NOW - timedelta(minutes=1))
+
+
+def test_the_next_lane_of_the_yard_goes_by_what_this_program_has_just_written(register: Writer) -> None:
+    def ahead() -> list[str]:
+        now = (machine_now(register, one, NOW, forecasts=False) for one in register.machine_ids())
+        return [yard_reading.next_lane(register, one, NOW).partition(",")[0] for one in now]
+
+    assert ahead() == ["", ""]
+    first, second = register.machine_ids()
+    mapped(register, [300, 300, 250, 250])
+    assert ahead() == ["next: lane 1", "next: lane 3"]
+    at = NOW - timedelta(minutes=1)
+    run = e.Run(started=at - timedelta(minutes=50), ended=at, metres=300_000, lane="1", home="yes")
+    register.add(run, machine=first, by="Marta", now=NOW, happened=at)
+    assert ahead() == ["next: lane 2", "next: lane 3"]
+    register.add(e.Fault(part="pawl", says="gone", holds="run"), machine=second, by="Marta", now=NOW)
+    assert ahead() == ["next: lane 2", ""]
 
 
 def line_of(driver: Any, id: str) -> None:
