@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from functools import cached_property
 from typing import Any
 
@@ -43,9 +43,11 @@ class ChainEnd:
 
     def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
         self._reader, self._ids, self._by = reader, ids, by
-        self._recorded = milliseconds(now)
-        self._recorded_at = moment(self._recorded)
         self._place, self._digest, last, self._began = reader.cache.get(END, self._read_end)
+        # another program wrote while this one waited for its turn, or for a PIN: its clock was not ahead
+        behind = 0 < last - milliseconds(now) <= doubts.BEHIND // timedelta(milliseconds=1)
+        self._recorded = last if behind else milliseconds(now)
+        self._recorded_at = moment(self._recorded)
         self.is_behind = self._recorded < last or last < self._began <= self._recorded
         """Whether the clock is behind the last entry, or went right again: what is doubtful is another from now on."""
         self._rows: list[tuple[Any, ...]] = []
