@@ -9,6 +9,7 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.core.state.standing import judge
 from reelcare.core.text import _
+from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.machine.yard_rows import BANDS, YardRows, arranged
@@ -150,6 +151,21 @@ async def test_a_note_is_shown_to_the_next_person_and_is_read_with_that(
         await driver.keys("w", "y")
         driver.expect(WalkRound)
         assert register.state(machine).notes == ()
+
+
+async def test_a_note_that_another_program_leaves_meanwhile_stays_unread(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        machine = register.machine_id("T01")
+        with open_writer(register.path) as other:
+            other.add(e.Noted(says="the gate sticks"), machine=machine, by="Ines", now=driver.clock())
+            await driver.keys("w")
+            driver.expect(Confirm)
+            other.add(e.Noted(says="the hose has a cut"), machine=machine, by="Ines", now=driver.clock())
+        await driver.keys("y")
+        driver.expect(WalkRound)
+        assert [one.says for one in register.state(machine).notes] == ["the hose has a cut"]
 
 
 async def test_a_near_miss_goes_to_the_supervisor_and_stops_nobody(drive: Any, register: Any) -> None:

@@ -70,10 +70,10 @@ async def deal_with(screen: BaseScreen, one: SupervisorLine) -> bool:
         screen.open(requests.OpenPeople())
         return False
     asks = requests.AskYesNo(_("Is it dealt with?"), (one.words,), mark("dealt with"), mark("leave it in the list"))
-    host, now = screen.host, screen.now()
+    host = screen.host
     if not await screen.ask(asks) or not await host.may_write(e.NearMissRead.kind):
         return False
-    what = e.NearMissRead(note=one.note)
+    what, now = e.NearMissRead(note=one.note), screen.now()
     if host.write(lambda: screen.register.add(what, machine=one.machine, by=host.person, now=now)) is None:
         return False
     host.tell(_("{tag}: dealt with", tag=one.tag))
