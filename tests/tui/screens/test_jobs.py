@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from textual.events import Paste
-from textual.widgets import Input
+from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
 from reelcare.core.service.plan_table import to_plain
@@ -845,6 +845,21 @@ async def test_what_another_program_writes_stands_on_steps_and_bench_at_once(dri
             bench._look()
             assert len(bench.lines) == many + 1
             assert bench.lines[bench.query_one(Rows).cursor] == here
+
+
+async def test_a_hold_by_another_program_stands_on_the_form_of_a_run(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        await driver.keys("r")
+        form = driver.app.screen
+        told = form.query_one(".form--says", Static)
+        assert "held" not in str(told.render())
+        with open_writer(register.path) as other:
+            what = e.Fault(part="pawl", says="spring gone", holds="run", retest="look")
+            other.add(what, machine=form.machine_id, by="Ines", now=driver.clock())
+        form._look()
+        assert "held" in str(told.render())
 
 
 @pytest.mark.long
