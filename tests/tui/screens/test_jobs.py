@@ -847,6 +847,24 @@ async def test_what_another_program_writes_stands_on_steps_and_bench_at_once(dri
             assert bench.lines[bench.query_one(Rows).cursor] == here
 
 
+async def test_the_work_list_goes_by_the_day_and_by_what_another_program_writes(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("d", "down", "down")
+        shown = driver.app.screen
+        rows = shown.query_one(Rows)
+        here, many = shown.listed[rows.cursor].first, len(shown.lines)
+        with open_writer(register.path) as other:
+            what = e.Fault(part="pawl", says="spring gone", holds="both", retest="look")
+            other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
+        shown._look()
+        assert len(shown.lines) == many + 1
+        assert shown.listed[rows.cursor].first == here
+        before = [line.left_in_words for line in shown.lines]
+        driver.clock.now += timedelta(days=1)
+        shown._look()
+        assert [line.left_in_words for line in shown.lines] != before
+
+
 async def test_a_hold_by_another_program_stands_on_the_form_of_a_run(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await driver.keys("p", "c")
