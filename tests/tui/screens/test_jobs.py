@@ -1,9 +1,10 @@
 """The three jobs that Reelcare is for, and all around them, by keyboard alone."""
 
 import asyncio
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from textual.events import Paste
@@ -845,6 +846,27 @@ async def test_what_another_program_writes_stands_on_steps_and_bench_at_once(dri
             bench._look()
             assert len(bench.lines) == many + 1
             assert bench.lines[bench.query_one(Rows).cursor] == here
+
+
+async def test_a_screen_follows_the_clock_once_a_minute_in_the_hour_that_comes_twice(
+    drive: Any, register: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Clocks of Madrid (IANA time-zone data): 25 October 2026 has 02:00 to 03:00 twice."""
+    monkeypatch.setattr(register, "zone", ZoneInfo("Europe/Madrid"))
+    async with drive() as driver:
+        shown, filled = driver.app.screen, list[datetime]()
+
+        def fill() -> None:
+            filled.append(driver.clock.now)
+            type(shown).fill(shown)
+
+        monkeypatch.setattr(shown, "fill", fill)
+        for hour in (0, 1):
+            driver.clock.now = datetime(2026, 10, 25, hour, 30, tzinfo=UTC)
+            for seconds in (0, 3, 3):
+                driver.clock.now += timedelta(seconds=seconds)
+                shown._look()
+        assert len(filled) == 2
 
 
 async def test_the_work_list_goes_by_the_day_and_by_what_another_program_writes(drive: Any, register: Any) -> None:
