@@ -222,7 +222,7 @@ class Yard(ListScreen):
         """Show why the machine under the cursor stands as it does."""
         machine = self.machine
         ahead = yard_reading.next_lane(self.register, machine, self.now()) if machine is not None else ""
-        shown = details(machine, self.now(), self.preferences, ahead)
+        shown = details(machine, self.local(self.now()), self.preferences, ahead)
         self.query_one(DetailBelow).detail = shown
         self.query_one(DetailBeside).detail = shown
 
