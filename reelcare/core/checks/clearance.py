@@ -130,7 +130,7 @@ def clearance_text(
     name = _("pre-start") if side == "run" else _("road check")
     passed = in_force(passed, now)
     if passed is None:
-        return _("no {check} passed yet", check=name)
+        return _("no {check} counts now", check=name)
     at = passed.at.astimezone(zone)
     signed = _("signed {at:%H:%M} by {name}", at=at, name=passed.by)
     if code == "passed" and passed.gate:
@@ -139,7 +139,7 @@ def clearance_text(
         "passed": mark("{check} passed by {name}"),
         "may pull out": mark("may pull out, {signed}; the gate for the water is not signed yet"),
         "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
-        "no check": mark("no {check} passed yet"),
+        "no check": mark("no {check} counts now"),
         "used up": mark("{check} of {at:%Y-%m-%d} counts no more after {spent_by}; do a new one"),
         "lapsed": mark("{check} of {at:%Y-%m-%d} is more than {lapse} h old"),
         "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; check the clock"),

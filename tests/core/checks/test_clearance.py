@@ -45,4 +45,4 @@ def test_a_check_is_named_by_the_day_of_its_own_place(code: Clearance, expected:
 
 
 def test_a_check_that_was_never_passed_is_named_without_a_day() -> None:
-    assert clearance_text("no check", "run", None, LAPSE, UTC, AT) == "no pre-start passed yet"
+    assert clearance_text("no check", "run", None, LAPSE, UTC, AT) == "no pre-start counts now"
