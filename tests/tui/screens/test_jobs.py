@@ -14,6 +14,7 @@ from reelcare.core import entries as e
 from reelcare.core.service.plan_table import to_plain
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
+from reelcare.register.demo import _right
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
@@ -885,6 +886,35 @@ async def test_the_work_list_goes_by_the_day_and_by_what_another_program_writes(
         driver.clock.now += timedelta(days=1)
         shown._look()
         assert [line.left_in_words for line in shown.lines] != before
+
+
+async def test_no_signature_is_offered_under_a_hold_by_another_program(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        machine, now = register.machine_id("T01"), driver.clock()
+        sheet = sheets.load().by_id["pre-start"]
+        going = walk_rounds.begin(register, machine, sheet, by="Ines", now=now)
+        while (question := going.walk.next_in_gate(now, "Ines")) is not None:
+            right = _right(question, going.walk)
+            going = walk_rounds.answer(register, going.id, question.id, right, by="Ines", now=now).check
+        await driver.keys(
+            "w", "pagedown"
+        )  # it comes back to the last answer; after that one signs, and no more is asked
+        screen = driver.app.screen
+        assert screen.question is None
+
+        def offered() -> bool:
+            return "signs: may pull out" in str(screen.query_one("#about").render())
+
+        assert offered()
+        with open_writer(register.path) as other:
+            fault = e.Fault(part="pawl", says="spring gone", holds="run", retest="look")
+            other.add(fault, machine=machine, by="Ines", now=driver.clock())
+        screen._look()
+        assert not offered()
+        await driver.keys("s")
+        assert walk_rounds.check(register, going.id).walk.signed == ()
 
 
 async def test_a_hold_by_another_program_stands_on_the_form_of_a_run(drive: Any, register: Any) -> None:
