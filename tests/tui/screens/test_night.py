@@ -19,12 +19,13 @@ from reelcare.register.reading.yard import machine_now
 from reelcare.register.views import fields
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import yard_reading
-from reelcare.tui.requests import LogRun
+from reelcare.tui.requests import LogRun, OpenLanes
 from reelcare.tui.screens.settings.lane_forms import AllowedForm, LaneForm
 from reelcare.tui.screens.settings.lanes import Lanes
 from reelcare.tui.screens.work.night import NightScreen
 from reelcare.tui.screens.work.run import RunForm
 from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.inputs.dialogs import Confirm
 from reelcare.tui.widgets.rows import Rows
 from tests.tui.screens.conftest import NOW
 
@@ -85,6 +86,22 @@ def test_the_next_lane_of_the_yard_goes_by_what_this_program_has_just_written(re
     assert ahead() == ["next: lane 2", "next: lane 3"]
     register.add(e.Fault(part="pawl", says="gone", holds="run"), machine=second, by="Marta", now=NOW)
     assert ahead() == ["next: lane 2", ""]
+
+
+async def test_a_lane_is_taken_out_of_the_field_as_it_is_by_then(drive: Any, register: Writer) -> None:
+    """What another program has changed while it was asked stays changed."""
+    mapped(register, [300, 280, 250, 200])
+    async with drive() as driver:
+        await to_night(driver)
+        driver.app.screen.open(OpenLanes(PLACE))
+        await driver.keys("x")
+        driver.expect(Confirm)
+        with open_writer(register.path) as other:
+            mapped(other, [300, 280, 260, 200])
+        await driver.keys("y")
+        known = fields.find(register, PLACE)
+        assert known is not None
+        assert [(one.number, one.length) for one in known.field.lanes] == [(2, 280.0), (3, 260.0), (4, 200.0)]
 
 
 def line_of(driver: Any, id: str) -> None:
