@@ -847,6 +847,13 @@ async def test_what_another_program_writes_stands_on_steps_and_bench_at_once(dri
             bench._look()
             assert len(bench.lines) == many + 1
             assert bench.lines[bench.query_one(Rows).cursor] == here
+            before = bench.lines
+            driver.clock.now += timedelta(minutes=1)
+            bench._look()
+            assert bench.lines is before
+            driver.clock.now += timedelta(days=1)
+            bench._look()
+            assert bench.lines is not before
 
 
 async def test_a_screen_follows_the_clock_once_a_minute_in_the_hour_that_comes_twice(

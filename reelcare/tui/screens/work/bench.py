@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import ClassVar
 
 from textual import on, work
@@ -58,6 +59,7 @@ class Bench(ListScreen):
         self.item = request.item
         self.machine: MachineNow | None = None
         self.lines: list[OpenFault | DueLine] = []
+        self._day: date | None = None
 
     def body(self) -> ComposeResult:
         """One list."""
@@ -87,13 +89,19 @@ class Bench(ListScreen):
 
     def fill(self) -> None:
         """Read the machine and show it."""
+        token = self.register.change_token()
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
         self.lines = [*self.machine.faults, *self.machine.dues]
         self.query_one(Rows).show([self._row(one) for one in self.lines])
+        self._day = self.local(self.now()).date()
         self.refresh_head()
+        self._shows = token
 
     def show_again(self) -> None:
         """Another day, or another program, can change every line; the cursor stays on its own."""
+        if self._day == self.local(self.now()).date() and self._shows == self.register.change_token():
+            super().show_again()
+            return
         rows = self.query_one(Rows)
         here = _id(self.lines[rows.cursor]) if self.lines else ""
         self.fill()
