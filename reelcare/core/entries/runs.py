@@ -140,9 +140,7 @@ class Run(Kind):
             )
         elif self.metres > MOST_METRES:
             yield _("metres: {metres:g} m is longer than any hose", metres=self.metres / 1000)
-        elif (
-            hours := (self.ended - self.started).total_seconds() / 3600
-        ) > 0 and self.metres > hours * context.fastest:
+        elif (hours := self._moving_hours) > 0 and self.metres > hours * context.fastest:
             yield _(
                 "metres: {metres:g} m in {minutes:.0f} min is faster than a hose comes home ({most:g} m/h at "
 "most); check start and end",
@@ -176,6 +174,11 @@ class Run(Kind):
                 stopped_by=self.stopped_by,
                 nearest=nearest(self.stopped_by, STOPPED_BY),
             )
+
+    @property
+    def _moving_hours(self) -> float:
+        """Hours in which the hose came home: without those that the cart stood still as planned."""
+        return ((self.ended - self.started).total_seconds() - (self.dwell or 0)) / 3600
 
     def _clock_changed(self, zone: tzinfo) -> str:
         """The cure where the clock was set on or back: a time without an offset may be meant in two ways then."""
