@@ -160,7 +160,7 @@ def due(asked: argparse.Namespace) -> int:
     """What is due, as a page, a table or a calendar."""
     path = Path(asked.file)
     if asked.watch:
-        if asked.as_of:
+        if asked.as_of is not None:
             raise Problem(_("--watch shows what is due now; leave out --as-of"))
         return _watch(asked, path)
     ending = suffix(path, (*PAGES, ".csv", ".ics"))
