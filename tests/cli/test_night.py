@@ -57,6 +57,19 @@ def depot(cli: Cli, tmp_path: Path) -> Cli:
     return cli
 
 
+def test_a_machine_that_left_the_yard_is_neither_planned_nor_told_of(depot: Cli, tmp_path: Path) -> None:
+    assert depot("lanes", "add", field(tmp_path, [250, 250]), "--by", "Marta").code == 0
+    retired = ("machine", "retire", "T02", "--why", "sold", "--by", "Marta")
+    assert depot(*retired).code == 0
+    told = depot("night", "North Field", *NIGHT, "--json").json
+    assert ({one["machine"] for one in told["sets"]}, told["held"]) == ({"T01"}, [])
+    gone = depot("night", "T02", *NIGHT)
+    assert (gone.code, gone.out) == (2, "")
+    assert "T02: left the yard on" in gone.err
+    assert depot(*retired[:2], "T01", *retired[3:]).code == 0
+    assert "no machine stands there" in depot("night", "North Field", *NIGHT).err
+
+
 @pytest.mark.long
 def test_a_night_is_given_as_contracts_has_it(depot: Cli, tmp_path: Path) -> None:
     assert depot("lanes", "add", field(tmp_path, [300] * 24), "--by", "Marta").code == 0

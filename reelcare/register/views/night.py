@@ -105,7 +105,11 @@ def plan(
     if ends <= begins:
         raise Refused(_("--until: not after --from"))
     there = [one for one in reader.machine_ids() if _is_there(known.field, reader.card(one).place, place)]
-    machines = [yard.machine_now(reader, one, now, forecasts=False) for one in there]
+    known_there = [yard.machine_now(reader, one, now, forecasts=False) for one in there]
+    machines = [one for one in known_there if one.state.retired is None]
+    gone = next((one for one in known_there if one.state.retired is not None and one.card.tag == tag), None)
+    if gone is not None:
+        raise Refused(f"{tag}: {gone.standing.because[0].says}")
     if not machines:
         raise Refused(
             _("{place}: no machine stands there; `reelcare yard` says where they are, and a field says its place",
