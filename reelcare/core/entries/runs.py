@@ -130,11 +130,15 @@ class Run(Kind):
         if self.started < self.ended:
             yield from self._overlap(context)
 
-    def _figures(self, context: Context) -> Iterator[str]:
+    def _length(self, context: Context) -> Iterator[str]:
+        """So much hose can have come home in that time."""
         if self.metres < 0:
             yield _("metres: less than nothing")
         hose = context.card.hose.length if context.card is not None else None
         if hose is not None and self.metres > round(hose * 1000):  # to the millimetre, as a run is kept
+            before = context.card_at(self.started)  # a hose that was cut since
+            hose = max(hose, (before.hose.length or 0.0) if before is not None else 0.0)
+        if hose is not None and self.metres > round(hose * 1000):
             yield _(
                 "metres: {metres:g} m is more than the card's hose ({hose:g} m)", metres=self.metres / 1000, hose=hose
             )
@@ -146,6 +150,9 @@ class Run(Kind):
 "most); check start and end",
                 metres=self.metres / 1000, minutes=hours * 60, most=context.fastest / 1000,
             )  # fmt: skip
+
+    def _figures(self, context: Context) -> Iterator[str]:
+        yield from self._length(context)
         for name, litres in (("volume", self.volume), ("meter", self.meter)):
             if litres is not None and not 0 <= litres <= MOST_LITRES:
                 yield _(
