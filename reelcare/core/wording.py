@@ -84,11 +84,13 @@ def _cells_of_one(sign: str) -> int:
 
 
 def nearest(word: str, known: Sequence[str]) -> str:
-    """'; did you mean ...?' where one of `known` is close, else the list of them.
+    """'; did you mean ...?' where one of `known` is close, else the list of them; '' where there are none.
 
-    >>> nearest("gearbax", ("gearbox", "chain"))
-    '; did you mean gearbox?'
+    >>> nearest("gearbax", ("gearbox", "chain")), nearest("gearbax", ())
+    ('; did you mean gearbox?', '')
     """
+    if not known:
+        return ""
     as_written = {one.lower(): one for one in known}
     close = closest(word.lower(), tuple(as_written))
     return (

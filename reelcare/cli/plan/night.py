@@ -34,10 +34,10 @@ BY_RULE = "rule"
 def night(asked: argparse.Namespace) -> int:
     """The night of a machine or a place; with `--order`, the lanes that a machine takes first."""
     with common.open_register(asked) as register:
-        now, _past = common.as_of(asked, register, common.now())
+        now, past = common.as_of(asked, register, common.now())
         if asked.order:
             return _choose(asked, register, now)
-        found = _planned(asked, register, now)
+        found = _planned(asked, register, now, past=past)
     is_nothing = bool(found.found.left) and not (found.found.sets or found.running)
     if asked.json:
         common.print_json(as_json(found))
@@ -48,12 +48,13 @@ def night(asked: argparse.Namespace) -> int:
     return 1 if is_nothing else 0
 
 
-def _planned(asked: argparse.Namespace, register: Reader, now: datetime) -> PlannedNight:
+def _planned(asked: argparse.Namespace, register: Reader, now: datetime, *, past: bool) -> PlannedNight:
     begins = common.moment_of(asked.since, register.zone) if asked.since else None
     ends = common.moment_of(asked.to, register.zone, ends=True) if asked.to else None
     return nights.plan(
-        register, asked.where, now, begins=begins, ends=ends, dark_moves=asked.dark_moves, system=common.system(asked)
-    )
+        register, asked.where, now, begins=begins, ends=ends, dark_moves=asked.dark_moves,
+        system=common.system(asked), past=past,
+    )  # fmt: skip
 
 
 def on_paper(asked: argparse.Namespace) -> int:
@@ -62,7 +63,8 @@ def on_paper(asked: argparse.Namespace) -> int:
     ending = report.suffix(path, report.PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
-        found = _planned(asked, register, common.as_of(asked, register, now)[0])
+        at, past = common.as_of(asked, register, now)
+        found = _planned(asked, register, at, past=past)
     return report.write(path, report.laid_out(reports.document(found, now), ending, now), asked)
 
 

@@ -199,7 +199,7 @@ def fault(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
-        limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
+        limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by is not None else {}
         part = usual(asked.part) or asked.part.lower()
         retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)

@@ -169,6 +169,9 @@ class Context(Protocol):
     def card(self) -> Card | None:
         """The machine's newest card."""
 
+    def card_at(self, moment: datetime) -> Card | None:
+        """The card that was in force at a moment; before the first one, that. None where there is none."""
+
     @property
     def plan(self) -> Plan | None:
         """The plan in force for the machine then."""

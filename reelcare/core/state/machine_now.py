@@ -177,9 +177,11 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
         thresholds.append(Threshold(scale, here[scale], here[scale] + more, here[scale] + more))
     lapsed = fault.lapsed(limits.totals, today)
     ends = fault.ends_with
-    state: State = "overdue" if lapsed else "due" if fault.holds or fault.status != "open" else "soon"
+    state: State = "due" if lapsed or fault.holds or fault.status != "open" else "soon"
+    if fault.is_overdue(limits.totals, today):
+        state = "overdue"
     figure = rest / WHOLE[by]
-    said = _(ends) if state == "due" or lapsed else why(by, figure) if left else _("no limit")
+    said = _(ends) if state != "soon" else why(by, figure) if left else _("no limit")
     due = Due(state, by, 0.0, 0.0, figure, 1.0, figure, bool(fault.holds) or lapsed, said)
     step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends)
     return DueLine(machine, tag, place, _as_item(fault), due, thresholds, None, fault=step)

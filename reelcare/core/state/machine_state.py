@@ -116,6 +116,10 @@ class OpenFault(FaultContent):
         """Whether its fix-by limit has been reached, so that it holds by itself."""
         return any(left <= 0 for _, left in self.left(totals, today))
 
+    def is_overdue(self, totals: Totals, today: date) -> bool:
+        """Whether it is past its fix-by limit."""
+        return any(left < 0 for _, left in self.left(totals, today))
+
 
 class OpenNote(NamedTuple):
     """A remark on a machine that is no fault, shown until it is read or its day (ISO text) has passed. A near miss is

@@ -243,9 +243,9 @@ def _of_faults(limits: Limits, today: date) -> set[str]:
     """What the open faults bring into the work list beside what holds."""
     found = set()
     for fault in limits.faults:
-        if fault.lapsed(limits.totals, today):
+        if fault.is_overdue(limits.totals, today):
             found.add("overdue")
-        elif not fault.holds and fault.left(limits.totals, today):
+        elif not fault.holds and not fault.lapsed(limits.totals, today) and fault.left(limits.totals, today):
             found.add("fix-by")
     return found
 

@@ -120,6 +120,11 @@ class BatchContext:
         state = self._batch.state(self._machine) if self._machine else None
         return self._batch.reader.card_of(state) if state is not None and state.card else None
 
+    def card_at(self, moment: datetime) -> Card | None:
+        """The card that was in force at a moment; before the first one, that."""
+        known = self._machine is not None and self._batch.reader.carded(self._machine) is not None
+        return self._batch.reader.card(self._machine or "", moment) if known else None
+
     @cached_property
     def plan(self) -> Plan | None:
         """The service plan that was in force for the machine at that moment."""

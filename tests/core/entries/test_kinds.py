@@ -128,6 +128,7 @@ class Around:
     machine: str | None = "m"
     state: MachineState | None = None
     card: Card | None = None
+    card_then: Card | None = None
     plan: Plan | None = field(default_factory=lambda: read_plan(OIL))
     in_use_since: date | None = None
     carded: datetime | None = T
@@ -140,6 +141,9 @@ class Around:
 
     def run_after(self, moment: datetime) -> RunSpan | None:
         return next((one for one in self.runs if one.ended > moment), None)
+
+    def card_at(self, moment: datetime) -> Card | None:
+        return self.card_then or self.card
 
     def machine_with_tag(self, tag: str) -> str | None:
         return self.tags.get(tag)
