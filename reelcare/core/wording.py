@@ -9,6 +9,15 @@ from functools import cache
 
 from reelcare.core.text import _, mark
 
+
+class ProblemsError(ValueError):
+    """A table that cannot be right. `problems` has everything that is wrong with it, each with its place and cure."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
+
 Words = Mapping[str, str]
 """A text by language; English is always there."""
 

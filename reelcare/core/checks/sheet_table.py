@@ -14,15 +14,11 @@ from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choic
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
-from reelcare.core.wording import Words, closest
+from reelcare.core.wording import ProblemsError, Words, closest
 
 
-class SheetError(ValueError):
-    """A sheet that cannot be right. `problems` has every one of them, each with its place."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class SheetError(ProblemsError):
+    """A sheet that cannot be right."""
 
 
 SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")

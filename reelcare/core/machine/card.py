@@ -16,15 +16,11 @@ from reelcare.core import units
 from reelcare.core.machine import card_readers
 from reelcare.core.machine.card_readers import bare, day, day_of_year, flag, mass, one_of, pairs, quantity, text
 from reelcare.core.text import _, mark
-from reelcare.core.wording import closest
+from reelcare.core.wording import ProblemsError, closest
 
 
-class CardError(ValueError):
-    """A card that cannot be right. `problems` has every one of them, each with its key."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class CardError(ProblemsError):
+    """A card that cannot be right."""
 
 
 class Drum(NamedTuple):

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.ways import MOST_STATES, Rule, Ways
 from reelcare.core.text import _, current_language
-from reelcare.core.wording import Words, said
+from reelcare.core.wording import ProblemsError, Words, said
 
 Positions = Mapping[str, str]
 """The position of each part that is known, by the part's id."""
@@ -26,12 +26,8 @@ SAFE = "working on it"
 """The goal at which a machine is safe to work on."""
 
 
-class ModelError(ValueError):
-    """A table of the machine that contradicts itself. `problems` has every one, with its place and cure."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class ModelError(ProblemsError):
+    """A table of the machine that contradicts itself."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 from reelcare.core import units
 from reelcare.core.machine import card_readers as readers
 from reelcare.core.text import _, mark
-from reelcare.core.wording import nearest
+from reelcare.core.wording import ProblemsError, nearest
 
 Name = int | str
 """What a lane or a hydrant is called: a number, or a text such as 4a."""
@@ -24,12 +24,8 @@ SAME_HYDRANT, OTHER_HYDRANT = 45 * 60.0, 75 * 60.0
 common practice, no source; a field says its own."""
 
 
-class LaneFileError(ValueError):
-    """A field that cannot be: every problem, with its key and a cure."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class LaneFileError(ProblemsError):
+    """A field that cannot be."""
 
 
 class Hours(NamedTuple):

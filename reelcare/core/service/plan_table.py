@@ -13,15 +13,11 @@ from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan
 from reelcare.core.text import _, mark
-from reelcare.core.wording import Words, closest, too_long_of
+from reelcare.core.wording import ProblemsError, Words, closest, too_long_of
 
 
-class PlanError(ValueError):
-    """A plan that cannot be right. `problems` has every one of them."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class PlanError(ProblemsError):
+    """A plan that cannot be right."""
 
 
 _LIMBS = ("hours", "metres", "runs", "months")
