@@ -46,10 +46,6 @@ class Carded(Kind):
         """Tag and name."""
         return _("card of {tag}: {name}", tag=self.card.get("tag", ""), name=self.card.get("name", "")).rstrip(": ")
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
     def waits_for(self, entry: Entry) -> WaitsFor:
         """A new machine waits for nothing; a revised card for a name."""
         return "" if entry.id == entry.machine else "name"
@@ -97,10 +93,6 @@ class Planned(Kind):
             plan=self.plan.get("id", ""),
         )
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
     def validate_content(self) -> None:
         """The plan can be read. Raises PlanError."""
         if self.plan:
@@ -134,10 +126,6 @@ class Moved(Kind):
         """Where to."""
         return _("moved to {place}", place=self.place)
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retired(Kind):
@@ -161,10 +149,6 @@ class Retired(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """Why."""
         return _("left the yard: {why}", why=self.why)
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,10 +180,6 @@ class Mapped(Kind):
         """The field's id and how many lanes it has."""
         lanes = len(self.field.get("lanes", ()))
         return plural("field {id}, {n} lane", "field {id}, {n} lanes", lanes, id=self.field.get("id", ""))
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
     def validate_content(self) -> None:
         """The field can be read. Raises LaneFileError."""
@@ -234,10 +214,6 @@ class LanesChosen(Kind):
         """The lanes in their order."""
         lanes = ", ".join(self.lanes) or _("by the rule")
         return _("next lanes of {field}: {lanes}", field=self.field, lanes=lanes)
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 SHORTEST_WHY = 3

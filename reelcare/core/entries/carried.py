@@ -78,10 +78,6 @@ class CarryDecision(Kind):
         text = mark("accepts {entries}: {why}") if self.accepted else mark("refuses {entries}: {why}")
         return _(text, entries=", ".join(one[-8:] for one in self.entries), why=self.why)
 
-    def subject(self) -> str | None:
-        """Nothing: it can be about several entries."""
-        return None
-
     def waits_for(self, entry: Entry) -> WaitsFor:
         """Nothing: a decision of another register changes nothing here."""
         return ""

@@ -108,10 +108,6 @@ class Restored(Kind):
         """Why, and how many entries of which terminal were known of and are not there."""
         return _("went back to a copy: {why}", why=self.why)
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 SLIP = timedelta(minutes=10)
 """For how long somebody may cancel what they have just written (common practice, no source)."""

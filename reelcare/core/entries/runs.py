@@ -82,10 +82,6 @@ class Reading(Kind):
             else _("metre counter shows {shows}", shows=shows)
         ) + (f" ({_(self.change)})" if self.change else "")
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run(Kind):
@@ -238,10 +234,6 @@ class Run(Kind):
         if self.meter is not None:
             parts.append(_("meter {volume:g} m3", volume=self.meter / 1000))
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
     def span(self, happened: datetime) -> tuple[datetime, datetime]:
         """From its start to its end."""
