@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from typing import Any
 
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.forecast.usage_history import GrowingUse
 from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
@@ -23,7 +24,6 @@ from reelcare.core.state.machine_state import (
     OpenCheck,
     OpenFault,
     OpenNote,
-    Passed,
     PulledOut,
     Retirement,
     ToldUse,

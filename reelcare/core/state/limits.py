@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import cast
 
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.machine.card import read_card
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
@@ -18,7 +19,7 @@ from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Totals
-from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed, Retirement
+from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Retirement
 from reelcare.core.state.plain_form import (
     fault_to_plain,
     given_to_plain,

@@ -11,6 +11,7 @@ from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.checks.limits import unread_shown
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
@@ -180,50 +181,6 @@ class OpenCheck:
     def answered(self) -> datetime | None:
         """When the last answer was given."""
         return self.answers[-1].at if self.answers else None
-
-
-class Passed(NamedTuple):
-    """The last check for the run or the road that its own answers bear out, and what has used it up since. On a sheet
-    with gates: the last gate that is signed, since when the water is open, the planned finish (ISO text), and when it
-    was gone on with after a pause."""
-
-    check: str
-    sheet: str
-    at: datetime
-    by: str
-    spent: datetime | None = None
-    spent_by: str = ""
-    gate: str = ""
-    opened: datetime | None = None
-    finish: str = ""
-    seen_again: datetime | None = None
-    before: Passed | None = None
-    """The one that stood when this one was passed: where this one's clock was ahead, it stands still."""
-
-    def after(self, other: Passed | None) -> Passed:
-        """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
-        before = other._replace(before=_last(other.before, MOST_BEFORE - 1)) if other is not None else None
-        return self._replace(before=before)
-
-    def spend(self, at: datetime, by: str) -> Passed:
-        """This one, used up at a moment, and those before it, as far as they were passed by then."""
-        before = self.before.spend(at, by) if self.before is not None else None
-        if self.spent is None and at >= self.at:
-            return self._replace(spent=at, spent_by=by, before=before)
-        return self._replace(before=before) if before != self.before else self
-
-    def without(self, check: str) -> Passed | None:
-        """What is left where a check has passed no more."""
-        before = self.before.without(check) if self.before is not None else None
-        return before if self.check == check else self._replace(before=before)
-
-
-MOST_BEFORE = 3
-"""How many checks that stood before the last one are remembered."""
-
-
-def _last(passed: Passed | None, many: int) -> Passed | None:
-    return passed._replace(before=_last(passed.before, many - 1)) if passed is not None and many > 0 else None
 
 
 class WholeCheck(NamedTuple):

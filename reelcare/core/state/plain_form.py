@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.canonical_json import canonical
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
@@ -21,7 +22,6 @@ from reelcare.core.state.machine_state import (
     OpenCheck,
     OpenFault,
     OpenNote,
-    Passed,
     PulledOut,
     Retirement,
     ToldScales,

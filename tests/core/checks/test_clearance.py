@@ -5,8 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from reelcare.core.checks.clearance import LAPSE, Clearance, clearance, clearance_text
-from reelcare.core.state.machine_state import Passed
+from reelcare.core.checks.clearance import LAPSE, Clearance, Passed, clearance, clearance_text
 
 AT = datetime(2026, 6, 2, 2, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
