@@ -13,7 +13,7 @@ from reelcare.core.checks.verdict import PAUSE
 from reelcare.core.text import _, mark
 
 LAPSE = timedelta(hours=24)
-"""How long a passed check stands, where the register's people chose no other (common practice, no source)."""
+"""How long a passed check stands (common practice, no source)."""
 AHEAD = timedelta(minutes=5)
 """How far a check may seem to lie ahead: clocks of terminals differ a little."""
 LOOKED_AT_BY = timedelta(minutes=30)
@@ -73,11 +73,11 @@ def in_force(passed: Passed | None, now: datetime) -> Passed | None:
     return passed
 
 
-def clearance(passed: Passed | None, now: datetime, lapse: timedelta) -> Clearance:
+def clearance(passed: Passed | None, now: datetime) -> Clearance:
     """Whether a side is cleared now by the last check that was passed for it, or why not.
 
     >>> from datetime import UTC
-    >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC), LAPSE)
+    >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC))
     'no check'
     """
     passed = in_force(passed, now)
@@ -85,7 +85,7 @@ def clearance(passed: Passed | None, now: datetime, lapse: timedelta) -> Clearan
         return "no check"
     if passed.spent is not None:
         return "used up"
-    if now - passed.at > lapse:
+    if now - passed.at > LAPSE:
         return "lapsed"
     if now < passed.at - AHEAD:
         return "dated later"
@@ -95,10 +95,10 @@ def clearance(passed: Passed | None, now: datetime, lapse: timedelta) -> Clearan
     return "may pull out" if passed.gate == "pull-out" else "passed"
 
 
-def gate_now(passed: Passed | None, now: datetime, lapse: timedelta) -> str:
+def gate_now(passed: Passed | None, now: datetime) -> str:
     """The last gate of the run at hand whose signature stands; '' where none does."""
     passed = in_force(passed, now)
-    code = clearance(passed, now, lapse)
+    code = clearance(passed, now)
     if passed is None or code not in ("passed", "may pull out", "fallen back"):
         return ""
     if code == "fallen back":
@@ -144,9 +144,7 @@ def _running_text(passed: Passed, signed: str, now: datetime, zone: tzinfo) -> s
     return _("water, {signed}", signed=signed)
 
 
-def clearance_text(
-    code: Clearance, side: str, passed: Passed | None, lapse: timedelta, zone: tzinfo, now: datetime
-) -> str:
+def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzinfo, now: datetime) -> str:
     """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
     name = _("pre-start") if side == "run" else _("road check")
     passed = in_force(passed, now)
@@ -167,5 +165,5 @@ def clearance_text(
     }[code]
     return _(
         told, check=name, at=at, name=passed.by, signed=signed, spent_by=_(passed.spent_by),
-        pause=PAUSE // timedelta(hours=1), lapse=lapse // timedelta(hours=1),
+        pause=PAUSE // timedelta(hours=1), lapse=LAPSE // timedelta(hours=1),
     )  # fmt: skip
