@@ -50,10 +50,6 @@ class Threshold(NamedTuple):
     due: int
     late: int
 
-    def used_fraction(self, now: int) -> float:
-        """The used part of the interval: 1 is due."""
-        return (now - self.base) / (self.due - self.base)
-
 
 def why(by: str, left: float) -> str:
     """Where something stands, in words; `left` is in h, m, runs or days, and negative when past.

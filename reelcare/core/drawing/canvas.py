@@ -69,11 +69,6 @@ class Canvas:
                 self._signs[y][x + offset] = sign
                 self._tags[y][x + offset] = tag
 
-    def block(self, x: int, y: int, lines: tuple[str, ...], tag: str = "") -> None:
-        """Writes lines under each other, all with one tag."""
-        for offset, line in enumerate(lines):
-            self.put(x, y + offset, line, tag)
-
     def clear(self, x: int, y: int, width: int = 1) -> None:
         """Empties cells."""
         for place in range(max(0, x), min(self.width, x + width)):

@@ -155,11 +155,6 @@ class Setting:
         return self.pressures[0] if self.pressures else None
 
     @property
-    def pull(self) -> float | None:
-        """Hose and cart together [N]."""
-        return None if self.drag is None else self.drag + (self.cart_pull or 0.0)
-
-    @property
     def deciding(self) -> Margin | None:
         """The limit that comes nearest, or is over the most, as is likely; None where nothing can be judged."""
         return min((one for one in self.limits if one.decides), key=lambda one: one.margin, default=None)

@@ -177,11 +177,6 @@ class OpenCheck:
     signed: tuple[Signature, ...] = ()
     told: bool = False
 
-    @property
-    def answered(self) -> datetime | None:
-        """When the last answer was given."""
-        return self.answers[-1].at if self.answers else None
-
 
 class WholeCheck(NamedTuple):
     """A whole check that was passed lately, from which a second run on the same set can go on."""
@@ -305,11 +300,6 @@ class MachineState:
         """Life totals as they stand: of what is signed for here and what is only told, the greater."""
         signed = counting.totals(self.counters)
         return self.told.all.over(signed) if self.told is not None else signed
-
-    @property
-    def season(self) -> Season:
-        """When the season opens and closes, as the card says."""
-        return season_of(self.card)
 
     def fault(self, id: str) -> OpenFault | None:
         """The open fault of this id."""
