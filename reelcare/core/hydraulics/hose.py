@@ -70,13 +70,13 @@ def wall_area(outside: float, inside: float) -> float:
     return math.pi * (outside**2 - inside**2) / 4
 
 
-def weight_along(outside: float, inside: float, water: float = 998.2, material: float = POLYETHYLENE) -> float:
-    """Weight of a hose [N/m] full of water; with water = 0, empty. Densities in kg/m3.
+def weight_along(outside: float, inside: float, water: float) -> float:
+    """Weight of a hose of polyethylene [N/m] full of water of a density [kg/m3].
 
-    >>> round(weight_along(0.110, 0.0938), 3), round(weight_along(0.110, 0.0938, 0), 3)
+    >>> round(weight_along(0.110, 0.0938, 998.2), 3), round(weight_along(0.110, 0.0938, 0), 3)
     (91.802, 24.158)
     """
-    return GRAVITY * (material * wall_area(outside, inside) + water * math.pi * inside**2 / 4)
+    return GRAVITY * (POLYETHYLENE * wall_area(outside, inside) + water * math.pi * inside**2 / 4)
 
 
 def drag(weight: float, length: float, friction: float, slope: float = 0.0) -> float:
@@ -158,10 +158,6 @@ DESIGN_STRESS: dict[str, float] = {"PE100": 8.0e6, "PE80": 6.3e6, "PE63": 5.0e6,
 """Design stress at 20 degC [Pa]: the material's class over a design factor of 1.25 (ISO 12162, from memory)."""
 
 
-WEAKEST = min(DESIGN_STRESS, key=DESIGN_STRESS.__getitem__)
-"""The class that a hose of unknown material counts as."""
-
-
 def pressure_left(temperature: float) -> float:
     """Part of its rated pressure that a hose of PE80 or PE100 keeps at a temperature [degC]: straight between the
     published points, as at 20 degC where it is cooler. Raises TooHot above 40 degC.
@@ -184,29 +180,16 @@ def pressure_left(temperature: float) -> float:
     )
 
 
-def rated_pressure(outside: float, inside: float, material: str, temperature: float = 20.0) -> float | None:
-    """Pressure [Pa] that a hose of a class of polyethylene may hold, 2 s e / (D - e); None for a class not known.
+def rating(outside: float, inside: float, material: str | None, temperature: float = 20.0) -> float:
+    """Pressure [Pa] that a hose may hold by the class of its polyethylene, 2 s e / (D - e); a material that is not
+    known counts as the weakest class. Raises TooHot.
 
-    >>> round(rated_pressure(0.110, 0.110 * (1 - 2 / 13.6), "PE80") / 1e5, 2)
-    10.0
+    >>> [round(rating(0.110, 0.110 * (1 - 2 / 13.6), one) / 1e5, 2) for one in ("PE80", "")]
+    [10.0, 5.08]
     """
-    known = pe_class(material)
-    if known is None:
-        return None
-    stress = DESIGN_STRESS[known]
+    stress = DESIGN_STRESS[pe_class(material) or WEAKEST]
     wall = (outside - inside) / 2
     return 2 * stress * wall / (outside - wall) * pressure_left(temperature)
-
-
-def rating(outside: float, inside: float, material: str | None, temperature: float = 20.0) -> float:
-    """Pressure [Pa] that a hose may hold; a material that is not known counts as the weakest class. Raises TooHot.
-
-    >>> round(rating(0.110, 0.110 * (1 - 2 / 13.6), "") / 1e5, 2)
-    5.08
-    """
-    found = rated_pressure(outside, inside, pe_class(material) or WEAKEST, temperature)
-    assert found is not None
-    return found
 
 
 LEAST_RADII: tuple[tuple[float, float], ...] = ((9, 20), (13.5, 25), (21, 27), (26, 34), (32.5, 42), (41, 52))
