@@ -1,9 +1,9 @@
 """The drum: hose in layers of coils, metres and turns, and what the layers do to the cart's speed.
 
-The rules of this file: every coil is a circle through the middle of the hose (a helix is longer by less than 0.03 %,
-see `turn_length`). The inner layers fill first. Each further layer stands `packing` hose diameters farther out: 1
-where coils lie square on each other, 0.866 where they nest. Metres and turns are counted from the hub, where
-the hose begins; lengths in m. Readings of the machine itself go before the card.
+The rules of this file: every coil is a circle through the middle of the hose (a helix is longer by less than 0.03 %).
+The inner layers fill first. Each further layer stands `packing` hose diameters farther out: 1 where coils lie square on
+each other, 0.866 where they nest. Metres and turns are counted from the hub, where the hose begins; lengths in m.
+Readings of the machine itself go before the card.
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ MECHANICAL_LEAVES, ELECTRONIC_LEAVES = 0.15, 0.05
 reel machines, 2017; a machine beyond is out of adjustment)."""
 HAIR = 1e-6
 """Metres by which one length may differ from itself where it was written in feet and in metres."""
-NESTED, SQUARE = math.sqrt(3) / 2, 1.0
 
 
 class DrumError(ValueError):
@@ -35,13 +34,13 @@ class CoilPosition(NamedTuple):
     coil: float
 
 
-def turn_length(radius: float, pitch: float = 0.0) -> float:
-    """Hose in one turn [m] at a centre-line radius; with a pitch, along the helix.
+def turn_length(radius: float) -> float:
+    """Hose in one turn [m] at a centre-line radius.
 
-    >>> round(11 * turn_length(0.805), 4), round(11 * turn_length(0.805, 0.11), 4)
-    (55.6376, 55.6508)
+    >>> round(11 * turn_length(0.805), 4)
+    55.6376
     """
-    return math.hypot(2 * math.pi * radius, pitch)
+    return 2 * math.pi * radius
 
 
 @dataclass(frozen=True)
@@ -54,7 +53,7 @@ class Wind:
     core_diameter: float
     outside: float
     coils_per_layer: float
-    packing: float = SQUARE
+    packing: float = 1.0
     layers: int | None = None
 
     def __post_init__(self) -> None:
@@ -122,10 +121,6 @@ class Wind:
             return CoilPosition(1, 0.0)
         layer = self._layer_at(metres)
         return CoilPosition(layer, (metres - self.below(layer)) / turn_length(self.radius(layer)))
-
-    def at(self, place: CoilPosition) -> float:
-        """Hose on the drum up to a place [m]. The inverse of `place`."""
-        return self.below(place.layer) + place.coil * turn_length(self.radius(place.layer))
 
     def _layer_of(self, turns: float) -> int:
         return max(1, math.ceil(turns / self.coils_per_layer - 1e-12))
