@@ -158,7 +158,7 @@ def due_lines(
         item = plan.item(id)
         if item is not None:
             stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
-            figures = due_by(*stands, point, thresholds, stop=stop and not each_time)
+            figures = due_by(*stands, point, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
             lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     lines += [fault_line(machine, tag, place, fault, limits, point.day) for fault in limits.faults]
@@ -197,8 +197,3 @@ def _as_item(fault: OpenFault) -> Item:
 
 MOST_SHORT = 24
 """Letters of a fault where there is little room; only what somebody typed is cut, between two words."""
-
-
-def yard_order(machine: MachineNow) -> tuple[int, float, str]:
-    """Holds first, then what is due soonest, then by tag."""
-    return machine.judged.order(machine.tag)

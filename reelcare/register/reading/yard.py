@@ -22,7 +22,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.counters import Totals
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import MachineNow, see, with_forecast, yard_order
+from reelcare.core.state.machine_now import MachineNow, see, with_forecast
 from reelcare.core.state.machine_now import due_lines as due_lines_of
 from reelcare.core.state.machine_state import MachineState, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
@@ -193,7 +193,7 @@ def yard(
                 prior=priors.get(machine, USUAL_PRIOR),
             )
         )  # fmt: skip
-    return sorted(found, key=yard_order)
+    return sorted(found, key=lambda one: one.judged.order(one.tag))
 
 
 def machine_now(
