@@ -95,18 +95,22 @@ class Question(NamedTuple):
     never_below: Limit | None = None
     never_times: float | None = None
     """A reading over so many times what `about` finds holds as well: it is no slip of an adjustment."""
+    cannot_read: bool = False
+    """Whether "cannot be read" is an answer."""
+    owner: Owner | None = None
+    """Whose a hold is that a wrong answer brings; the machine's where nothing is said."""
     by_hand: bool = False
     """Whether it is asked again after a change of person or a long pause before the water is open: it speaks of what
     anybody may have moved in passing, or of the feet. Found by `for_hand_over`, never by what a file says."""
-    owner: Owner | None = None
-    """Whose a hold is that a wrong answer brings; the machine's where nothing is said."""
-    cannot_read: bool = False
-    """Whether "cannot be read" is an answer."""
 
     @property
     def is_number(self) -> bool:
         """Whether the answer is a number."""
         return self.kind in READ
+
+    def unit(self, system: units.System) -> str:
+        """The unit in which a person of that system reads it; '' for a count."""
+        return "" if self.quantity == "count" else units.unit_for(self.quantity, system, self.role)
 
     @property
     def can_hold(self) -> bool:

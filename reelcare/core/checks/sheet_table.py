@@ -22,13 +22,6 @@ class SheetError(ProblemsError):
 
 
 SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
-STAGE_KEYS = ("id", "title", "questions", "in_order", "gate")
-QUESTION_KEYS = (
-    "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
-    "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
-    "short", "rests_on", "never_above", "never_below", "never_times", "cannot_read", "owner", "by_hand",
-)  # fmt: skip
-CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
 _IF_NOT = ("stop", "fix-by", "note")
 _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
@@ -144,7 +137,7 @@ def _gates(sheet: Sheet) -> Iterator[str]:
 
 
 def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
-    reader.keys(table, STAGE_KEYS, f"{where}.")
+    reader.keys(table, Stage._fields, f"{where}.")
     return Stage(
         id=reader.text(table, "id", where, needed=True),
         title=reader.words(table, "title", where, needed=True) or {"en": ""},
@@ -160,7 +153,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
 def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Question:
     id = reader.text(table, "id", where, needed=True)
     where = f"{where} ({id})" if id else where
-    reader.keys(table, QUESTION_KEYS, f"{where}.")
+    reader.keys(table, Question._fields, f"{where}.")
     question = Question(
         id=id,
         ask=reader.words(table, "ask", where, needed=True) or {"en": ""},
@@ -257,7 +250,7 @@ def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tupl
     found = []
     for number, one in enumerate(reader.tables(table, "choices", f"{where}.")):
         place = f"{where}.choices[{number}]"
-        reader.keys(one, CHOICE_KEYS, f"{place}.")
+        reader.keys(one, Choice._fields, f"{place}.")
         found.append(
             Choice(
                 reader.text(one, "id", place, needed=True),
