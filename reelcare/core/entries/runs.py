@@ -188,12 +188,10 @@ class Run(Kind):
         later = context.run_after(self.started)
         if later is not None and later.started < self.ended:
             zone = context.zone
-            yield (
-                _(
-                    "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
-                    started=later.started.astimezone(zone),
-                    ended=later.ended.astimezone(zone),
-                )
+            yield _(
+                "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
+                started=later.started.astimezone(zone),
+                ended=later.ended.astimezone(zone),
             )
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:

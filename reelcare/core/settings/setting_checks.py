@@ -30,7 +30,7 @@ EVEN = 1 + 1e-9
 def margins_of(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     """Every limited figure of a settings sheet, the ones that wreck a machine first."""
     yield from _drum(card, setting, limits)
-    yield from _hose(card, setting)
+    yield from _hose(setting)
     yield from _water(card, setting, limits)
     yield from _field(setting, limits)
     yield from _path(setting, limits)
@@ -106,7 +106,7 @@ def _most(places: tuple[AtPlace, ...], name: str, *, least: bool = False) -> tup
     return (min if least else max)(found, key=lambda one: one[0]) if found else (None, "")
 
 
-def _hose(card: Card, setting: Setting) -> Iterator[Margin]:
+def _hose(setting: Setting) -> Iterator[Margin]:
     bears, worst_bears = setting.allowable_pull, setting.worst_allowable
     if bears is not None:
         pull, where = _most(setting.likely, "pull")
