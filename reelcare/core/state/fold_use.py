@@ -185,8 +185,7 @@ class FoldedUse:
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals, by what is signed for here."""
-        counters = self.counters
-        return ScalePoint(day, counters.hours.life, counters.metres.life, counters.runs)
+        return ScalePoint(day, *counting.totals(self.counters))
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""

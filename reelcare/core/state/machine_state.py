@@ -198,9 +198,8 @@ class ToldScales(NamedTuple):
 
     def after_run(self, more: Totals, whole: Totals) -> ToldScales:
         """After a run, of which so much is `more` than what the counters here know."""
-        extra = _added(self.extra, _in_order(more))
-        grown = _added(self.shown, _in_order(whole))
-        return ToldScales(extra, _each(lambda old, new: new if old else 0, self.shown, grown))
+        grown = _added(self.shown, whole)
+        return ToldScales(_added(self.extra, more), _each(lambda old, new: new if old else 0, self.shown, grown))
 
     def after_reading(self, scale: int, life: int) -> ToldScales:
         """After a reading of theirs that shows this life total on one of the scales."""
@@ -212,11 +211,7 @@ class ToldScales(NamedTuple):
 
     def over(self, signed: Totals) -> Totals:
         """The totals by what is signed for here and what is told, the greater on each scale."""
-        return Totals(*_each(max, _added(_in_order(signed), self.extra), self.shown))
-
-
-def _in_order(totals: Totals) -> tuple[int, int, int]:
-    return totals.seconds, totals.millimetres, totals.runs
+        return Totals(*_each(max, _added(signed, self.extra), self.shown))
 
 
 def _added(one: tuple[int, int, int], other: tuple[int, int, int]) -> tuple[int, int, int]:
@@ -307,8 +302,7 @@ class MachineState:
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
-        totals = self.totals
-        return ScalePoint(day, totals.seconds, totals.millimetres, totals.runs)
+        return ScalePoint(day, *self.totals)
 
     @property
     def known_use(self) -> tuple[By, ...]:
