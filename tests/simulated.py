@@ -17,7 +17,8 @@ from itertools import accumulate
 from reelcare.core import entries as e
 from reelcare.core.evidence.failures.counts import System
 from reelcare.core.evidence.signals import Event
-from reelcare.core.forecast.forecast import Use, in_season
+from reelcare.core.forecast.season import in_season
+from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
 

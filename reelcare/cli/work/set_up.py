@@ -8,11 +8,12 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.parser import Problem
 from reelcare.core import units
+from reelcare.core.hydraulics.lane import Pressures
 from reelcare.core.settings import set_parser as wishing
 from reelcare.core.settings.fields import ASSUMPTIONS, FIELDS
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
-from reelcare.core.settings.settings_sheet import Pressures, Setting
+from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
 from reelcare.core.text import _

@@ -27,6 +27,8 @@ News = Literal["good", "bad", "neutral"]
 WaitsFor = Literal["", "person", "name"]
 """What an entry that another register wrote waits for in this one: nothing, that its author is a person of this
 register with the role, or that somebody accepts it by name."""
+SHORTEST_WHY = 3
+"""Characters of the shortest reason."""
 
 
 class EntryError(ValueError):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
@@ -215,8 +215,5 @@ class LanesChosen(Kind):
         lanes = ", ".join(self.lanes) or _("by the rule")
         return _("next lanes of {field}: {lanes}", field=self.field, lanes=lanes)
 
-
-SHORTEST_WHY = 3
-"""Characters of the shortest reason."""
 
 KINDS: tuple[type[Kind], ...] = (Carded, Planned, Moved, Retired, Mapped, LanesChosen)

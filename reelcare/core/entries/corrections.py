@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
-from reelcare.core.entries.cards import SHORTEST_WHY, Carded
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.cards import Carded
 from reelcare.core.entries.carried import CarriedIn
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault

@@ -15,10 +15,8 @@ from bisect import bisect_left
 from itertools import accumulate
 from statistics import NormalDist
 
-from reelcare.core.forecast.days_ahead import HORIZON, sums_ahead
+from reelcare.core.forecast.days_ahead import sums_ahead
 from reelcare.core.forecast.usage_rate import Pace
-
-__all__ = ["FAR", "HORIZON", "WANTED", "Ahead", "Course", "ahead", "amounts", "reached"]
 
 Z90 = NormalDist().inv_cdf(0.9)
 WANTED = (-Z90, 0.0, Z90)

@@ -13,8 +13,6 @@ from reelcare.core.settings.set_request import Wishes
 from reelcare.core.settings.warning_codes import Figure, Margin, Warned, refused
 from reelcare.core.text import _
 
-__all__ = ["AtPlace", "LayerSpeed", "NetDepth", "Pressures", "Setting", "Taken", "Unknown", "Where"]
-
 
 @dataclass(frozen=True, slots=True)
 class AtPlace:

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 
 from reelcare.core import units
-from reelcare.core.settings.settings_sheet import Pressures, Setting
+from reelcare.core.hydraulics.lane import Pressures
+from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin, fine_enough
 from reelcare.core.text import _, localized, mark, plural
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date, datetime, tzinfo
 from typing import NamedTuple
 
-from reelcare.core.forecast.forecast import Forecast, Pace, forecast, pace, why_none
+from reelcare.core.forecast.forecast import Forecast, forecast, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
+from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Card, Season
 from reelcare.core.scales import WHOLE, ScalePoint, Threshold, why
 from reelcare.core.service.due import Due, State, due_by, standing_of

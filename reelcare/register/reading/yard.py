@@ -10,10 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
-from reelcare.core.forecast.forecast import pace
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
-from reelcare.core.forecast.usage_rate import neighbours
+from reelcare.core.forecast.usage_rate import neighbours, pace
 from reelcare.core.machine.card import Season
 from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
