@@ -217,11 +217,11 @@ class Card:
 
 
 KINDS: dict[str, tuple[str, ...]] = {
-    "drive": ("turbine", "bellows", "engine"),
-    "legs": ("cranked", "hydraulic"),
-    "jack": ("screw", "hydraulic"),
-    "compensation": ("mechanical", "electronic", "none"),
-    "cart": ("gun", "boom"),
+    "drive": (mark("turbine"), mark("bellows"), mark("engine")),
+    "legs": (mark("cranked"), mark("hydraulic")),
+    "jack": (mark("screw"), mark("hydraulic")),
+    "compensation": (mark("mechanical"), mark("electronic"), mark("none")),
+    "cart": (mark("gun"), mark("boom")),
 }
 _FLAGS = {
     "turntable": ("drum", "turntable"), "brake": ("drum", "brake"), "lights": ("road", "lights"),
