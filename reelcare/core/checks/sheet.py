@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
@@ -22,11 +22,11 @@ if TYPE_CHECKING:  # whoever marks a sheet by the model has it loaded; reading e
 Kind = Literal["position", "reading", "count", "seen", "test"]
 IfNot = Literal["stop", "fix-by", "note"]
 Owner = Literal["machine", "place", "adjustment", "passing"]
-OWNERS: tuple[Owner, ...] = ("machine", "place", "adjustment", "passing")
+OWNERS: tuple[Owner, ...] = get_args(Owner)
 """Whose a hold is, the hardest to end first: something is broken, the place is wrong, something stands wrong, or
 weather and people that pass."""
 Gate = Literal["pull-out", "water", "running"]
-GATES: tuple[Gate, ...] = ("pull-out", "water", "running")
+GATES: tuple[Gate, ...] = get_args(Gate)
 """What a pre-start permits, one after the other; from `water` on a machine is clear."""
 GATE_TITLES: Mapping[str, str] = {
     "pull-out": mark("may pull out"),
@@ -34,8 +34,8 @@ GATE_TITLES: Mapping[str, str] = {
     "running": mark("may be left running"),
 }
 For = Literal["run", "road", "shop", "season"]
-KINDS: tuple[Kind, ...] = ("position", "reading", "count", "seen", "test")
-FORS: tuple[For, ...] = ("run", "road", "shop", "season")
+KINDS: tuple[Kind, ...] = get_args(Kind)
+FORS: tuple[For, ...] = get_args(For)
 LIMITS = ("at_least", "at_most", "about", "never_above", "never_below")
 """The keys of a question's limits."""
 READ = ("reading", "count")

@@ -7,10 +7,10 @@ inverse, so that a finished check can keep the sheet as it was asked.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, get_args
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, Limit, Question, Sheet, Stage
+from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, IfNot, Limit, Question, Sheet, Stage
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
@@ -22,7 +22,7 @@ class SheetError(ProblemsError):
 
 
 SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
-_IF_NOT = ("stop", "fix-by", "note")
+_IF_NOT = get_args(IfNot)
 _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple, get_args
 
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, SOON, WHOLE, By, ScalePoint, Threshold, why
@@ -23,7 +23,7 @@ from reelcare.core.service.plan import Interval, Item
 from reelcare.core.text import _
 
 State = Literal["overdue", "unknown", "due", "soon", "ok"]
-STATES: tuple[State, ...] = ("overdue", "unknown", "due", "soon", "ok")
+STATES: tuple[State, ...] = get_args(State)
 """The worst first; *unknown* is what was never done on a machine whose use until now nobody can vouch for."""
 LATEST_BASE = date(9998, 12, 31)
 """The last day from which an interval can count."""

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, tzinfo
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 from reelcare.core.checks.clearance import (
     Clearance,
@@ -38,7 +38,7 @@ Side = Literal["run", "road"]
 Code = Literal["fault", "fix-by", "past grace", "check does it", "unknown", "retired"] | Clearance
 HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace", "retired")
 """The codes of what holds."""
-SIDES: tuple[Side, ...] = ("run", "road")
+SIDES: tuple[Side, ...] = get_args(Side)
 RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
 """The standings in the order of the yard."""
 
