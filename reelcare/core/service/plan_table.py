@@ -11,7 +11,7 @@ from typing import Any
 
 from reelcare.core.machine.card import NEEDS
 from reelcare.core.parts import PARTS
-from reelcare.core.service.plan import Anchor, Interval, Item, Plan
+from reelcare.core.service.plan import Anchor, Interval, Item, Plan, reached
 from reelcare.core.text import _, mark
 from reelcare.core.wording import ProblemsError, Words, closest, too_long_of
 
@@ -332,20 +332,8 @@ def _between(items: list[Item]) -> Iterator[str]:
                     near=_near(other, known),
                 )
     for id in known:
-        if id and _reaches(id, id, covers):
+        if id and id in reached(covers[id], covers):
             yield _("items ({id}).covers: comes back to itself in a circle", id=id)
-
-
-def _reaches(start: str, goal: str, covers: Mapping[str, tuple[str, ...]]) -> bool:
-    waiting, seen = list(covers.get(start, ())), set()
-    while waiting:
-        one = waiting.pop()
-        if one == goal:
-            return True
-        if one not in seen:
-            seen.add(one)
-            waiting.extend(covers.get(one, ()))
-    return False
 
 
 def to_plain(plan: Plan) -> dict[str, Any]:
