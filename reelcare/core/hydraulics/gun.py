@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from reelcare.core.hydraulics.friction import Water, water
 from reelcare.core.text import _
+from reelcare.core.units import MILE
 
 DISCHARGE = 0.95
 """Discharge coefficient of a nozzle, where none is measured: the upper end of 0.90 to 0.95, the ratio of actual to
@@ -20,6 +21,11 @@ USDA-NRCS National Engineering Handbook part 623 chapter 11 (rows from memory; t
 DISCHARGES = (0.80, 1.0)
 """Discharge coefficients that a nozzle can have: no jet is faster than its pressure makes it, and 0.90 to 0.95 is
 published, with room for wear. Outside, flow, bore and pressure do not belong together."""
+
+
+def can_discharge(coefficient: float) -> bool:
+    """Whether a nozzle can have a discharge coefficient."""
+    return DISCHARGES[0] <= coefficient <= DISCHARGES[1]
 
 
 def flow_through(bore: float, pressure: float, discharge: float = DISCHARGE, fluid: Water | None = None) -> float:
@@ -97,7 +103,7 @@ WIND_ROWS: tuple[tuple[float, float, float], ...] = (
 )
 """Lane spacing by wind: wind up to [mph], part of the wetted diameter for ring and for tapered nozzles (USDA-NRCS
 National Engineering Handbook part 623, chapter 11, travelling sprinklers; from memory)."""
-MPH = 1609.344 / 3600
+MPH = MILE / 3600
 
 
 class Spacing(NamedTuple):

@@ -11,7 +11,6 @@ from datetime import UTC
 
 from reelcare.core.hydraulics import gun
 from reelcare.core.hydraulics.drum import HAIR
-from reelcare.core.hydraulics.gun import DISCHARGES
 from reelcare.core.hydraulics.hose import Path, read_path
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
@@ -45,7 +44,7 @@ def other_warnings(setting: Setting, limits: SetLimits) -> Iterator[Warned]:
             "begins, as the sheet tells"
         )
         yield Warned("speed-spread", says, ((100 * setting.spread.left, "count", "whole"),))
-    if setting.discharge is not None and place is not None and not DISCHARGES[0] <= setting.discharge <= DISCHARGES[1]:
+    if setting.discharge is not None and place is not None and not gun.can_discharge(setting.discharge):
         part = limits.discharge / setting.discharge
         says = mark(
             "flow and nozzle disagree: {flow} wanted, but {pressure} gives {lets} through the nozzle, "

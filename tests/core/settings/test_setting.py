@@ -341,7 +341,7 @@ wishes = st.builds(
         name: (
             st.floats(least, most) if name in ("rise", "dwell_start", "dwell_end") else maybe | st.floats(least, most)
         )
-        for name, (least, most, _, _) in SPANS.items()
+        for name, (least, most, _) in SPANS.items()
     },
 )
 
