@@ -61,14 +61,12 @@ machines = st.builds(
     brake=st.booleans(),
     compensation=st.booleans(),
     lights=st.booleans(),
-    four_wheels=st.booleans(),
 )
 positions = st.fixed_dictionaries({}, optional={key: st.sampled_from(values) for key, values in STATES.items()})
 
 
 OTHER = DrawnEquipment(
     legs="hydraulic", cart="boom", jack="hydraulic", turntable=False, brake=False, compensation=False, lights=False,
-    four_wheels=True,
 )  # fmt: skip
 CHANGING = {
     "turntable pin": "out", "legs": "set", "cart": "lowered", "pawl": "up", "gear range": "being changed",
@@ -161,9 +159,7 @@ def test_each_position_is_drawn_differently_in_ascii_as_well(size: tuple[int, in
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize(
-    "change", [{"legs": "hydraulic"}, {"cart": "boom"}, {"jack": "hydraulic"}, {"four_wheels": True}]
-)
+@pytest.mark.parametrize("change", [{"legs": "hydraulic"}, {"cart": "boom"}, {"jack": "hydraulic"}])
 def test_each_kind_of_equipment_is_drawn_differently(size: tuple[int, int], change: dict[str, object]) -> None:
     for where in (FOR_THE_ROAD, IRRIGATING):
         plain = draw(DrawnEquipment(), where, width=size[0], height=size[1])
