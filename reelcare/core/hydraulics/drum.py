@@ -27,13 +27,6 @@ class DrumError(ValueError):
     """A drum that cannot be as it is said."""
 
 
-class CoilPosition(NamedTuple):
-    """Where the outermost end of the hose on the drum lies: its layer, and coils laid in it, both from the hub."""
-
-    layer: int
-    coil: float
-
-
 def turn_length(radius: float) -> float:
     """Hose in one turn [m] at a centre-line radius.
 
@@ -108,24 +101,20 @@ class Wind:
         """
         if metres <= 0:
             return 0.0
-        layer = self._layer_at(metres)
+        layer = self.layer_at(metres)
         return (layer - 1) * self.coils_per_layer + (metres - self.below(layer)) / turn_length(self.radius(layer))
-
-    def place(self, metres: float) -> CoilPosition:
-        """The layer and coil at which a length of hose on the drum ends.
-
-        >>> Wind(1.5, 0.11, 11).place(55.0)[0], round(Wind(1.5, 0.11, 11).place(60.0).coil, 2)
-        (1, 0.76)
-        """
-        if metres <= 0:
-            return CoilPosition(1, 0.0)
-        layer = self._layer_at(metres)
-        return CoilPosition(layer, (metres - self.below(layer)) / turn_length(self.radius(layer)))
 
     def _layer_of(self, turns: float) -> int:
         return max(1, math.ceil(turns / self.coils_per_layer - 1e-12))
 
-    def _layer_at(self, metres: float) -> int:
+    def layer_at(self, metres: float) -> int:
+        """The layer in which a length of hose on the drum ends.
+
+        >>> Wind(1.5, 0.11, 11).layer_at(55.0), Wind(1.5, 0.11, 11).layer_at(60.0)
+        (1, 2)
+        """
+        if metres <= 0:
+            return 1
         # coils x (n first + step n (n-1) / 2) = metres, solved for the full layers n; then put right by one
         first = turn_length(self.radius(1))
         step = turn_length(self.packing * self.outside)
@@ -155,8 +144,8 @@ def speed_spread(wind: Wind, length: float, out: float, compensation: str | None
     >>> round(speed_spread(Wind(1.5, 0.11, 11), 268.1, 268.0).bare, 4)
     0.4099
     """
-    slowest = wind.radius(wind.place(max(length - out, 0.0) + 1e-9).layer)
-    fastest = wind.radius(wind.place(length).layer)
+    slowest = wind.radius(wind.layer_at(max(length - out, 0.0) + 1e-9))
+    fastest = wind.radius(wind.layer_at(length))
     bare = fastest / slowest - 1
     leaves = {"mechanical": MECHANICAL_LEAVES, "electronic": ELECTRONIC_LEAVES}.get(compensation or "none", math.inf)
     return Spread(bare, min(bare, leaves))
