@@ -92,7 +92,6 @@ def looked_early(walk: Walk) -> bool | None:
 class Asked:
     """One finished check as it is looked at: whose, of which machine, and its walk."""
 
-    check: str
     machine: str
     by: str
     walk: Walk

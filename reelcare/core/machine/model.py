@@ -75,7 +75,6 @@ class Activity:
     one_of: tuple[Where, ...]
     changes: Mapping[str, Effect]
     caution: Words | None = None
-    source: str = ""
     equipment: tuple[str, ...] = ()
     also: tuple[Also, ...] = ()
     stop: bool = False

@@ -301,7 +301,6 @@ class _ModelReader:
             one_of,
             self._effects(row.get("changes"), f"{where}.changes"),
             self._words(row["caution"], f"{where}.caution") if "caution" in row else None,
-            str(row.get("source", "")),
             self._equipment(row.get("equipment"), f"{where}.equipment"),
             tuple(self._also(one, f"{where}.also") for one in row.get("also", ())),
             row.get("stop") is True,

@@ -24,7 +24,6 @@ WEEK = timedelta(days=7)
 class Visit:
     """One machine in one week: what is done, what is done with it, and what is worth doing too."""
 
-    week: date
     place: str
     machine: str
     jobs: tuple[DueLine, ...]
@@ -139,7 +138,7 @@ def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: 
         and line.item.part in parts
         and _inside_its_grace(line, week)
     )
-    return Visit(week, jobs[0].place, jobs[0].tag, done, covered, together)
+    return Visit(jobs[0].place, jobs[0].tag, done, covered, together)
 
 
 def _inside_its_grace(line: DueLine, week: date) -> bool:

@@ -66,8 +66,8 @@ def test_two_shares_add_up_and_none_has_no_spread() -> None:
 
 def test_people_stand_beside_all() -> None:
     checks = [
-        Asked("1", "R1", "Ann", walk(("a", "x", 0.2), ("p", "6 bar", 0.4))),
-        Asked("2", "R1", "Bo", walk(("a", "x", 9), ("p", "8 bar", 20))),
+        Asked("R1", "Ann", walk(("a", "x", 0.2), ("p", "6 bar", 0.4))),
+        Asked("R1", "Bo", walk(("a", "x", 9), ("p", "8 bar", 20))),
     ]
     everyone, (ann, bo) = people(checks)
     assert (everyone.checks, everyone.fast, everyone.found) == (2, Share(2, 4), Share(1, 2))
@@ -80,7 +80,7 @@ def test_people_stand_beside_all() -> None:
 def test_the_same_reading_over_weeks_is_marked_and_a_changing_one_is_not() -> None:
     def checks(readings: list[str], apart: timedelta) -> list[Asked]:
         return [
-            Asked(str(n), "R1", "Ann", walk(("a", "x", 5), ("p", one, 9), begun=T + n * apart))
+            Asked("R1", "Ann", walk(("a", "x", 5), ("p", one, 9), begun=T + n * apart))
             for n, one in enumerate(readings)
         ]
 
@@ -97,7 +97,7 @@ def test_answers_from_paper_have_no_times_of_their_own_and_are_said_to_be_from_p
     found = walk(("a", "x", 0), ("p", "6 bar", 0))
     paper = replace(found, given=tuple(one._replace(from_paper=True) for one in found.given))
     assert looks(paper) == []
-    everyone, _ = people([Asked("c", "m", "Ann", paper)])
+    everyone, _ = people([Asked("m", "Ann", paper)])
     assert (everyone.fast.of, everyone.middle) == (0, None)
 
 
@@ -111,4 +111,4 @@ def test_a_look_sooner_than_ten_minutes_after_the_water_is_marked(minutes: float
     signed = replace(found, signed=(Signature("water", T + timedelta(seconds=60), "Ann", "0000a"),))
     assert looked_early(signed) is early
     assert looked_early(found) is None
-    assert people([Asked("c", "m", "Ann", signed)])[0].early == Share(int(early), 1)
+    assert people([Asked("m", "Ann", signed)])[0].early == Share(int(early), 1)
