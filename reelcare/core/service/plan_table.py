@@ -6,10 +6,10 @@ The rules of this file: a table is the content of a plan's TOML file; `to_plain`
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import date
 from typing import Any
 
 from reelcare.core.machine.card import NEEDS
+from reelcare.core.machine.card_readers import is_day_of_year
 from reelcare.core.parts import PARTS
 from reelcare.core.service.plan import Anchor, Interval, Item, Plan, reached
 from reelcare.core.text import _, mark
@@ -189,7 +189,7 @@ def _on(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
         return ""
     if table.get("anchor") != "calendar":
         problems.append(_('{where}.on: goes with anchor = "calendar"', where=where))
-    if on not in ("opens", "closes") and not _is_day(on):
+    if on not in ("opens", "closes") and not is_day_of_year(on):
         problems.append(
             _(
                 '{where}.on: {on!r}: must be "opens", "closes" (of the season) or a day such as "04-15"',
@@ -198,14 +198,6 @@ def _on(table: Mapping[str, Any], where: str, problems: list[str]) -> str:
             )
         )
     return on
-
-
-def _is_day(text: str) -> bool:
-    try:
-        date.fromisoformat(f"2024-{text}")
-    except ValueError:
-        return False
-    return len(text) == 5 and text[2] == "-"  # ISO 8601 also knows weeks, as in W05-1
 
 
 def _again(table: Mapping[str, Any], where: str, problems: list[str]) -> bool:
