@@ -95,10 +95,11 @@ def pace(use: Use, today: date, season: Season, prior: Prior = USUAL_PRIOR) -> P
     """The machine's pace as known today; None where too little is known (`why_no_pace`).
 
     >>> from datetime import timedelta
-    >>> use = Use()
+    >>> from reelcare.core.forecast.usage_history import GrowingUse
+    >>> growing = GrowingUse()
     >>> for day in range(20):
-    ...     use = use.after_run(date(2026, 6, 1) + timedelta(days=day), 5 * 3600, 150_000)
-    >>> even = pace(use, date(2026, 6, 20), Season())
+    ...     growing.add(date(2026, 6, 1) + timedelta(days=day), 5 * 3600, 150_000)
+    >>> even = pace(growing.freeze(), date(2026, 6, 20), Season())
     >>> even.mean, even.white
     ((18000.0, 150000.0, 1.0), (0.0, 0.0, 0.0))
     """
