@@ -100,11 +100,9 @@ def nearest(word: str, known: Sequence[str]) -> str:
     """
     as_written = {one.lower(): one for one in known}
     close = closest(word.lower(), tuple(as_written))
-    return (
-        _("; did you mean {word}?", word=as_written[close])
-        if close
-        else _("; known are: {known}", known=", ".join(known))
-    )
+    if not close:
+        return _("; known are: {known}", known=", ".join(known))
+    return _("; did you mean {word}?", word=as_written[close])
 
 
 def closest(word: str, known: Sequence[str]) -> str:
@@ -120,14 +118,18 @@ MONTHS = (
 )  # fmt: skip
 
 
+def _month(value: date) -> str:
+    month = MONTHS[value.month - 1]
+    return _(month)
+
+
 def day(value: date) -> str:
     """A day that nobody can read the wrong way round.
 
     >>> day(date(2026, 3, 1))
     '1 Mar 2026'
     """
-    month = MONTHS[value.month - 1]
-    return _("{day} {month} {year}", day=value.day, month=_(month), year=value.year)
+    return _("{day} {month} {year}", day=value.day, month=_month(value), year=value.year)
 
 
 DAYS = (mark("Mon"), mark("Tue"), mark("Wed"), mark("Thu"), mark("Fri"), mark("Sat"), mark("Sun"))
@@ -139,8 +141,7 @@ def day_and_time(moment: datetime) -> str:
     >>> day_and_time(datetime(2026, 7, 1, 6, 30))
     '1 Jul 06:30'
     """
-    month, time = MONTHS[moment.month - 1], f"{moment:%H:%M}"
-    return _("{day} {month} {time}", day=moment.day, month=_(month), time=time)
+    return _("{day} {month} {time}", day=moment.day, month=_month(moment), time=f"{moment:%H:%M}")
 
 
 def day_of_year(value: date) -> str:
@@ -149,8 +150,7 @@ def day_of_year(value: date) -> str:
     >>> day_of_year(date(2026, 7, 1))
     '1 Jul'
     """
-    month = MONTHS[value.month - 1]
-    return _("{day} {month}", day=value.day, month=_(month))
+    return _("{day} {month}", day=value.day, month=_month(value))
 
 
 def weekday_and_time(moment: datetime) -> str:

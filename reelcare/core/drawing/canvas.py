@@ -14,6 +14,11 @@ from reelcare.core.drawing.signs import ascii_form
 BLANK = " "
 
 
+def cut(name: str, width: int) -> str:
+    """A name in as many cells as there are, with a sign where it ends early."""
+    return name if len(name) <= width else name[: width - 1] + "…"
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """Rows of signs and, cell by cell, the tag of each; the cells of the tag in `lit` stand out."""
