@@ -105,6 +105,12 @@ def nearest(word: str, known: Sequence[str]) -> str:
     return _("; did you mean {word}?", word=as_written[close])
 
 
+def did_you_mean(word: str, known: Sequence[str]) -> str:
+    """'; did you mean ...?' where one of `known` is close, else ''."""
+    close = closest(word, known)
+    return _("; did you mean {word}?", word=close) if close else ""
+
+
 def closest(word: str, known: Sequence[str]) -> str:
     """The one of `known` that was probably meant; '' where none is close."""
     from difflib import get_close_matches  # only what was mistyped needs it

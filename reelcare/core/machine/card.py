@@ -7,7 +7,7 @@ not before, and never guessed. Lengths in m, pressures in Pa, temperatures in de
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
@@ -16,7 +16,7 @@ from reelcare.core import units
 from reelcare.core.machine import card_readers
 from reelcare.core.machine.card_readers import bare, day, day_of_year, flag, mass, one_of, pairs, quantity, text
 from reelcare.core.text import _, mark
-from reelcare.core.wording import ProblemsError, closest
+from reelcare.core.wording import ProblemsError, did_you_mean
 
 
 class CardError(ProblemsError):
@@ -241,6 +241,12 @@ NEEDS: tuple[str, ...] = (
 )
 """Everything that a question can need of a machine."""
 
+
+def is_need(text: str) -> bool:
+    """Whether a text names what a question can need, one of several with " or "."""
+    return all(one.removeprefix("not ") in NEEDS for one in text.split(" or "))
+
+
 _ROOMS: dict[str, type[Any]] = {
     "drum": Drum, "hose": Hose, "drive": Drive, "legs": Legs, "jack": Jack, "compensation": Compensation,
     "in_use": InUse, "cart": Cart, "pump": Pump, "road": Road, "equipment": Equipment, "control": Control,
@@ -365,9 +371,8 @@ def _take(
         problems.append(str(why))
 
 
-def _near(word: str, known: list[str]) -> str:
-    close = closest(word, known)
-    return _("; did you mean {close}?", close=close) if close else _("; known are {known}", known=", ".join(known))
+def _near(word: str, known: Sequence[str]) -> str:
+    return did_you_mean(word, known) or _("; known are {known}", known=", ".join(known))
 
 
 def _together(top: Mapping[str, Any]) -> list[str]:
