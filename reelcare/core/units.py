@@ -26,6 +26,7 @@ GALLON = 231 * INCH**3
 POUND_FORCE = 0.45359237 * 9.80665
 PSI = POUND_FORCE / INCH**2
 ACRE = 4046.8564224  # international: 43,560 square feet
+KWH = 3.6e6
 
 
 class UnitsError(ValueError):

@@ -100,9 +100,8 @@ def loss_along(flow: float, bore: float, length: float, fluid: Water, roughness:
     """
     if flow <= 0 or length <= 0:
         return 0.0
-    speed = velocity(flow, bore)
-    factor = friction_factor(fluid.density * speed * bore / fluid.viscosity, roughness / bore)
-    return factor * length / bore * fluid.density * speed**2 / 2
+    factor = friction_factor(reynolds(flow, bore, fluid), roughness / bore)
+    return factor * length / bore * fluid.density * velocity(flow, bore) ** 2 / 2
 
 
 class Allowance(NamedTuple):
