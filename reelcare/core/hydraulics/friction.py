@@ -28,7 +28,7 @@ class Water(NamedTuple):
     viscosity: float
 
 
-def water(temperature: float = 20.0) -> Water:
+def water(temperature: float) -> Water:
     """Water at a temperature [degC] and one atmosphere. Raises ValueError outside 0 to 60 degC.
 
     Density: Kell 1975, J. Chem. Eng. Data 20(1):97; viscosity: Kestin, Sokolov, Wakeham 1978, J. Phys. Chem. Ref.
@@ -46,6 +46,10 @@ def water(temperature: float = 20.0) -> Water:
     cooler = 20 - t
     power = cooler / (t + 96) * (1.2364 - 1.37e-3 * cooler + 5.7e-6 * cooler**2)
     return Water(above / (1 + 16.879850e-3 * t), 1.002e-3 * 10**power)
+
+
+COOL = water(20)
+"""Water at 20 degC."""
 
 
 def velocity(flow: float, bore: float) -> float:
