@@ -57,11 +57,15 @@ GAPS = [
 
 
 def test_the_handbooks_weibull_example() -> None:
-    # NIST/SEMATECH e-Handbook 8.4.1.3 (rows S01 and S03)
+    # NIST/SEMATECH e-Handbook 8.4.1.3 (rows S01 to S03)
     fit = lives.weibull(LIVES, LOST)
     told = ROWS["S01"]["expected"]
     assert fit.scale == pytest.approx(told["eta"], abs=1e-3)
     assert fit.shape == pytest.approx(told["beta"], abs=5e-5)
+    fitted = stats.weibull_min(fit.shape, scale=fit.scale)
+    likely = sum(fitted.logpdf(one) if lost else fitted.logsf(one) for one, lost in zip(LIVES, LOST, strict=True))
+    assert likely == pytest.approx(ROWS["S02"]["expected"]["loglik"], abs=5e-3)
+    assert -2 * likely + 4 == pytest.approx(ROWS["S02"]["expected"]["AIC"], abs=5e-3)
     assert fit.scale * math.gamma(1 + 1 / fit.shape) == pytest.approx(ROWS["S03"]["expected"]["mean"], abs=1e-3)
     assert (fit.failures, fit.kept) == (10, 10)
 
