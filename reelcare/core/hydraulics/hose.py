@@ -17,9 +17,6 @@ from reelcare.core.text import _
 
 POLYETHYLENE = 950.0
 """Density of polyethylene [kg/m3] (handbook value, from memory)."""
-YIELD = 21e6
-"""Tensile yield strength [Pa] of PE80 pipe (about 3,000 psi: ASTM D3350, cell class 4 of tensile strength; from
-memory)."""
 MOST_YIELD = 24.1e6
 """The most that any class counts with [Pa] (3,500 psi: ASTM D3350, cell class 5, that of the strongest pipe; from
 memory). Scaling by the required strength alone would put PE100 above it."""
@@ -39,13 +36,13 @@ def pe_class(material: str | None) -> str | None:
     return name if name in REQUIRED_STRENGTH else None
 
 
-def yield_of(material: str | None, of_pe80: float = YIELD) -> float:
+def yield_of(material: str | None, of_pe80: float) -> float:
     """Tensile yield strength [Pa] by class: that of PE80 scaled by the minimum required strength, and no more than the
     strongest published one. A material that is no known class counts as the weakest.
 
     The published spans of low density (up to 11.5 MPa) and medium density (12.4 to 19.3 MPa) hold PE40 and PE63.
 
-    >>> [round(yield_of(one) / 1e6, 1) for one in ("PE40", "PE63", "PE80", "PE100", None)]
+    >>> [round(yield_of(one, 21e6) / 1e6, 1) for one in ("PE40", "PE63", "PE80", "PE100", None)]
     [10.5, 16.5, 21.0, 24.1, 10.5]
     """
     strength = REQUIRED_STRENGTH[pe_class(material) or WEAKEST]
@@ -142,12 +139,10 @@ def strength_left(temperature: float) -> float:
     )
 
 
-def allowable_pull(
-    outside: float, inside: float, hours: float, temperature: float = 20.0, yield_strength: float = YIELD
-) -> float:
+def allowable_pull(outside: float, inside: float, hours: float, temperature: float, yield_strength: float) -> float:
     """Pull that the wall of a hose may bear for a number of hours [N]. Beyond 24 h the last factor is kept.
 
-    >>> round(allowable_pull(0.110, 0.110 * (1 - 2 / 13.6), 10))
+    >>> round(allowable_pull(0.110, 0.110 * (1 - 2 / 13.6), 10, 20, 21e6))
     20665
     """
     lasts = next((part for most, part in PULL_FOR if hours <= most), PULL_FOR[-1][1])
