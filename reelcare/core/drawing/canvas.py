@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from reelcare.core.drawing.signs import ascii_form
-
 BLANK = " "
 
 
@@ -46,10 +44,9 @@ class Picture:
                 yield text[start:place], tags[start], tags[start] in self.lit
                 start = place
 
-    def text(self, *, ascii_only: bool = False) -> str:
+    def text(self) -> str:
         """The picture without colours, line under line."""
-        whole = "\n".join(row.rstrip() for row in self.rows)
-        return "\n".join(ascii_form(row) for row in whole.split("\n")) if ascii_only else whole
+        return "\n".join(row.rstrip() for row in self.rows)
 
     def has(self, tag: str) -> bool:
         """Whether anything of this tag is seen."""
