@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from functools import cache
 
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
 
 
 class ProblemsError(ValueError):
@@ -193,3 +193,17 @@ def duration(minutes: int) -> str:
     ('2 h 15', '')
     """
     return f"{minutes // 60} h {minutes % 60:02d}" if minutes else ""
+
+
+def so_many(word: str, n: int) -> str:
+    """So many machines, or lines of the work list, of which a word is true."""
+    return {
+        "held": plural("{n} held", "{n} held", n),
+        "late home": plural("{n} late home", "{n} late home", n),
+        "overdue": plural("{n} overdue", "{n} overdue", n),
+        "unknown": plural("{n} unknown", "{n} unknown", n),
+        "due": plural("{n} due", "{n} due", n),
+        "soon": plural("{n} soon", "{n} soon", n),
+        "fix-by": plural("{n} to be fixed by a limit", "{n} to be fixed by a limit", n),
+        "open check": plural("{n} check left open", "{n} checks left open", n),
+    }[word]

@@ -30,8 +30,9 @@ from reelcare.core.service.due import State, standing_of
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import ENDS_BY, OpenFault
-from reelcare.core.text import _, plural
+from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
+from reelcare.core.wording import so_many
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
@@ -135,18 +136,6 @@ ORDINARY = (
 """What is out of the ordinary, worst first: the state whose sign it has, and the word of `Judged` (or its standing)."""
 
 
-def _so_many(word: str, n: int) -> str:
-    """So many machines of which a word is true."""
-    return {
-        "held": plural("{n} held", "{n} held", n),
-        "late home": plural("{n} late home", "{n} late home", n),
-        "overdue": plural("{n} overdue", "{n} overdue", n),
-        "unknown": plural("{n} unknown", "{n} unknown", n),
-        "fix-by": plural("{n} to be fixed by a limit", "{n} to be fixed by a limit", n),
-        "open check": plural("{n} check left open", "{n} checks left open", n),
-    }[word]
-
-
 def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
     """How many machines are held, late, and so on, as (state, how many, that in words): each machine under each word
     that is true of it."""
@@ -154,7 +143,7 @@ def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]
     for one in machines:
         found.update(one.words)
         found["held"] += one.standing.worst == "held"
-    return [(state, found[word], _so_many(word, found[word])) for state, word in ORDINARY]
+    return [(state, found[word], so_many(word, found[word])) for state, word in ORDINARY]
 
 
 def judge(limits: Limits, now: datetime, zone: tzinfo) -> Judged:
