@@ -15,6 +15,7 @@ from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core.night.plan import Night, PlannedSet
 from reelcare.core.text import _, mark
+from reelcare.core.units import KWH
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import fields
 from reelcare.register.views import night as nights
@@ -159,7 +160,7 @@ def _set(found: PlannedNight, planned: Night, one: PlannedSet) -> dict[str, Any]
 
 
 def _kwh(energy: float | None) -> float | None:
-    return None if energy is None else round(energy / 3.6e6, 1)
+    return None if energy is None else round(energy / KWH, 1)
 
 
 def _print(found: PlannedNight) -> None:

@@ -155,7 +155,7 @@ def _doubts(
         before = register.state(machine, at if asked.at else None).counters
     except Refused:
         return []  # nothing is known of the machine at that time
-    return [list(counting.doubtful(before, one, at)) for one in readings]
+    return [list(counting.doubtful(before, one)) for one in readings]
 
 
 def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> None:

@@ -112,10 +112,6 @@ class Walk:
         """The walk as it is told in a language."""
         return self if language == self.language else replace(self, language=language)
 
-    def until(self, moment: datetime) -> Walk:
-        """The walk as it was answered up to a moment."""
-        return replace(self, given=tuple(one for one in self.given if one.at <= moment))
-
     def planned_at(self, moment: datetime) -> Mapping[str, str]:
         """The values of the set that an answer of this moment is held to."""
         later = [one.planned for one in self.sets if one.at <= moment]

@@ -82,10 +82,6 @@ class Reading(Kind):
             else _("metre counter shows {shows}", shows=shows)
         ) + (f" ({_(self.change)})" if self.change else "")
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run(Kind):
@@ -202,12 +198,10 @@ class Run(Kind):
         later = context.run_after(self.started)
         if later is not None and later.started < self.ended:
             zone = context.zone
-            yield (
-                _(
-                    "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
-                    started=later.started.astimezone(zone),
-                    ended=later.ended.astimezone(zone),
-                )
+            yield _(
+                "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
+                started=later.started.astimezone(zone),
+                ended=later.ended.astimezone(zone),
             )
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -248,10 +242,6 @@ class Run(Kind):
         if self.meter is not None:
             parts.append(_("meter {volume:g} m3", volume=self.meter / 1000))
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
     def span(self, happened: datetime) -> tuple[datetime, datetime]:
         """From its start to its end."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date, datetime, tzinfo
 from typing import NamedTuple
 
-from reelcare.core.forecast.forecast import Forecast, Pace, forecast, pace, why_none
+from reelcare.core.forecast.forecast import Forecast, forecast, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
+from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Card, Season
 from reelcare.core.scales import WHOLE, ScalePoint, Threshold, why
 from reelcare.core.service.due import Due, State, due_by, standing_of
@@ -158,7 +159,7 @@ def due_lines(
         item = plan.item(id)
         if item is not None:
             stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
-            figures = due_by(*stands, point, thresholds, stop=stop and not each_time)
+            figures = due_by(*stands, point, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
             lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     lines += [fault_line(machine, tag, place, fault, limits, point.day) for fault in limits.faults]
@@ -199,8 +200,3 @@ def _as_item(fault: OpenFault) -> Item:
 
 MOST_SHORT = 24
 """Letters of a fault where there is little room; only what somebody typed is cut, between two words."""
-
-
-def yard_order(machine: MachineNow) -> tuple[int, float, str]:
-    """Holds first, then what is due soonest, then by tag."""
-    return machine.judged.order(machine.tag)

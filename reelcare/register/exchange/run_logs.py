@@ -18,7 +18,7 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.entries.typed import clean
+from reelcare.core.clean import clean
 from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, in_zone, read_time, within

@@ -161,9 +161,7 @@ class Around:
 def lacks(cls: type[e.Kind]) -> list[str]:
     """What a kind does not say of itself."""
     found = [name for name in ("kind", "least_role", "reaches", "news") if name not in vars(cls)]
-    found += [
-        name for name in ("problems", "apply", "describe", "subject") if getattr(cls, name) is getattr(e.Kind, name)
-    ]
+    found += [name for name in ("problems", "apply", "describe") if getattr(cls, name) is getattr(e.Kind, name)]
     if not found and cls.least_role not in ROLES:
         found.append(f"a least_role of {ROLES}")
     if not found and cls.news not in get_args(e.News):
@@ -199,10 +197,9 @@ def test_a_kind_that_lacks_something_is_found() -> None:
     class Bare(e.Kind):
         kind: ClassVar[str] = "bare"
 
-    assert lacks(Bare) == ["least_role", "reaches", "news", "problems", "apply", "describe", "subject"]
+    assert lacks(Bare) == ["least_role", "reaches", "news", "problems", "apply", "describe"]
     methods: tuple[Callable[[Any], object], ...] = (
-        lambda one: one.problems(Around()), lambda one: one.describe(), lambda one: one.subject(),
-        lambda one: one.apply(None, None, None),
+        lambda one: one.problems(Around()), lambda one: one.describe(), lambda one: one.apply(None, None, None),
     )  # fmt: skip
     for method in methods:
         with pytest.raises(NotImplementedError):
@@ -340,9 +337,6 @@ class Greased(e.Kind):
 
     def describe(self, system: Any = "metric") -> str:
         return f"{self.nipple} greased"
-
-    def subject(self) -> str | None:
-        return None
 
 
 def test_a_new_kind_goes_through_every_door_with_its_class_alone() -> None:

@@ -39,7 +39,6 @@ class Exposure:
     or its first reading showed so much more than the clock allows since.
     """
 
-    machine: str
     system: System | None
     lives: tuple[Life, ...]
     before: float = 0.0
@@ -83,7 +82,7 @@ def exposures(
         if age > renewed[part] and part not in down.values():
             lives[part].append((renewed[part], Life(age - renewed[part], False)))
         known_lives = tuple(life for began, life in lives[part] if began > 0 or not before)
-        found[part] = Exposure(machine, _system(failed[part], age, before), known_lives, before)
+        found[part] = Exposure(_system(failed[part], age, before), known_lives, before)
     return found
 
 
