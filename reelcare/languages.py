@@ -44,10 +44,10 @@ def install(language: str) -> None:
 
 
 @cache
-def catalogue(language: str) -> text.Catalogue:
+def catalogue(language: str) -> NullTranslations:
     """The texts of a language; English ones where the installation has none of it."""
     try:
         with (_FOLDER / language / "LC_MESSAGES" / "reelcare.mo").open("rb") as file:
             return GNUTranslations(file)
     except FileNotFoundError:
-        return NullTranslations()
+        return text.ENGLISH

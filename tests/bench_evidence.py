@@ -16,7 +16,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from reelcare.core.evidence.signals import signals
-from reelcare.core.forecast.forecast import forecast, pace
+from reelcare.core.forecast.forecast import forecast
+from reelcare.core.forecast.usage_rate import pace
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 from tests import simulated

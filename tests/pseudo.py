@@ -4,23 +4,25 @@ Values within a text stand outside the brackets: `⟦held since ⟧May`; they mu
 """
 
 import re
+from gettext import NullTranslations
 from string import Formatter
 
 OPENS, CLOSES = "⟦", "⟧"
 _BRACKETED = re.compile(f"{OPENS}[^{OPENS}{CLOSES}]*{CLOSES}")
 
 
-class Pseudo:
+class Pseudo(NullTranslations):
     """A catalogue that translates any text; `asked` holds all that it was asked for."""
 
     def __init__(self) -> None:
+        super().__init__()
         self.asked: set[str] = set()
 
-    def gettext(self, message: str, /) -> str:
+    def gettext(self, message: str) -> str:
         self.asked.add(message)
         return bracketed(message)
 
-    def ngettext(self, one: str, many: str, n: int, /) -> str:
+    def ngettext(self, one: str, many: str, n: int) -> str:
         return self.gettext(one if n == 1 else many)
 
 

@@ -17,7 +17,8 @@ from itertools import accumulate
 from reelcare.core import entries as e
 from reelcare.core.evidence.failures.counts import System
 from reelcare.core.evidence.signals import Event
-from reelcare.core.forecast.forecast import Use, in_season
+from reelcare.core.forecast.season import in_season
+from reelcare.core.forecast.usage_history import GrowingUse, Use
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
 
@@ -157,6 +158,13 @@ INTERVALS: tuple[dict[int, int], ...] = (
 NAMES = ("hours", "metres", "runs", "date")
 
 
+def after_run(use: Use, day: date, seconds: int, millimetres: int) -> Use:
+    """The use after one more run that ended on a day."""
+    growing = GrowingUse.of(use)
+    growing.add(day, seconds, millimetres)
+    return growing.freeze()
+
+
 def cases(
     played: Played, chance: random.Random, asked: Sequence[int], items: int, begins: int = 0
 ) -> Iterator[tuple[int, Case]]:
@@ -167,7 +175,7 @@ def cases(
     for at in sorted(asked):
         for day in range(since, at + 1):
             for seconds, metres in played.days[day]:
-                use = use.after_run(date.fromordinal(FIRST + day), seconds, metres)
+                use = after_run(use, date.fromordinal(FIRST + day), seconds, metres)
         since = at + 1
         here = [total[at + 1] for total in totals]
         now = ScalePoint(date.fromordinal(FIRST + at), *here)

@@ -13,10 +13,10 @@ from reelcare.core import entries as e
 from reelcare.core import text
 from reelcare.core.machine.card import Card, Drive, Jack, Legs
 from reelcare.core.machine.particulars import particulars
-from reelcare.core.service.due_list import so_many
 from reelcare.core.state import fix_by
 from reelcare.core.state.counters import Totals
 from reelcare.core.text import _
+from reelcare.core.wording import so_many
 from reelcare.register.opening import open_writer
 from reelcare.register.views.book import BookLine, book
 from reelcare.register.views.entry_details import details

@@ -111,8 +111,8 @@ def day_said(option: str, text: str) -> date:
 
 
 def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datetime:
-    """When it happened: `--at`, else now."""
-    return moment_of(asked.at, register.zone) if asked.at else at
+    """When it happened: `--at`, else now. One that is there and empty is no time: it stands for a name in a script."""
+    return at if asked.at is None else moment_of(asked.at, register.zone)
 
 
 def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | None = None) -> Entry:
@@ -123,14 +123,14 @@ def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | 
 
 def as_of(asked: argparse.Namespace, register: Writer, at: datetime) -> tuple[datetime, bool]:
     """The moment asked about, and whether it was named."""
-    if not asked.as_of:
+    if asked.as_of is None:
         return at, False
     return moment_of(asked.as_of, register.zone, ends=True), True
 
 
 def by(asked: argparse.Namespace) -> str:
     """Who says so."""
-    name = asked.by or os.environ.get("REELCARE_BY", "")
+    name = os.environ.get("REELCARE_BY", "") if asked.by is None else asked.by
     if not name:
         raise Problem(_("say who: --by NAME"), 2)
     return clean(name)

@@ -6,12 +6,12 @@ is fit; a supervisor may all that, and keeps people, cards, plans and correction
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
 
 Role = Literal["operator", "mechanic", "supervisor"]
 LEFT = "left"
 """What stands in place of the role of somebody who has left: they sign no more, and stay in the book."""
-ROLES: tuple[Role, ...] = ("operator", "mechanic", "supervisor")
+ROLES: tuple[Role, ...] = get_args(Role)
 
 
 def may(role: str, least: Role) -> bool:

@@ -6,12 +6,12 @@ Whole numbers of a scale are seconds, millimetres, runs, or day numbers (`date.t
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 from reelcare.core.text import _, localized, plural
 
 By = Literal["hours", "metres", "runs", "date"]
-SCALES: tuple[By, ...] = ("hours", "metres", "runs", "date")
+SCALES: tuple[By, ...] = get_args(By)
 SOON = 0.9
 """The used part of an interval from which an item is shown as coming soon (common practice, no source)."""
 WHOLE = {"hours": 3600, "metres": 1000, "runs": 1, "date": 1}
@@ -49,10 +49,6 @@ class Threshold(NamedTuple):
     base: int
     due: int
     late: int
-
-    def used_fraction(self, now: int) -> float:
-        """The used part of the interval: 1 is due."""
-        return (now - self.base) / (self.due - self.base)
 
 
 def why(by: str, left: float) -> str:

@@ -13,34 +13,16 @@ import re
 import string
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Protocol
+from gettext import NullTranslations
 
-
-class Catalogue(Protocol):
-    """What gives the texts of a language, as `gettext.NullTranslations` does."""
-
-    def gettext(self, message: str, /) -> str:
-        """The text in the language, else as it is."""
-
-    def ngettext(self, one: str, many: str, n: int, /) -> str:
-        """The language's plural form for a number, else one of the two."""
-
-
-class _English:
-    def gettext(self, message: str, /) -> str:
-        return message
-
-    def ngettext(self, one: str, many: str, n: int, /) -> str:
-        return one if n == 1 else many
-
-
-ENGLISH: Catalogue = _English()
+ENGLISH = NullTranslations()
+"""The catalogue of no language: each text is its own key."""
 POINT = "."
 _catalogue, _language, _sign = ENGLISH, "en", POINT
 _WITH_COMMA = re.compile(r"(\d*),(\d+)")
 
 
-def install(catalogue: Catalogue = ENGLISH, language: str = "en", sign: str = POINT) -> None:
+def install(catalogue: NullTranslations = ENGLISH, language: str = "en", sign: str = POINT) -> None:
     """Give all texts from now on in the language of a catalogue, which has this code and this decimal sign."""
     global _catalogue, _language, _sign
     _catalogue, _language, _sign = catalogue, language, sign

@@ -26,6 +26,7 @@ GALLON = 231 * INCH**3
 POUND_FORCE = 0.45359237 * 9.80665
 PSI = POUND_FORCE / INCH**2
 ACRE = 4046.8564224  # international: 43,560 square feet
+KWH = 3.6e6
 
 
 class UnitsError(ValueError):
@@ -236,9 +237,7 @@ def read(text: str, quantity: Quantity) -> float:
                 common=_(COMMON[quantity]),
             )
         )
-    if name == "degF":
-        return (value - 32) * 5 / 9
-    return value * unit.factor
+    return from_unit(value, name)
 
 
 def _and_unit(quantity: Quantity) -> str:
@@ -282,11 +281,10 @@ ROLES: dict[str, tuple[str, float, str, float]] = {
     "torque": ("Nm", 1, "lbf ft", 1),
     "voltage": ("V", 0.1, "V", 0.1),
 }
-_DEFAULT_ROLE: dict[Quantity, str] = {
-    "length": "length", "pressure": "pressure", "flow": "flow", "speed": "travel speed", "temperature": "temperature",
-    "duration": "duration", "force": "force", "area": "area", "volume": "volume", "torque": "torque",
-    "voltage": "voltage",
-}  # fmt: skip
+
+
+def _of_role(quantity: Quantity, role: str) -> tuple[str, float, str, float]:
+    return ROLES[role or ("travel speed" if quantity == "speed" else quantity)]
 
 
 def unit_for(quantity: Quantity, system: System, role: str = "") -> str:
@@ -295,7 +293,7 @@ def unit_for(quantity: Quantity, system: System, role: str = "") -> str:
     >>> unit_for("speed", "us"), unit_for("length", "metric", "depth")
     ('ft/h', 'mm')
     """
-    metric, _, us, _ = ROLES[role or _DEFAULT_ROLE[quantity]]
+    metric, _, us, _ = _of_role(quantity, role)
     return metric if system == "metric" else us
 
 
@@ -305,7 +303,7 @@ def step_for(quantity: Quantity, system: System, role: str = "") -> float:
     >>> step_for("speed", "metric"), step_for("pressure", "us")
     (0.5, 1)
     """
-    _, metric_step, _, us_step = ROLES[role or _DEFAULT_ROLE[quantity]]
+    _, metric_step, _, us_step = _of_role(quantity, role)
     return metric_step if system == "metric" else us_step
 
 
@@ -326,9 +324,7 @@ def show(value: float, quantity: Quantity, system: System = "metric", *, role: s
     """
     if quantity == "count":
         return localized(f"{value:g}")
-    metric, metric_step, us, us_step = ROLES[role or _DEFAULT_ROLE[quantity]]
-    name, step = (metric, metric_step) if system == "metric" else (us, us_step)
-    return write(value, name, step)
+    return write(value, unit_for(quantity, system, role), step_for(quantity, system, role))
 
 
 def write(value: float, name: str, step: float = 0.0) -> str:

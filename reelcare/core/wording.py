@@ -7,7 +7,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from functools import cache
 
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
+
+
+class ProblemsError(ValueError):
+    """A table that cannot be right. `problems` has everything that is wrong with it, each with its place and cure."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("; ".join(problems))
+        self.problems = problems
+
 
 Words = Mapping[str, str]
 """A text by language; English is always there."""
@@ -84,18 +93,24 @@ def _cells_of_one(sign: str) -> int:
 
 
 def nearest(word: str, known: Sequence[str]) -> str:
-    """'; did you mean ...?' where one of `known` is close, else the list of them.
+    """'; did you mean ...?' where one of `known` is close, else the list of them; '' where there are none.
 
-    >>> nearest("gearbax", ("gearbox", "chain"))
-    '; did you mean gearbox?'
+    >>> nearest("gearbax", ("gearbox", "chain")), nearest("gearbax", ())
+    ('; did you mean gearbox?', '')
     """
+    if not known:
+        return ""
     as_written = {one.lower(): one for one in known}
     close = closest(word.lower(), tuple(as_written))
-    return (
-        _("; did you mean {word}?", word=as_written[close])
-        if close
-        else _("; known are: {known}", known=", ".join(known))
-    )
+    if not close:
+        return _("; known are: {known}", known=", ".join(known))
+    return _("; did you mean {word}?", word=as_written[close])
+
+
+def did_you_mean(word: str, known: Sequence[str]) -> str:
+    """'; did you mean ...?' where one of `known` is close, else ''."""
+    close = closest(word, known)
+    return _("; did you mean {word}?", word=close) if close else ""
 
 
 def closest(word: str, known: Sequence[str]) -> str:
@@ -111,14 +126,18 @@ MONTHS = (
 )  # fmt: skip
 
 
+def _month(value: date) -> str:
+    month = MONTHS[value.month - 1]
+    return _(month)
+
+
 def day(value: date) -> str:
     """A day that nobody can read the wrong way round.
 
     >>> day(date(2026, 3, 1))
     '1 Mar 2026'
     """
-    month = MONTHS[value.month - 1]
-    return _("{day} {month} {year}", day=value.day, month=_(month), year=value.year)
+    return _("{day} {month} {year}", day=value.day, month=_month(value), year=value.year)
 
 
 DAYS = (mark("Mon"), mark("Tue"), mark("Wed"), mark("Thu"), mark("Fri"), mark("Sat"), mark("Sun"))
@@ -130,8 +149,7 @@ def day_and_time(moment: datetime) -> str:
     >>> day_and_time(datetime(2026, 7, 1, 6, 30))
     '1 Jul 06:30'
     """
-    month, time = MONTHS[moment.month - 1], f"{moment:%H:%M}"
-    return _("{day} {month} {time}", day=moment.day, month=_(month), time=time)
+    return _("{day} {month} {time}", day=moment.day, month=_month(moment), time=f"{moment:%H:%M}")
 
 
 def day_of_year(value: date) -> str:
@@ -140,8 +158,7 @@ def day_of_year(value: date) -> str:
     >>> day_of_year(date(2026, 7, 1))
     '1 Jul'
     """
-    month = MONTHS[value.month - 1]
-    return _("{day} {month}", day=value.day, month=_(month))
+    return _("{day} {month}", day=value.day, month=_month(value))
 
 
 def weekday_and_time(moment: datetime) -> str:
@@ -178,3 +195,17 @@ def duration(minutes: int) -> str:
     ('2 h 15', '')
     """
     return f"{minutes // 60} h {minutes % 60:02d}" if minutes else ""
+
+
+def so_many(word: str, n: int) -> str:
+    """So many machines, or lines of the work list, of which a word is true."""
+    return {
+        "held": plural("{n} held", "{n} held", n),
+        "late home": plural("{n} late home", "{n} late home", n),
+        "overdue": plural("{n} overdue", "{n} overdue", n),
+        "unknown": plural("{n} unknown", "{n} unknown", n),
+        "due": plural("{n} due", "{n} due", n),
+        "soon": plural("{n} soon", "{n} soon", n),
+        "fix-by": plural("{n} to be fixed by a limit", "{n} to be fixed by a limit", n),
+        "open check": plural("{n} check left open", "{n} checks left open", n),
+    }[word]

@@ -83,7 +83,7 @@ def _boxes(question: Question, walk: Walk, system: units.System) -> str:
         shown = (f"{BOX}\N{NO-BREAK SPACE}{place}\N{NO-BREAK SPACE}{said(one.says, walk.language)}"
                  for place, one in enumerate(question.choices, 1))  # fmt: skip
         return "   ".join(shown)
-    unit = "" if question.quantity == "count" else units.unit_for(question.quantity, system, question.role)
+    unit = question.unit(system)
     limit = limit_text(question, walk.card, walk.newest_plan, unit=unit)
     told = [f"................ {unit}".rstrip(), f"({limit})" if limit else ""]
     if question.cannot_read:

@@ -8,6 +8,7 @@ from datetime import datetime
 from reelcare.core.night.hours import moment as moment_of
 from reelcare.core.night.plan import Wait
 from reelcare.core.text import _, plural
+from reelcare.core.units import KWH
 from reelcare.core.wording import duration
 from reelcare.register.views.night import PlannedNight
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, table
@@ -47,7 +48,7 @@ def lines(found: PlannedNight) -> list[tuple[str, ...]]:
             clock(found, one.starts),
             clock(found, one.ends),
             f"{one.volume:.0f}",
-            "" if one.energy is None else f"{one.energy / 3.6e6:.0f}",
+            "" if one.energy is None else f"{one.energy / KWH:.0f}",
             found.attends.get(one.tag, ""),
         )
         for one in found.sets
@@ -63,7 +64,7 @@ def totals(found: PlannedNight) -> str:
     """Sets, water and energy, and what the licence has."""
     told = [plural("{n} set", "{n} sets", len(found.sets)), f"{found.volume:.0f} m3"]
     if found.energy is not None and found.sets:
-        told.append(f"{found.energy / 3.6e6:.0f} kWh")
+        told.append(f"{found.energy / KWH:.0f} kWh")
     licence = found.field.licence.season
     if licence is not None:
         used = f"{found.season_volume:.0f}"

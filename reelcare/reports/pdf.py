@@ -189,15 +189,13 @@ class _Pen:
                     # a hair wider, so that no white line stands between two of them
                     paper.rect(left + x * module, CODE_TOP + y * module, module + 0.01, module + 0.01, style="F")
 
-    def line_of(
-        self, text: str, *, size: float = TEXT, style: str = "", tone: tuple[int, int, int] = INK, after: float = 1.5
-    ) -> None:
+    def line_of(self, text: str, *, size: float, style: str = "", tone: tuple[int, int, int] = INK) -> None:
         """Text over the whole width, as many lines as it takes."""
         paper = self._paper
         paper.set_font("DejaVu", style=style, size=size)
         paper.set_text_color(*tone)
         paper.multi_cell(0, size * 0.51, _shown(text, self._has), new_x="LMARGIN", new_y="NEXT", align="L")
-        paper.ln(after)
+        paper.ln(1.5)
 
     def block(self, one: Block) -> None:
         """One block of a report."""

@@ -1,7 +1,7 @@
 """A season in review: work, faults, services on time and late, and how long machines stood held.
 
 The rules of this file: it is worked out from the entries alone, machine by machine; a service is late when its item was
-past its grace as it was done.
+past its grace as it was done. A machine that two faults hold at a time stands once.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta, tzinfo
+from typing import NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core import units
@@ -25,7 +26,7 @@ from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pai
 class SeasonReport:
     """What one machine did from a day to a day: seconds, mm, runs, faults, services on time and late, time held.
 
-    weeks: its seconds by the Monday of the week; causes: time held by part.
+    weeks: its seconds by the Monday of the week; causes: time held by part. `seen` says that it was in the yard then.
     """
 
     tag: str
@@ -38,19 +39,40 @@ class SeasonReport:
     held: timedelta = timedelta(0)
     causes: dict[str, timedelta] = field(default_factory=dict)
     weeks: dict[date, int] = field(default_factory=dict)
+    seen: bool = True
 
-    def hold(self, since: datetime, part: str, until: datetime, first: datetime, last: datetime) -> None:
-        """It was held by a part from a moment to a moment; what lies between first and last counts."""
-        span = _overlap(since, until, first, last)
-        self.held += span
-        if span:
-            self.causes[part] = self.causes.get(part, timedelta(0)) + span
+    def take_holds(self, holds: Sequence[Hold], first: datetime, last: datetime) -> None:
+        """It was held by parts from moments to moments; what lies between first and last counts."""
+        inside = [Hold(part, max(since, first), min(until, last)) for part, since, until in holds]
+        inside = [one for one in inside if one.since < one.until]
+        self.held = _together(inside)
+        for part in dict.fromkeys(one.part for one in inside):
+            self.causes[part] = _together([one for one in inside if one.part == part])
+
+
+class Hold(NamedTuple):
+    """A part that held a machine, from when to when."""
+
+    part: str
+    since: datetime
+    until: datetime
+
+
+def _together(holds: Iterable[Hold]) -> timedelta:
+    """How long any of them lasted: what two have in common counts once."""
+    found, over = timedelta(0), None
+    for _part, since, until in sorted(holds, key=lambda one: one.since):
+        begins = since if over is None else max(since, over)
+        found += max(until - begins, timedelta(0))
+        over = until if over is None else max(until, over)
+    return found
 
 
 def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetime, last: datetime) -> SeasonReport:
     """The season of one machine, from all its entries."""
     found = SeasonReport(tag)
-    holds: dict[str, tuple[datetime, str]] = {}
+    open_holds: dict[str, tuple[str, datetime]] = {}
+    holds: list[Hold] = []
     entries = list(entries)
     machine = next((one.machine or "" for one in entries), "")
     for one, state in in_turn(machine, entries, Known(plans)):
@@ -67,9 +89,9 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
         elif isinstance(what, e.Fault):
             found.faults += inside
             if what.holds:
-                holds[one.id] = one.happened, what.part
-        elif isinstance(what, e.Release | e.PutRight) and what.fault in holds:
-            found.hold(*holds.pop(what.fault), one.happened, first, last)
+                open_holds[one.id] = what.part, one.happened
+        elif isinstance(what, e.Release | e.PutRight) and what.fault in open_holds:
+            holds.append(Hold(*open_holds.pop(what.fault), one.happened))
         elif isinstance(what, e.Service) and inside:
             item = plans.at(machine, one.happened).item(what.item)
             if item is not None:
@@ -77,13 +99,12 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
                 late = due.judge(item, state.cycle(item), here).state == "overdue"
                 found.late += late
                 found.on_time += not late
-    for since, part in holds.values():
-        found.hold(since, part, last, first, last)
+        elif isinstance(what, e.Retired):
+            found.seen = one.happened >= first
+            holds += [Hold(*begun, one.happened) for begun in open_holds.values()]
+            open_holds = {}
+    found.take_holds([*holds, *(Hold(*one, last) for one in open_holds.values())], first, last)
     return found
-
-
-def _overlap(begin: datetime, end: datetime, first: datetime, last: datetime) -> timedelta:
-    return max(timedelta(0), min(end, last) - max(begin, first))
 
 
 def review(

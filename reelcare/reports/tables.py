@@ -11,7 +11,7 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 
-from reelcare.core.entries.typed import clean
+from reelcare.core.clean import clean
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
 from reelcare.core.text import _

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, tzinfo
 
 from reelcare.core.text import _, localized, plural
+from reelcare.core.units import KWH
 from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
@@ -54,7 +55,7 @@ def document(
     parts: list[Block] = [Paragraph("; ".join(told), "bad" if licence is not None and whole > licence else "")]
     if energy[0] is not None:
         parts.append(Paragraph(_("about {energy} kWh at the inlets, by the set kept last for each machine",
-                                 energy=f"{energy[0] / 3.6e6:.0f}")))  # fmt: skip
+                                 energy=f"{energy[0] / KWH:.0f}")))  # fmt: skip
         if energy[1]:
             parts.append(Paragraph(_("energy not known of {machines}", machines=", ".join(energy[1])), "heed"))
     if unknown:

@@ -246,8 +246,9 @@ class BaseScreen(LeftOnce[None]):
         self._write_frame()
 
     def _write_frame(self) -> None:
-        now = self.local(self.now())
-        self._shown_minute = now.replace(second=0, microsecond=0)
+        here = self.now()
+        # as the clock gives it: a local time of the hour that comes twice in autumn equals none of another zone
+        self._shown_minute, now = here.replace(second=0, microsecond=0), self.local(here)
         demo = ((DEMO, "bold reverse"), " ") if self.register.is_demo else ()
         width = self.app.size.width - 2 - (len(DEMO) + 1 if demo else 0)
         who = f"{self._who()}, {_(self.host.role)}" if self.host.person else _("nobody yet: p")

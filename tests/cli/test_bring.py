@@ -58,6 +58,18 @@ def test_columns_come_in_any_order_and_a_byte_order_mark_is_no_column(farm: Any,
     assert totals(farm) == (10, 300, 1)
 
 
+def test_a_run_from_before_its_hose_was_cut_is_held_to_the_hose_of_then(farm: Any, log: Any, tmp_path: Any) -> None:
+    shorter = tmp_path / "shorter.toml"
+    shorter.write_text(farm("machine", "R1", "--toml").out.replace('"400 m"', '"300 m"'), "utf-8")
+    revised = ("machine", "revise", "R1", str(shorter), "--by", "Mara", "--at", "2026-06-01T08:00")
+    assert farm(*revised).code == 0
+    for day, metres, code in (("05-20", 400, 0), ("05-21", 401, 2), ("06-02", 301, 2), ("06-03", 300, 0)):
+        line = f"R1,2026-{day}T06:00,2026-{day}T16:00,{metres}\n"
+        assert farm("bring", log(line, head="machine,started,ended,metres\n"), "--by", "Olav").code == code, day
+    late = ("--started", "2026-05-22T06:00", "--ended", "2026-05-22T16:00", "--by", "Olav")
+    assert farm("log", "run", "R1", *late, "--metres", "350 m").code == 0
+
+
 def test_planned_dwell_is_taken_in_minutes(farm: Any, log: Any) -> None:
     head = "machine,started,ended,metres,dwell_minutes\n"
     brought = log("R1,2026-05-01T06:00,2026-05-01T16:00,320,45\n", head=head)

@@ -36,6 +36,17 @@ def test_the_worn_nozzle_of_the_story_is_found(demo: Cli) -> None:
     assert one.err == ""
 
 
+def test_a_machine_that_left_the_yard_has_signals_only_where_it_is_named(farm: Cli) -> None:
+    run = ("--started", "2026-05-01T06:00", "--ended", "2026-05-01T16:00", "--metres", "300 m", "--by", "Olav")
+    assert farm("log", "run", "R1", *run).code == 0
+    before = farm("signals", "--json").json
+    assert "R1" in {one["machine"] for one in before}
+    assert farm("machine", "retire", "R1", "--why", "sold", "--by", "Mara").code == 0
+    assert farm("signals", "--json").json == []
+    assert farm("signals", "R1", "--json").json == before
+    assert farm("signals", "--json", "--as-of", "2026-06-01").json == before
+
+
 def test_a_moment_past_is_asked_as_it_was_known_then(demo: Cli) -> None:
     before = demo("signals", "T09", "--as-of", "2026-05-20", "--json").json
     assert all(one["state"] != "drifting" for one in before)

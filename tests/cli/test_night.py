@@ -57,6 +57,36 @@ def depot(cli: Cli, tmp_path: Path) -> Cli:
     return cli
 
 
+def test_a_night_of_then_is_of_the_machines_as_they_stood_then(depot: Cli, tmp_path: Path) -> None:
+    card = tmp_path / "E03.toml"
+    card.write_text(CARD.format(tag="E03"), "utf-8")
+    at = ("--by", "Marta", "--at")
+    assert depot("lanes", "add", field(tmp_path, [250, 250, 250]), *at, "2026-06-01T08:00").code == 0
+    assert depot("machine", "add", str(card), *at, "2026-06-01T08:00").code == 0
+    assert depot("set-up", "E03", *SET, *at, "2026-06-02T08:00").code == 0
+    assert depot("machine", "move", "E03", "Hill", *at, "2026-06-10T08:00").code == 0
+    hold = ("log", "fault", "E03", "pawl", "--says", "slips", "--hold")
+    assert depot(*hold, *at, "2026-06-11T08:00").code == 0
+    then = depot("night", "North Field", *NIGHT, "--as-of", "2026-06-05T12:00", "--json").json
+    # the other two were carded later
+    assert ({one["machine"] for one in then["sets"]}, then["held"]) == ({"E03"}, [])
+    now = depot("night", "North Field", *NIGHT, "--json").json
+    assert {one["machine"] for one in now["sets"]} == {"T01", "T02"}
+
+
+def test_a_machine_that_left_the_yard_is_neither_planned_nor_told_of(depot: Cli, tmp_path: Path) -> None:
+    assert depot("lanes", "add", field(tmp_path, [250, 250]), "--by", "Marta").code == 0
+    retired = ("machine", "retire", "T02", "--why", "sold", "--by", "Marta")
+    assert depot(*retired).code == 0
+    told = depot("night", "North Field", *NIGHT, "--json").json
+    assert ({one["machine"] for one in told["sets"]}, told["held"]) == ({"T01"}, [])
+    gone = depot("night", "T02", *NIGHT)
+    assert (gone.code, gone.out) == (2, "")
+    assert "T02: left the yard on" in gone.err
+    assert depot(*retired[:2], "T01", *retired[3:]).code == 0
+    assert "no machine stands there" in depot("night", "North Field", *NIGHT).err
+
+
 @pytest.mark.long
 def test_a_night_is_given_as_contracts_has_it(depot: Cli, tmp_path: Path) -> None:
     assert depot("lanes", "add", field(tmp_path, [300] * 24), "--by", "Marta").code == 0

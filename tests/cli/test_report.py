@@ -178,6 +178,36 @@ def test_a_season_counts_the_runs_between_its_days(farm: Any, tmp_path: Path) ->
     assert report(farm, tmp_path / "n.html", "season", None, "--from", "2026-06-01", "--until", "2026-05-01").code != 0
 
 
+def rows_of_season(farm: Any, path: Path, *words: str) -> list[str]:
+    """The rows of the season in review, one text each."""
+    assert report(farm, path, "season", None, *words, "--replace").code == 0
+    found = re.findall(r"<tr>(.*?)</tr>", path.read_text("utf-8"), re.DOTALL)
+    return [" ".join(re.sub(r"<[^>]+>", " ", one).split()) for one in found]
+
+
+def test_a_season_tells_of_a_machine_that_left_in_it_and_of_no_run_that_was_taken_back(
+    farm: Any, tmp_path: Path
+) -> None:
+    span = ("--from", "2026-04-01", "--until", "2026-05-31")
+    run = farm(*RUN, "--by", "Olav", "--json").json["entry"]
+    farm("machine", "retire", "R1", "--why", "sold", "--by", "Mara", "--at", "2026-05-20T08:00")
+    assert "R1 10 320 m 1 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *span)
+    after = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-21", "--until", "2026-05-31")
+    assert not any(one.startswith("R1 ") for one in after)
+    assert farm("log", "correct", run, "--why", "typed twice", "--by", "Mara").code == 0
+    assert "R1 0 0 m 0 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *span)
+
+
+def test_what_two_faults_hold_at_a_time_is_held_once_and_not_before_it_happens(farm: Any, tmp_path: Path) -> None:
+    for part, at in (("pawl", "2026-05-02T06:00"), ("drive", "2026-05-02T18:00"), ("pawl", "2026-05-03T00:00")):
+        farm("log", "fault", "R1", part, "--says", "x", "--hold", "--by", "Olav", "--at", at)
+    rows = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01", "--until", "2026-05-03T06:00")
+    assert "R1 0 0 m 0 3 0 0 24 h" in rows
+    assert {"R1 pawl 24 h", "R1 drive 12 h"} <= set(rows)
+    ahead = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01", "--until", "2099-05-01")
+    assert ahead == rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01")
+
+
 def test_weeks_in_which_nothing_ran_have_their_place_in_a_season(farm: Any, tmp_path: Path) -> None:
     farm(*RUN, "--by", "Olav")
     farm(*(word.replace("-05-01T", "-06-05T") for word in RUN), "--by", "Olav")

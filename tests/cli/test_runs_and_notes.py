@@ -78,6 +78,20 @@ def test_water_is_reported_from_volumes_and_meters_and_what_is_not_known_is_told
     assert "North: unknown" in page.read_text("utf-8")
 
 
+def test_water_is_of_the_place_where_the_machine_stood_then(depot: Cli, tmp_path: Path) -> None:
+    volume, file = ("--volume", "400 m3"), tmp_path / "water.csv"
+    card = tmp_path / "E01.toml"
+    card.write_text('tag = "E01"\nplace = "River"\n', "utf-8")
+    assert depot("machine", "add", str(card), "--by", "Marta", "--at", "2026-04-01T08:00").code == 0
+    assert depot("log", "run", "E01", *RUN, *volume).code == 0
+    assert depot("machine", "move", "E01", "Hill", "--by", "Ines", "--at", "2026-05-03T08:00").code == 0
+    later = ("--started", "2026-05-03T20:00", "--ended", "2026-05-04T05:00", "--metres", "320 m", "--by", "Ines")
+    assert depot("log", "run", "E01", *later, *volume).code == 0
+    assert depot("report", "water", str(file), "--from", "2026-05-01", "--until", "2026-05-31").code == 0
+    rows = list(csv.DictReader(io.StringIO(file.read_text("utf-8-sig"))))
+    assert [(one["place"], one["day"]) for one in rows] == [("Hill", "2026-05-04"), ("River", "2026-05-02")]
+
+
 def test_a_note_is_shown_until_it_is_read_and_a_near_miss_needs_no_name(depot: Cli) -> None:
     def note() -> object:
         return next(one for one in depot("yard", "--json").json if one["machine"] == "B05")["note"]

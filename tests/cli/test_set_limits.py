@@ -202,9 +202,20 @@ def test_every_limit_keeps_its_digits_in_json(reel: Callable[..., Any]) -> None:
     assert {"runoff", "slope", "wind-rows"} <= {one["code"] for one in told["limits"]}
     for one in told["limits"]:
         part = one["limit"] / one["likely"] if one["code"] in ("coils", "gun-low") else one["likely"] / one["limit"]
-        # what was typed with two places counts as met within a hundredth
-        assert one["percent"] == pytest.approx(100 * part, rel=0.011), one["code"]
+        assert one["percent"] == pytest.approx(100 * part, rel=1e-6), one["code"]
     assert limit(told, "runoff")["limit"] == pytest.approx(6e-3 / 3600, rel=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("typed", "percent", "holds"),
+    [("100 psi", 100, True), ("99 psi", 99, True), ("101 psi", 100, True), ("102 psi", 102, False)],
+)
+def test_a_figure_at_its_limit_is_all_of_it_and_one_typed_past_it_by_a_hundredth_is_on_it(
+    reel: Callable[..., Any], typed: str, percent: float, holds: bool
+) -> None:
+    told = reel("--out", "100 m", "--flow", "43 m3/h", "--gun-pressure", typed, material='material = "PE100"')
+    assert limit(told, "gun-high")["percent"] == pytest.approx(percent, abs=1e-3)
+    assert told["holds"] is holds
 
 
 def test_what_arrives_is_less_than_what_is_thrown(reel: Callable[..., Any]) -> None:

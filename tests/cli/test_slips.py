@@ -23,12 +23,24 @@ from reelcare.core import entries as e
         (["set-up", "R1", "--spacing", "60 m", "--out", "12 ft 6 in"], "write one number, and one unit (m, mm"),
         (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--nozzle", "1/2 in"], "and one unit (m, mm"),
         (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--arc", "200 degrees"], "without a unit"),
+        (["yard", "--as-of", ""], "'' is not a time"),
+        (["due", "--json", "--as-of", " "], "'' is not a time"),
+        (["machine", "move", "R1", "Hill", "--by", "Mara", "--at", ""], "'' is not a time"),
+        (["log", "fault", "R1", "hose", "--says", "x", "--by", "Mara", "--fix-by", ""], "--fix-by: '': write 20 h"),
     ],
 )  # fmt: skip
 def test_a_slip_is_refused_with_what_would_be_right(farm: Any, words: list[str], says: str) -> None:
     told = farm(*words)
     assert (told.code, told.out) == (2, "")
     assert says in told.err
+
+
+def test_an_empty_name_is_not_somebody_else_s(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("REELCARE_BY", "Mara")
+    assert farm("machine", "move", "R1", "Hill").code == 0
+    told = farm("machine", "move", "R1", "North", "--by", "")
+    assert (told.code, told.out) == (2, "")
+    assert "say who: --by NAME" in told.err
 
 
 @pytest.mark.parametrize(

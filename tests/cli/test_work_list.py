@@ -142,6 +142,13 @@ def test_a_line_is_given_to_a_person_and_a_day_and_taken_back(depot: Cli, tmp_pa
     assert [one["item"] for one in items(depot, "--person", "Tomas")] == [fault], "done, it is nobody's any more"
 
 
+def test_a_fault_is_given_by_the_usual_word_for_its_part(depot: Cli) -> None:
+    fault = ("log", "fault", "B05", "belt", "--says", "slips", "--hold", "run", "--by", "Ines", "--json")
+    id = depot(*fault).json["entry"]
+    given = depot("give", "B05", "belt", "--to", "Tomas", "--day", "2099-01-05", "--by", "Marta", "--json")
+    assert [one["item"] for one in given.json] == [id]
+
+
 def test_giving_is_a_supervisor_s_and_names_what_cannot_be(depot: Cli) -> None:
     give = ("--to", "Tomas", "--day", "2099-01-05", "--by")
     assert depot("give", "T01", "grease", *give, "Tomas").code == 6

@@ -352,7 +352,8 @@ def borne_out(entries: list[e.Entry], check: str, at: datetime) -> bool:
     cards = [one for one in entries if isinstance(one.what, e.Carded)]
     card = read_card([cards[0], *(one for one in cards if one.happened <= begun.happened)][-1].what.card)  # type: ignore[attr-defined]
     sheet, what = SHEETS[begun.what.sheet], begun.what
-    if e.walk_of(sheet, begun, about, card).until(at).verdict(at) != "passed":
+    until = [one for one in about if one.happened <= at or not isinstance(one.what, e.Answered)]
+    if e.walk_of(sheet, begun, until, card).verdict(at) != "passed":
         return False
     if not what.again_of:
         return set(what.left_out) <= set(left_out(sheet, card))

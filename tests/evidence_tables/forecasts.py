@@ -13,7 +13,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from statistics import NormalDist, median
 
-from reelcare.core.forecast.forecast import forecast, in_season, pace
+from reelcare.core.forecast.forecast import forecast
+from reelcare.core.forecast.season import in_season
+from reelcare.core.forecast.usage_rate import pace
 from tests import simulated
 from tests.simulated import BEYOND, Case
 

@@ -35,6 +35,28 @@ def test_a_signature_behind_the_last_entry_asks_whether_the_clock_is_right(yard:
     assert standing(yard)[0] == "clear"
 
 
+def test_what_another_program_began_to_write_before_takes_nothing_back(yard: Any) -> None:
+    """It waited for its turn or for a PIN, or the clocks of two computers at one server differ by seconds."""
+    fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
+    for what in (
+        e.Repair(fault=fault.id, says="spring"), e.Retest(fault=fault.id, passed=True), e.Release(fault=fault.id)
+    ):  # fmt: skip
+        yard.add(what)
+    signed_up_to(yard, "water")
+    assert standing(yard)[0] == "clear"
+    with yard.again() as other:
+        for late in (timedelta(seconds=5), doubts.BEHIND):
+            entry = other.add(e.Noted(says="x"), machine=yard.machine, by="Mara", now=yard.now - late)
+            assert entry.happened == yard.now - late
+            assert (standing(yard)[0], yard.register.state(yard.machine).faults) == ("clear", ())
+    assert yard.register.rebuild() == []
+    assert prove(yard.register).whole
+    with yard.again() as other:  # so far back it is another clock, and which was right cannot be told
+        late = doubts.BEHIND + timedelta(seconds=1)
+        other.add(e.Noted(says="x"), machine=yard.machine, by="Mara", now=yard.now - late)
+    assert standing(yard)[0] == "check due"
+
+
 def test_carrying_in_and_deciding_ask_once_whether_the_clock_is_right(yard: Any, tmp_path: Path) -> None:
     with open_writer(tmp_path / "other.db") as other:
         people.enrol(other, "Bo", "supervisor", by="Bo", now=yard.now)

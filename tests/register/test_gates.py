@@ -1,6 +1,8 @@
 """Three gates on one check: what each permits, what spends or undoes it, and that nothing is clear without them."""
 
+import contextlib
 import json
+from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -103,6 +105,26 @@ def test_questions_are_answered_under_a_hold_and_no_gate_is_signed(yard: Any) ->
         sign(yard, going)
     yard.add(e.GateSigned(check=going.id, gate="pull-out"))
     assert standing(yard) == ("held", "", "machine")
+
+
+def test_a_hold_that_comes_while_a_signature_waits_for_its_turn_is_looked_at(
+    yard: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    going, inside = answer_gate(yard, begin(yard)), yard.register.db.writing
+    with yard.again() as other:
+
+        @contextlib.contextmanager
+        def writing() -> Iterator[None]:
+            if not yard.register.db.in_transaction():
+                other.add(e.Fault(part="pawl", says="bent", holds="run"), machine=yard.machine, by="Mara", now=yard.now)
+            with inside():
+                yield
+
+        monkeypatch.setattr(yard.register.db, "writing", writing)
+        with pytest.raises(Refused, match="pawl: bent"):
+            sign(yard, going)
+    monkeypatch.undo()
+    assert not [one for one in yard.register.of_machine(yard.machine) if isinstance(one.what, e.GateSigned)]
 
 
 def test_a_hold_of_the_machine_ends_what_was_signed(yard: Any) -> None:

@@ -122,6 +122,26 @@ def test_checks_read_together_are_those_read_one_by_one(yard: Any) -> None:
         list(checks.checks(yard.register, [going.id, yard.machine]))
 
 
+def test_a_check_that_is_remembered_is_held_to_what_is_dated_back(yard: Any) -> None:
+    """To a card of before it began, a place of that time, and a set that was kept while it was open."""
+    register, machine = yard.register, yard.machine
+    hour = timedelta(hours=1)
+    yard.now += 3 * hour
+    begun = yard.now
+    going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Olav", now=begun)
+    yard.now += hour
+    walk_rounds.leave(register, going.id, "rain", by="Olav", now=yard.now)
+    table = dict(register.state(machine).card) | {"drive": {"kind": "turbine", "most_loss": "5 psi"}}
+    for what, at in (
+        (e.Carded(card=table), begun - 2 * hour),
+        (e.Moved(place="South"), begun - hour),
+        (e.SetPlanned(wishes={}, planned={"inlet": "6 bar"}), begun + hour / 2),
+    ):
+        before = checks.check(register, going.id)
+        yard.add(what, at=at)
+        assert checks.check(register, going.id) == next(checks.checks(register, [going.id])) != before
+
+
 def test_a_machine_is_folded_once_where_nobody_else_writes(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """What this program writes is folded on; what another writes, and what stands beside the entries, is looked at."""
     register, machine = yard.register, yard.machine
@@ -166,3 +186,35 @@ def test_what_another_writes_at_the_moment_of_a_commit_is_seen(yard: Any, monkey
         monkeypatch.undo()
         assert [one.says for one in register.state(machine).faults] == ["bent"]
         assert [one.says for one in register.fold(machine).faults] == ["bent"]
+
+
+def test_what_another_writes_while_something_is_read_is_not_hidden_by_it(
+    yard: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its hold and its answer come in once the entries are read, and before their sheet is asked for."""
+    register, machine = yard.register, yard.machine
+    going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Olav", now=yard.now)
+    yard.add(e.GateSigned(check=going.id, gate="pull-out"))  # the fold asks for the sheet that it was signed on
+    question = going.walk.sheet.questions[0]
+    register.cache.clear()
+    with yard.again() as other:
+        # what reads the last entries, of a machine and of a check; what is asked once it is read, and how much is there
+        for holder, name, look in (
+            (register, "of_machine", lambda: [one.says for one in register.fold(machine).faults]),
+            (checks, "sets_since", lambda: [one.seen for one in checks.check(register, going.id).walk.given]),
+        ):
+            read = getattr(holder, name)
+
+            def late(*asked: Any, read: Any = read) -> Any:
+                found = read(*asked)
+                monkeypatch.undo()
+                yard.now += timedelta(minutes=1)
+                fault = e.Fault(part="pawl", says="bent", holds="run")
+                other.add(fault, machine=machine, by="Mara", now=yard.now)
+                answered = e.Answered(check=going.id, question=question.id, seen="no", judged="wrong")
+                other.add(answered, machine=machine, by="Mara", now=yard.now)
+                return found
+
+            monkeypatch.setattr(holder, name, late)
+            before = look()
+            assert len(look()) == len(before) + 1

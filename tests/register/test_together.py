@@ -1,7 +1,7 @@
 """Entries written together are what they are when each is written by itself, to the last byte."""
 
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,6 +17,7 @@ from reelcare.core.entries import Draft
 from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
 from reelcare.register.errors import Refused, RegisterError
+from reelcare.register.exchange import run_logs
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
 from reelcare.register.writing.writer import Writer
@@ -282,3 +283,25 @@ def test_a_run_counts_at_once_as_it_will_when_it_is_read_again(yard: Any) -> Non
     with yard.again() as anew:
         assert anew.state(yard.machine) == yard.register.state(yard.machine)
     assert yard.register.rebuild() == []
+
+
+def test_a_run_log_that_two_programs_bring_at_once_counts_once(
+    yard: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second has read it, and waits for its turn, while the first one writes."""
+    log = tmp_path / "runs.csv"
+    log.write_text("machine,started,ended,metres\nR1,2026-05-02T06:00Z,2026-05-02T16:00Z,300\n", "utf-8")
+    now, inside = yard.start + timedelta(days=9), yard.register.db.writing
+    with yard.again() as other:
+
+        @contextlib.contextmanager
+        def writing() -> Iterator[None]:
+            if not yard.register.db.in_transaction():
+                assert run_logs.bring(other, log, by="Mara", now=now).brought == 1
+            with inside():
+                yield
+
+        monkeypatch.setattr(yard.register.db, "writing", writing)
+        second = run_logs.bring(yard.register, log, by="Mara", now=now)
+    assert (second.brought, second.skipped) == (0, 1)
+    assert yard.register.state(yard.machine).totals.seconds == 10 * 3600

@@ -10,7 +10,7 @@ from reelcare.cli import common
 from reelcare.cli.keep import bring
 from reelcare.cli.plan import machines
 from reelcare.cli.problem import Problem
-from reelcare.core.entries.typed import clean
+from reelcare.core.clean import clean
 from reelcare.core.text import _, plural
 from reelcare.register.acts import people
 from reelcare.register.exchange import run_logs

@@ -167,9 +167,9 @@ def _toml_files() -> tuple[Format, ...]:
     of_field += [(f"lanes[].{key}", reader.right) for key, reader in field.LANE.items()]
     of_field += [(f"{part}.{key}", one.right) for part, keys in field.SECTIONS.items() for key, one in keys.items()]
     sheets = (
-        ("a sheet", _plain("sheet", sheet_table.SHEET_KEYS)), ("a stage", _plain("stage", sheet_table.STAGE_KEYS)),
-        ("a question", _plain("question", sheet_table.QUESTION_KEYS)),
-        ("a choice", _plain("choice", sheet_table.CHOICE_KEYS)),
+        ("a sheet", _plain("sheet", sheet_table.SHEET_KEYS)), ("a stage", _plain("stage", sheet.Stage._fields)),
+        ("a question", _plain("question", sheet.Question._fields)),
+        ("a choice", _plain("choice", sheet.Choice._fields)),
     )  # fmt: skip
     said = {"kinds": ", ".join(sheet.KINDS), "fors": ", ".join(sheet.FORS), "needs": ", ".join(card.NEEDS)}
     plans = (("a plan", _plain("plan", plan_table.PLAN_KEYS)), ("an item", _plain("item", plan_table.ITEM_KEYS)))

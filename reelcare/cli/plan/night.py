@@ -15,6 +15,7 @@ from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core.night.plan import Night, PlannedSet
 from reelcare.core.text import _, mark
+from reelcare.core.units import KWH
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import fields
 from reelcare.register.views import night as nights
@@ -34,10 +35,10 @@ BY_RULE = "rule"
 def night(asked: argparse.Namespace) -> int:
     """The night of a machine or a place; with `--order`, the lanes that a machine takes first."""
     with common.open_register(asked) as register:
-        now, _past = common.as_of(asked, register, common.now())
+        now, past = common.as_of(asked, register, common.now())
         if asked.order:
             return _choose(asked, register, now)
-        found = _planned(asked, register, now)
+        found = _planned(asked, register, now, past=past)
     is_nothing = bool(found.found.left) and not (found.found.sets or found.running)
     if asked.json:
         common.print_json(as_json(found))
@@ -48,12 +49,13 @@ def night(asked: argparse.Namespace) -> int:
     return 1 if is_nothing else 0
 
 
-def _planned(asked: argparse.Namespace, register: Reader, now: datetime) -> PlannedNight:
+def _planned(asked: argparse.Namespace, register: Reader, now: datetime, *, past: bool) -> PlannedNight:
     begins = common.moment_of(asked.since, register.zone) if asked.since else None
     ends = common.moment_of(asked.to, register.zone, ends=True) if asked.to else None
     return nights.plan(
-        register, asked.where, now, begins=begins, ends=ends, dark_moves=asked.dark_moves, system=common.system(asked)
-    )
+        register, asked.where, now, begins=begins, ends=ends, dark_moves=asked.dark_moves,
+        system=common.system(asked), past=past,
+    )  # fmt: skip
 
 
 def on_paper(asked: argparse.Namespace) -> int:
@@ -62,7 +64,8 @@ def on_paper(asked: argparse.Namespace) -> int:
     ending = report.suffix(path, report.PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
-        found = _planned(asked, register, common.as_of(asked, register, now)[0])
+        at, past = common.as_of(asked, register, now)
+        found = _planned(asked, register, at, past=past)
     return report.write(path, report.laid_out(reports.document(found, now), ending, now), asked)
 
 
@@ -153,7 +156,7 @@ def _set(found: PlannedNight, planned: Night, one: PlannedSet) -> dict[str, Any]
 
 
 def _kwh(energy: float | None) -> float | None:
-    return None if energy is None else round(energy / 3.6e6, 1)
+    return None if energy is None else round(energy / KWH, 1)
 
 
 def _print(found: PlannedNight) -> None:

@@ -9,7 +9,7 @@ import sys
 
 from reelcare.cli import common
 from reelcare.cli.problem import Problem
-from reelcare.core.entries.typed import clean
+from reelcare.core.clean import clean
 from reelcare.core.text import _, mark
 from reelcare.register.acts import people as enrolling
 from reelcare.register.integrity import pins

@@ -162,7 +162,7 @@ def due(asked: argparse.Namespace) -> int:
     """What is due, as a page, a table or a calendar."""
     path = Path(asked.file)
     if asked.watch:
-        if asked.as_of:
+        if asked.as_of is not None:
             raise Problem(_("--watch shows what is due now; leave out --as-of"))
         return _watch(asked, path)
     ending = suffix(path, (*PAGES, ".csv", ".ics"))
@@ -249,13 +249,14 @@ def season_(asked: argparse.Namespace) -> int:
     with common.open_register(asked, create=False) as register:
         now = common.now()
         first, last = span_of(asked, register.zone, now)
-        plans = register.plans()
+        plans, until = register.plans(), min(last, now)
+        # all entries, the later ones too: a correction of today takes back a run of then
         seasons = [
-            season.season(one.tag, register.of_machine(one.id, last), plans, first, last)
-            for one in yard.yard(register, now)
+            season.season(tag, register.of_machine(machine), plans, first, until)
+            for machine, tag in register.tags().items()
         ]
         data = season.review(
-            sorted(seasons, key=lambda one: one.tag),
+            [one for one in seasons if one.seen],
             first,
             last,
             now,

@@ -156,7 +156,7 @@ def _doubts(
         before = register.state(machine, at if asked.at else None).counters
     except Refused:
         return []  # nothing is known of the machine at that time
-    return [list(counting.doubtful(before, one, at)) for one in readings]
+    return [list(counting.doubtful(before, one)) for one in readings]
 
 
 def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> None:
@@ -200,7 +200,7 @@ def fault(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
-        limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by else {}
+        limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by is not None else {}
         part = usual(asked.part) or asked.part.lower()
         retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -135,7 +136,11 @@ def cans(asked: argparse.Namespace) -> int:
 
 
 def _catches(text: str) -> tuple[float, ...]:
-    return tuple(units.number(one) for one in text.replace(";", " ").replace(",", " ").split())
+    """Figures that spaces or semicolons part, or commas alone where no comma is a decimal sign."""
+    apart = re.split(r"[\s;]+|,(?=\s)", text.strip())
+    if len(apart) == 1 and typed_figure(text) == text:
+        apart = text.split(",")
+    return tuple(units.number(typed_figure(one)) for one in apart if one)
 
 
 def figures(asked: argparse.Namespace) -> int:

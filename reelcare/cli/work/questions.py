@@ -63,8 +63,7 @@ def _show(question: Question, going: Check, place: str, at: datetime, system: un
     if question.caution and not is_paper:
         common.print_text("      " + _("CAUTION: {caution}", caution=said(question.caution, language)))
     if question.is_number:
-        unit = "" if question.quantity == "count" else units.unit_for(question.quantity, system, question.role)
-        limit = limit_text(question, going.walk.card, going.walk.planned_at(at), unit=unit)
+        limit = limit_text(question, going.walk.card, going.walk.planned_at(at), unit=question.unit(system))
         if limit:
             common.print_text("      " + _("Right is {limit}.", limit=limit))
         if question.cannot_read:

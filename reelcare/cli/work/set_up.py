@@ -8,12 +8,13 @@ from typing import Any
 from reelcare.cli import common
 from reelcare.cli.problem import Problem
 from reelcare.core import units
+from reelcare.core.hydraulics.lane import Pressures
 from reelcare.core.settings import set_parser as wishing
 from reelcare.core.settings.fields import ASSUMPTIONS, FIELDS
 from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
-from reelcare.core.settings.settings_sheet import Pressures, Setting
-from reelcare.core.settings.sheet_words import KWH, figure_text, limit_text, percent_text, sheet_lines, verdict
+from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.settings.sheet_words import figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
 from reelcare.core.text import _
 from reelcare.register.acts import sets
@@ -108,7 +109,7 @@ def as_json(setting: Setting, system: units.System = "metric") -> dict[str, Any]
             for one in setting.layers
         ],
         "run_time_without_setting_h": _scaled(setting.left_alone, 1 / 3600),
-        "energy_kwh": _scaled(setting.energy, 1 / KWH),
+        "energy_kwh": _scaled(setting.energy, 1 / units.KWH),
         "curve_strain_percent": _scaled(setting.curve_strain, 100),
         "pulled_strain_percent": _scaled(setting.pulled_strain, 100),
         "assumed": {

@@ -7,13 +7,13 @@ undoes what was looked at; it lapses by itself. Holds outrank it and are not jud
 from __future__ import annotations
 
 from datetime import datetime, timedelta, tzinfo
-from typing import Literal, Protocol
+from typing import Literal, NamedTuple
 
 from reelcare.core.checks.verdict import PAUSE
 from reelcare.core.text import _, mark
 
 LAPSE = timedelta(hours=24)
-"""How long a passed check stands, where the register's people chose no other (common practice, no source)."""
+"""How long a passed check stands (common practice, no source)."""
 AHEAD = timedelta(minutes=5)
 """How far a check may seem to lie ahead: clocks of terminals differ a little."""
 LOOKED_AT_BY = timedelta(minutes=30)
@@ -22,41 +22,62 @@ Clearance = Literal["passed", "no check", "used up", "lapsed", "dated later", "m
 """Whether a side is cleared ("passed"), or why not."""
 
 
-class PassedCheck(Protocol):
-    """A check that was passed, proved by its answers, and what has used it up since."""
+class Passed(NamedTuple):
+    """The last check for the run or the road that its own answers bear out, and what has used it up since. On a sheet
+    with gates: the last gate that is signed, since when the water is open, the planned finish (ISO text), and when it
+    was gone on with after a pause."""
 
-    @property
-    def at(self) -> datetime: ...  # noqa: D102
-    @property
-    def by(self) -> str: ...  # noqa: D102
-    @property
-    def spent(self) -> datetime | None: ...  # noqa: D102
-    @property
-    def gate(self) -> str: ...  # noqa: D102
-    @property
-    def opened(self) -> datetime | None: ...  # noqa: D102
-    @property
-    def seen_again(self) -> datetime | None: ...  # noqa: D102
-    @property
-    def finish(self) -> str: ...  # noqa: D102
-    @property
-    def spent_by(self) -> str: ...  # noqa: D102
-    @property
-    def before(self) -> PassedCheck | None: ...  # noqa: D102
+    check: str
+    sheet: str
+    at: datetime
+    by: str
+    spent: datetime | None = None
+    spent_by: str = ""
+    gate: str = ""
+    opened: datetime | None = None
+    finish: str = ""
+    seen_again: datetime | None = None
+    before: Passed | None = None
+    """The one that stood when this one was passed: where this one's clock was ahead, it stands still."""
+
+    def after(self, other: Passed | None) -> Passed:
+        """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
+        before = other._replace(before=_last(other.before, MOST_BEFORE - 1)) if other is not None else None
+        return self._replace(before=before)
+
+    def spend(self, at: datetime, by: str) -> Passed:
+        """This one, used up at a moment, and those before it, as far as they were passed by then."""
+        before = self.before.spend(at, by) if self.before is not None else None
+        if self.spent is None and at >= self.at:
+            return self._replace(spent=at, spent_by=by, before=before)
+        return self._replace(before=before) if before != self.before else self
+
+    def without(self, check: str) -> Passed | None:
+        """What is left where a check has passed no more."""
+        before = self.before.without(check) if self.before is not None else None
+        return before if self.check == check else self._replace(before=before)
 
 
-def in_force(passed: PassedCheck | None, now: datetime) -> PassedCheck | None:
+MOST_BEFORE = 3
+"""How many checks that stood before the last one are remembered."""
+
+
+def _last(passed: Passed | None, many: int) -> Passed | None:
+    return passed._replace(before=_last(passed.before, many - 1)) if passed is not None and many > 0 else None
+
+
+def in_force(passed: Passed | None, now: datetime) -> Passed | None:
     """The check that counts now: one that is dated later never hides the one that stands."""
     while passed is not None and passed.before is not None and now < passed.at - AHEAD:
         passed = passed.before
     return passed
 
 
-def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Clearance:
+def clearance(passed: Passed | None, now: datetime) -> Clearance:
     """Whether a side is cleared now by the last check that was passed for it, or why not.
 
     >>> from datetime import UTC
-    >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC), LAPSE)
+    >>> clearance(None, datetime(2026, 5, 1, tzinfo=UTC))
     'no check'
     """
     passed = in_force(passed, now)
@@ -64,7 +85,7 @@ def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Cl
         return "no check"
     if passed.spent is not None:
         return "used up"
-    if now - passed.at > lapse:
+    if now - passed.at > LAPSE:
         return "lapsed"
     if now < passed.at - AHEAD:
         return "dated later"
@@ -74,10 +95,10 @@ def clearance(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> Cl
     return "may pull out" if passed.gate == "pull-out" else "passed"
 
 
-def gate_now(passed: PassedCheck | None, now: datetime, lapse: timedelta) -> str:
+def gate_now(passed: Passed | None, now: datetime) -> str:
     """The last gate of the run at hand whose signature stands; '' where none does."""
     passed = in_force(passed, now)
-    code = clearance(passed, now, lapse)
+    code = clearance(passed, now)
     if passed is None or code not in ("passed", "may pull out", "fallen back"):
         return ""
     if code == "fallen back":
@@ -106,12 +127,12 @@ def planned_finish(text: str, zone: tzinfo) -> datetime | None:
     return ends.replace(tzinfo=zone) if ends.tzinfo is None else ends.astimezone(zone)
 
 
-def is_running(passed: PassedCheck, now: datetime) -> bool:
+def is_running(passed: Passed, now: datetime) -> bool:
     """Whether its water is on for so long that it should have been looked at: it runs, whatever was signed since."""
     return now - (passed.opened or passed.at) >= LOOKED_AT_BY
 
 
-def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo) -> str:
+def _running_text(passed: Passed, signed: str, now: datetime, zone: tzinfo) -> str:
     """What the gates of a machine that is clear say of its run."""
     if passed.gate == "running":
         until = planned_finish(passed.finish, zone)
@@ -123,14 +144,12 @@ def _running_text(passed: PassedCheck, signed: str, now: datetime, zone: tzinfo)
     return _("water, {signed}", signed=signed)
 
 
-def clearance_text(
-    code: Clearance, side: str, passed: PassedCheck | None, lapse: timedelta, zone: tzinfo, now: datetime
-) -> str:
+def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzinfo, now: datetime) -> str:
     """Why a side ("run" or "road") is cleared or not, in one line, which names days of a zone."""
     name = _("pre-start") if side == "run" else _("road check")
     passed = in_force(passed, now)
     if passed is None:
-        return _("no {check} passed yet", check=name)
+        return _("no {check} counts now", check=name)
     at = passed.at.astimezone(zone)
     signed = _("signed {at:%H:%M} by {name}", at=at, name=passed.by)
     if code == "passed" and passed.gate:
@@ -139,12 +158,12 @@ def clearance_text(
         "passed": mark("{check} passed by {name}"),
         "may pull out": mark("may pull out, {signed}; the gate for the water is not signed yet"),
         "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
-        "no check": mark("no {check} passed yet"),
+        "no check": mark("no {check} counts now"),
         "used up": mark("{check} of {at:%Y-%m-%d} counts no more after {spent_by}; do a new one"),
         "lapsed": mark("{check} of {at:%Y-%m-%d} is more than {lapse} h old"),
         "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; check the clock"),
     }[code]
     return _(
         told, check=name, at=at, name=passed.by, signed=signed, spent_by=_(passed.spent_by),
-        pause=PAUSE // timedelta(hours=1), lapse=lapse // timedelta(hours=1),
+        pause=PAUSE // timedelta(hours=1), lapse=LAPSE // timedelta(hours=1),
     )  # fmt: skip

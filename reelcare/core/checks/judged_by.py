@@ -75,8 +75,7 @@ def _limit(walk: Walk, question: str, system: units.System) -> str:
     asked = walk.sheet.question(question)
     if asked is None:
         return ""
-    unit = "" if asked.quantity == "count" else units.unit_for(asked.quantity, system, asked.role)
-    return limit_text(asked, walk.card, walk.newest_plan, unit=unit)
+    return limit_text(asked, walk.card, walk.newest_plan, unit=asked.unit(system))
 
 
 def _shown(text: str | None, quantity: units.Quantity, system: units.System, role: str = "") -> str:

@@ -142,7 +142,7 @@ def judge(
         return Judgement("unreadable", _("{seen}: cannot be; read it again", seen=localized(seen)))
     if question.kind == "count" and value != int(value):
         return Judgement("unreadable", _("{seen}: must be a whole number", seen=localized(seen)))
-    return _reading(question, seen, value, card, planned, language)
+    return _reading(question, seen, value, card, planned)
 
 
 def _choice(question: Question, seen: str, language: str) -> Judgement:
@@ -210,14 +210,7 @@ def _unread(question: Question, seen: str, card: Card, planned: Mapping[str, str
     return Judgement("wrong", says, there.value, "fix-by", GAUGES)
 
 
-def _reading(
-    question: Question,
-    seen: str,
-    value: float,
-    card: Card,
-    planned: Mapping[str, str],
-    language: str,
-) -> Judgement:
+def _reading(question: Question, seen: str, value: float, card: Card, planned: Mapping[str, str]) -> Judgement:
     checks: list[tuple[bool, str, bool]] = []
     unknown: list[str] = []
     unit = units.split(seen)[1]
@@ -252,12 +245,6 @@ def _meets(name: str, value: float, bound: float, given: float, within: float) -
     return value >= bound - given if name in ("at least", "never below") else value <= bound + given
 
 
-def _limits(question: Question) -> list[tuple[str, Limit]]:
-    """The limits that a question has, each with its word."""
-    found = ((key.replace("_", " "), getattr(question, key)) for key in LIMITS)
-    return [(name, limit) for name, limit in found if limit is not None]
-
-
 def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str]) -> Bound | None:
     """The first of a limit's ways that is known."""
     for way in limit.ways:
@@ -281,7 +268,10 @@ def bounds(question: Question, card: Card, planned: Mapping[str, str]) -> list[t
 
 def _found(question: Question, card: Card, planned: Mapping[str, str]) -> Iterator[tuple[str, Limit, Bound | None]]:
     """The limits that a question has, each with its word and what is known of it."""
-    for name, limit in _limits(question):
+    for key in LIMITS:
+        name, limit = key.replace("_", " "), getattr(question, key)
+        if limit is None:
+            continue
         bound = find(limit, question, card, planned)
         if name == "never above" and question.never_times is not None and question.about is not None:
             right = find(question.about, question, card, planned)

@@ -33,11 +33,6 @@ class Share:
     of: int
 
     @property
-    def part(self) -> float | None:
-        """The share; None where there is nothing to share."""
-        return self.count / self.of if self.of else None
-
-    @property
     def span(self) -> tuple[float, float] | None:
         """The interval, which small numbers make wide.
 
@@ -50,11 +45,6 @@ class Share:
         middle = (p + z * z / (2 * n)) / (1 + z * z / n)
         half = z / (1 + z * z / n) * math.sqrt(p * (1 - p) / n + z * z / (4 * n * n))
         return min(p, max(0.0, middle - half)), max(p, min(1.0, middle + half))
-
-    def differs(self, other: Share) -> bool:
-        """Whether the intervals of two shares have nothing in common."""
-        mine, theirs = self.span, other.span
-        return mine is not None and theirs is not None and (mine[1] < theirs[0] or theirs[1] < mine[0])
 
     def __add__(self, other: Share) -> Share:
         """Both together."""
@@ -102,7 +92,6 @@ def looked_early(walk: Walk) -> bool | None:
 class Asked:
     """One finished check as it is looked at: whose, of which machine, and its walk."""
 
-    check: str
     machine: str
     by: str
     walk: Walk

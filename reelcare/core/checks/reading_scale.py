@@ -48,7 +48,7 @@ def scale_of(
     >>> scale_of(coils, Card("R1"), {}, "metric").least
     2.0
     """
-    unit = "" if question.quantity == "count" else units.unit_for(question.quantity, system, question.role)
+    unit = question.unit(system)
 
     def told(value: float | None) -> float | None:
         return round(units.in_unit(value, unit), 9) if unit and value is not None else value

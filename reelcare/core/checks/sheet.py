@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 from reelcare.core import units
 from reelcare.core.machine.card import Card
@@ -22,11 +22,11 @@ if TYPE_CHECKING:  # whoever marks a sheet by the model has it loaded; reading e
 Kind = Literal["position", "reading", "count", "seen", "test"]
 IfNot = Literal["stop", "fix-by", "note"]
 Owner = Literal["machine", "place", "adjustment", "passing"]
-OWNERS: tuple[Owner, ...] = ("machine", "place", "adjustment", "passing")
+OWNERS: tuple[Owner, ...] = get_args(Owner)
 """Whose a hold is, the hardest to end first: something is broken, the place is wrong, something stands wrong, or
 weather and people that pass."""
 Gate = Literal["pull-out", "water", "running"]
-GATES: tuple[Gate, ...] = ("pull-out", "water", "running")
+GATES: tuple[Gate, ...] = get_args(Gate)
 """What a pre-start permits, one after the other; from `water` on a machine is clear."""
 GATE_TITLES: Mapping[str, str] = {
     "pull-out": mark("may pull out"),
@@ -34,8 +34,8 @@ GATE_TITLES: Mapping[str, str] = {
     "running": mark("may be left running"),
 }
 For = Literal["run", "road", "shop", "season"]
-KINDS: tuple[Kind, ...] = ("position", "reading", "count", "seen", "test")
-FORS: tuple[For, ...] = ("run", "road", "shop", "season")
+KINDS: tuple[Kind, ...] = get_args(Kind)
+FORS: tuple[For, ...] = get_args(For)
 LIMITS = ("at_least", "at_most", "about", "never_above", "never_below")
 """The keys of a question's limits."""
 READ = ("reading", "count")
@@ -95,18 +95,22 @@ class Question(NamedTuple):
     never_below: Limit | None = None
     never_times: float | None = None
     """A reading over so many times what `about` finds holds as well: it is no slip of an adjustment."""
+    cannot_read: bool = False
+    """Whether "cannot be read" is an answer."""
+    owner: Owner | None = None
+    """Whose a hold is that a wrong answer brings; the machine's where nothing is said."""
     by_hand: bool = False
     """Whether it is asked again after a change of person or a long pause before the water is open: it speaks of what
     anybody may have moved in passing, or of the feet. Found by `for_hand_over`, never by what a file says."""
-    owner: Owner | None = None
-    """Whose a hold is that a wrong answer brings; the machine's where nothing is said."""
-    cannot_read: bool = False
-    """Whether "cannot be read" is an answer."""
 
     @property
     def is_number(self) -> bool:
         """Whether the answer is a number."""
         return self.kind in READ
+
+    def unit(self, system: units.System) -> str:
+        """The unit in which a person of that system reads it; '' for a count."""
+        return "" if self.quantity == "count" else units.unit_for(self.quantity, system, self.role)
 
     @property
     def can_hold(self) -> bool:

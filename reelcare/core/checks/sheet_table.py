@@ -6,62 +6,38 @@ inverse, so that a finished check can keep the sheet as it was asked.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, get_args
 
 from reelcare.core import units
-from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, Limit, Question, Sheet, Stage
-from reelcare.core.machine.card import NEEDS
+from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, IfNot, Limit, Question, Sheet, Stage
+from reelcare.core.machine.card import NEEDS, is_need
+from reelcare.core.machine.table_reader import TableReader
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
-from reelcare.core.wording import Words, closest
+from reelcare.core.wording import ProblemsError, Words
 
 
-class SheetError(ValueError):
-    """A sheet that cannot be right. `problems` has every one of them, each with its place."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class SheetError(ProblemsError):
+    """A sheet that cannot be right."""
 
 
 SHEET_KEYS = ("id", "title", "for", "stages", "begins", "ends", "needs")
-STAGE_KEYS = ("id", "title", "questions", "in_order", "gate")
-QUESTION_KEYS = (
-    "id", "ask", "kind", "part", "if_not", "choices", "quantity", "role", "at_least", "at_most", "about", "within",
-    "needs", "fix_by", "sets", "why", "caution", "do", "retest", "source", "common_practice", "again", "keeps",
-    "short", "rests_on", "never_above", "never_below", "never_times", "cannot_read", "owner", "by_hand",
-)  # fmt: skip
-CHOICE_KEYS = ("id", "says", "right", "sets", "if_not", "owner")
-_IF_NOT = ("stop", "fix-by", "note")
+_IF_NOT = get_args(IfNot)
 _FIX_BY = ("hours", "metres", "runs", "days")
 _QUANTITIES = tuple(units.COMMON)
 
 
-class _SheetReader:
-    """Collects problems while a sheet is read. `kept`: a sheet that was asked already, perhaps by another version."""
+class _SheetReader(TableReader):
+    """Reads a sheet. `kept`: one that was asked already, perhaps by another version."""
 
     def __init__(self, *, kept: bool = False) -> None:
-        self.problems: list[str] = []
+        super().__init__()
         self.kept = kept
 
-    def wrong(self, where: str, what: str) -> None:
-        self.problems.append(f"{where}: {what}")
-
-    def keys(self, table: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
-        for key in table:
-            if key not in known and not self.kept:
-                close = closest(key, known)
-                self.wrong(
-                    f"{where}{key}", _("not known") + (_("; did you mean {close}?", close=close) if close else "")
-                )
-
-    def text(self, table: Mapping[str, Any], key: str, where: str, *, needed: bool = False) -> str:
-        value = table.get(key, "")
-        if not isinstance(value, str) or (needed and not value):
-            self.wrong(f"{where}.{key}", _("missing") if key not in table else _("must be a text"))
-            return ""
-        return value
+    def keys(self, table: Mapping[str, Any], known: Sequence[str], where: str) -> None:
+        if not self.kept:
+            super().keys(table, known, where)
 
     def one_of(self, table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...]) -> str:
         value = table.get(key)
@@ -86,13 +62,6 @@ class _SheetReader:
             return dict(value)
         self.wrong(f"{where}.{key}", _("must be a text, or a text by language"))
         return None
-
-    def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
-        value = table.get(key, False)
-        if not isinstance(value, bool):
-            self.wrong(f"{where}.{key}", _("must be true or false"))
-            return False
-        return value
 
     def tables(self, table: Mapping[str, Any], key: str, where: str) -> list[Mapping[str, Any]]:
         value = table.get(key)
@@ -148,7 +117,7 @@ def _gates(sheet: Sheet) -> Iterator[str]:
 
 
 def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
-    reader.keys(table, STAGE_KEYS, f"{where}.")
+    reader.keys(table, Stage._fields, where)
     return Stage(
         id=reader.text(table, "id", where, needed=True),
         title=reader.words(table, "title", where, needed=True) or {"en": ""},
@@ -164,7 +133,7 @@ def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
 def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Question:
     id = reader.text(table, "id", where, needed=True)
     where = f"{where} ({id})" if id else where
-    reader.keys(table, QUESTION_KEYS, f"{where}.")
+    reader.keys(table, Question._fields, where)
     question = Question(
         id=id,
         ask=reader.words(table, "ask", where, needed=True) or {"en": ""},
@@ -261,7 +230,7 @@ def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tupl
     found = []
     for number, one in enumerate(reader.tables(table, "choices", f"{where}.")):
         place = f"{where}.choices[{number}]"
-        reader.keys(one, CHOICE_KEYS, f"{place}.")
+        reader.keys(one, Choice._fields, place)
         found.append(
             Choice(
                 reader.text(one, "id", place, needed=True),
@@ -335,7 +304,7 @@ def _needs(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[
         return ()
     known = []
     for one in value:
-        if isinstance(one, str) and all(each.removeprefix("not ") in NEEDS for each in one.split(" or ")):
+        if isinstance(one, str) and is_need(one):
             known.append(one)
         elif not reader.kept:
             reader.wrong(

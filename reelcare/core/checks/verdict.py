@@ -18,7 +18,7 @@ from typing import Literal, NamedTuple
 from reelcare.core.checks.limits import Judgement, judge
 from reelcare.core.checks.sheet import FEET, GATES, Question, Sheet
 from reelcare.core.machine.card import Card
-from reelcare.core.text import _
+from reelcare.core.text import _, current_language
 
 Verdict = Literal["passed", "held", "open"]
 PAUSE = timedelta(hours=8)
@@ -112,10 +112,6 @@ class Walk:
         """The walk as it is told in a language."""
         return self if language == self.language else replace(self, language=language)
 
-    def until(self, moment: datetime) -> Walk:
-        """The walk as it was answered up to a moment."""
-        return replace(self, given=tuple(one for one in self.given if one.at <= moment))
-
     def planned_at(self, moment: datetime) -> Mapping[str, str]:
         """The values of the set that an answer of this moment is held to."""
         later = [one.planned for one in self.sets if one.at <= moment]
@@ -128,14 +124,15 @@ class Walk:
 
     def judgement(self, given: Given) -> Judgement:
         """What an answer is worth."""
-        found = self._judged.get(given)
+        key = given, current_language()  # which can be another the next time, and English where it is kept
+        found = self._judged.get(key)
         if found is None:
-            found = self._judged[given] = self._judge(given)
+            found = self._judged[key] = self._judge(given)
         return found
 
     @cached_property
-    def _judged(self) -> dict[Given, Judgement]:
-        """What was asked of `judgement` before."""
+    def _judged(self) -> dict[tuple[Given, str], Judgement]:
+        """What was asked of `judgement` before, by answer and language."""
         return {}
 
     def _judge(self, given: Given) -> Judgement:

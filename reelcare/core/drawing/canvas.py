@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from reelcare.core.drawing.signs import ascii_form
-
 BLANK = " "
+
+
+def cut(name: str, width: int) -> str:
+    """A name in as many cells as there are, with a sign where it ends early."""
+    return name if len(name) <= width else name[: width - 1] + "…"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +44,9 @@ class Picture:
                 yield text[start:place], tags[start], tags[start] in self.lit
                 start = place
 
-    def text(self, *, ascii_only: bool = False) -> str:
+    def text(self) -> str:
         """The picture without colours, line under line."""
-        whole = "\n".join(row.rstrip() for row in self.rows)
-        return "\n".join(ascii_form(row) for row in whole.split("\n")) if ascii_only else whole
+        return "\n".join(row.rstrip() for row in self.rows)
 
     def has(self, tag: str) -> bool:
         """Whether anything of this tag is seen."""
@@ -68,11 +70,6 @@ class Canvas:
             if sign != BLANK and 0 <= x + offset < self.width:
                 self._signs[y][x + offset] = sign
                 self._tags[y][x + offset] = tag
-
-    def block(self, x: int, y: int, lines: tuple[str, ...], tag: str = "") -> None:
-        """Writes lines under each other, all with one tag."""
-        for offset, line in enumerate(lines):
-            self.put(x, y + offset, line, tag)
 
     def clear(self, x: int, y: int, width: int = 1) -> None:
         """Empties cells."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from reelcare.core import units
 from reelcare.core.checks.reading_scale import ReadingScale
-from reelcare.core.drawing.canvas import Canvas, Picture
+from reelcare.core.drawing.canvas import Canvas, Picture, cut
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import limit_text, percent_text
 from reelcare.core.settings.warning_codes import LABELS
@@ -60,7 +60,7 @@ def draw(bars: Sequence[LimitBar], *, width: int = 60) -> Picture:
     limit = max(1, (room - 1) * PAST // (PAST + 1) + (1 if room < 12 else 0))
     canvas = Canvas(max(width, names + room + value + 2), len(bars))
     for row, one in enumerate(bars):
-        canvas.put(0, row, one.name if len(one.name) <= names else one.name[: names - 1] + "…", NAME)
+        canvas.put(0, row, cut(one.name, names), NAME)
         _bar(canvas, names + 1, row, limit, room, one)
         canvas.put(names + room + 2, row, told[row], OVER if one.over else VALUE)
     return canvas.picture()
@@ -101,16 +101,11 @@ def in_words(bars: Sequence[LimitBar]) -> str:
     >>> in_words([LimitBar("pull", 50, 125, "50 %"), LimitBar("coils", 110, 110, "110 %")])
     'pull 50 %, worst 125 %; coils 110 %'
     """
-    return "; ".join(
-        one.name
-        + " "
-        + (
-            one.short
-            if one.worst <= one.percent
-            else _("{likely}, worst {worst}", likely=one.short, worst=percent_text(one.worst))
-        )
-        for one in bars
-    )
+    told = []
+    for one in bars:
+        worst = _("{likely}, worst {worst}", likely=one.short, worst=percent_text(one.worst))
+        told.append(f"{one.name} {one.short if one.worst <= one.percent else worst}")
+    return "; ".join(told)
 
 
 FAR = 3

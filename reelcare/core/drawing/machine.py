@@ -34,7 +34,6 @@ class DrawnEquipment:
     brake: bool = True
     compensation: bool = True
     lights: bool = True
-    four_wheels: bool = False
 
 
 def equipment(card: Card) -> DrawnEquipment:
@@ -181,7 +180,6 @@ def _forms(machine: DrawnEquipment, positions: Mapping[str, str]) -> list[tuple[
     forms = [
         (f"hose.{hose}", "hose"),
         ("hose.to the cart", "hose"),
-        ("four wheels" if machine.four_wheels else "two wheels", "wheels"),
         (f"drive.{positions.get('drive', 'out')}", "drive"),
         (f"turbine.{positions.get('turbine', 'stopped')}", "drive"),
         (f"gearbox.{gear}", "gearbox"),

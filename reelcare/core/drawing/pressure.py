@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reelcare.core import units
-from reelcare.core.drawing.canvas import Canvas, Picture
+from reelcare.core.drawing.canvas import Canvas, Picture, cut
 from reelcare.core.text import _
 
 BAR, LOST, WANTED, NAME, VALUE, WRONG, CHANGE = "bar", "lost", "wanted", "name", "value", "wrong", "change"
@@ -53,7 +53,7 @@ def draw(places: Sequence[PressurePoint], *, width: int = 60, system: units.Syst
     most = max([1.0, *(one.pressure for one in places), *(one.wanted[1] for one in places if one.wanted)])
     canvas = Canvas(max(width, names + bar + value + 2), len(places))
     for row, (place, before) in enumerate(_with_before(places)):
-        canvas.put(0, row, _short(place.name, names), NAME)
+        canvas.put(0, row, cut(place.name, names), NAME)
         _bar(canvas, names + 1, row, bar, place.pressure / most, max(0.0, before) / most)
         if place.wanted is not None:
             for edge, sign in zip(place.wanted, "[]", strict=True):
@@ -84,10 +84,6 @@ def _bar(canvas: Canvas, x: int, row: int, width: int, part: float, before: floa
         canvas.put(x + place, row, "█", BAR)
     if full - whole >= 0.5 and whole < width:
         canvas.put(x + whole, row, "▌", BAR)
-
-
-def _short(name: str, width: int) -> str:
-    return name if len(name) <= width else name[: width - 1] + "…"
 
 
 def in_words(places: Sequence[PressurePoint], system: units.System = "metric") -> str:

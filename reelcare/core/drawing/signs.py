@@ -11,6 +11,8 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Literal
 
+from reelcare.core.wording import cells
+
 Tone = Literal["good", "heed", "bad", "soft", "faint", "part"]
 """How loud a state is; a face gives each its colour."""
 
@@ -68,19 +70,8 @@ ASCII_FORM: dict[str, str] = {
 """Signs of ours in plain ASCII, one for one."""
 
 
-def width_of(sign: str) -> int:
-    """How many cells of a line one sign takes.
-
-    >>> width_of("a"), width_of("水"), width_of("\\u0301")
-    (1, 2, 0)
-    """
-    if unicodedata.category(sign) in ("Mn", "Me", "Cf", "Cc"):
-        return 0
-    return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
-
-
 @lru_cache(4096)
-def ascii_form(text: str, width: Callable[[str], int] = width_of) -> str:
+def ascii_form(text: str, width: Callable[[str], int] = cells) -> str:
     """`text` in ASCII, as wide as before: ours by their form, letters without accents, the rest as `?`.
 
     >>> ascii_form("╭─ Cañón ○ 水")

@@ -34,22 +34,18 @@ def time_problems(what: Kind, context: Context) -> Iterator[str]:
     since, carded = context.in_use_since, context.carded
     if since is not None:
         if day < since:
-            yield (
-                _(
-                    "{day} is before the machine's beginning ({since}): give a later time, or revise the "
-                    "card's `in_use_since`",
-                    day=day,
-                    since=since,
-                )
+            yield _(
+                "{day} is before the machine's beginning ({since}): give a later time, or revise the "
+                "card's `in_use_since`",
+                day=day,
+                since=since,
             )
     elif carded is not None and first < carded - BEFORE_CARDED:
-        yield (
-            _(
-                "{day} is more than five years before the machine was added ({carded}): give a later time, or "
-                "put `in_use_since` on its card",
-                day=day,
-                carded=day_of(carded, context.zone),
-            )
+        yield _(
+            "{day} is more than five years before the machine was added ({carded}): give a later time, or "
+            "put `in_use_since` on its card",
+            day=day,
+            carded=day_of(carded, context.zone),
         )
 
 

@@ -27,6 +27,8 @@ News = Literal["good", "bad", "neutral"]
 WaitsFor = Literal["", "person", "name"]
 """What an entry that another register wrote waits for in this one: nothing, that its author is a person of this
 register with the role, or that somebody accepts it by name."""
+SHORTEST_WHY = 3
+"""Characters of the shortest reason."""
 
 
 class EntryError(ValueError):
@@ -47,7 +49,8 @@ class UpdateScope(IntEnum):
 
 
 class Kind:
-    """One kind of thing that happens. Sub-classes are frozen dataclasses of plain fields that set all of these."""
+    """One kind of thing that happens. Sub-classes are frozen dataclasses of plain fields, and say all that is not
+    said here."""
 
     kind: ClassVar[str]
     """The name under which it is kept."""
@@ -82,8 +85,9 @@ class Kind:
         raise NotImplementedError
 
     def subject(self) -> str | None:
-        """What it is looked up by: the id of the entry that it is about, or the digest of what it keeps."""
-        raise NotImplementedError
+        """What it is looked up by: the id of the entry that it is about, or the digest of what it keeps; None where
+        nobody looks for it."""
+        return None
 
     def waits_for(self, entry: Entry) -> WaitsFor:
         """What it waits for in a register that did not write it: bad news counts at once, good news needs a name."""
@@ -168,6 +172,9 @@ class Context(Protocol):
     @property
     def card(self) -> Card | None:
         """The machine's newest card."""
+
+    def card_at(self, moment: datetime) -> Card | None:
+        """The card that was in force at a moment; before the first one, that. None where there is none."""
 
     @property
     def plan(self) -> Plan | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
@@ -45,10 +45,6 @@ class Carded(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """Tag and name."""
         return _("card of {tag}: {name}", tag=self.card.get("tag", ""), name=self.card.get("name", "")).rstrip(": ")
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
     def waits_for(self, entry: Entry) -> WaitsFor:
         """A new machine waits for nothing; a revised card for a name."""
@@ -97,10 +93,6 @@ class Planned(Kind):
             plan=self.plan.get("id", ""),
         )
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
     def validate_content(self) -> None:
         """The plan can be read. Raises PlanError."""
         if self.plan:
@@ -134,10 +126,6 @@ class Moved(Kind):
         """Where to."""
         return _("moved to {place}", place=self.place)
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retired(Kind):
@@ -161,10 +149,6 @@ class Retired(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """Why."""
         return _("left the yard: {why}", why=self.why)
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,10 +180,6 @@ class Mapped(Kind):
         """The field's id and how many lanes it has."""
         lanes = len(self.field.get("lanes", ()))
         return plural("field {id}, {n} lane", "field {id}, {n} lanes", lanes, id=self.field.get("id", ""))
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
     def validate_content(self) -> None:
         """The field can be read. Raises LaneFileError."""
@@ -235,12 +215,5 @@ class LanesChosen(Kind):
         lanes = ", ".join(self.lanes) or _("by the rule")
         return _("next lanes of {field}: {lanes}", field=self.field, lanes=lanes)
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
-
-SHORTEST_WHY = 3
-"""Characters of the shortest reason."""
 
 KINDS: tuple[type[Kind], ...] = (Carded, Planned, Moved, Retired, Mapped, LanesChosen)

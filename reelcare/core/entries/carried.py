@@ -10,14 +10,11 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, mark
-
-SHORTEST_WHY = 3
-"""Letters of a reason at least."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,10 +74,6 @@ class CarryDecision(Kind):
         """What was decided, and why."""
         text = mark("accepts {entries}: {why}") if self.accepted else mark("refuses {entries}: {why}")
         return _(text, entries=", ".join(one[-8:] for one in self.entries), why=self.why)
-
-    def subject(self) -> str | None:
-        """Nothing: it can be about several entries."""
-        return None
 
     def waits_for(self, entry: Entry) -> WaitsFor:
         """Nothing: a decision of another register changes nothing here."""

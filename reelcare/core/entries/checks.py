@@ -91,10 +91,6 @@ class CheckBegun(Kind):
         """The sheet's id."""
         return _("{sheet} begun", sheet=self.sheet_id)
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answered(Kind):

@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
-from reelcare.core.entries.cards import SHORTEST_WHY, Carded
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.cards import Carded
 from reelcare.core.entries.carried import CarriedIn
 from reelcare.core.entries.checks import Sheeted
 from reelcare.core.entries.faults import Fault
@@ -107,10 +107,6 @@ class Restored(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """Why, and how many entries of which terminal were known of and are not there."""
         return _("went back to a copy: {why}", why=self.why)
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 SLIP = timedelta(minutes=10)

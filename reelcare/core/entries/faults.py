@@ -69,10 +69,6 @@ class Fault(Kind, FaultContent):
             then = _("to be fixed by {limits}", limits=_(" or ").join(named)) if named else _("noted")
         return f"{_(self.part)}: {self.shown} ({then})"
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
     def validate_content(self) -> None:
         """Its day is one. Raises ValueError."""
         if self.fix_by_day is not None:

@@ -56,10 +56,6 @@ class Enrolled(Kind):
         """Name and role."""
         return _("{name} has left", name=self.name) if self.role == LEFT else f"{self.name}, {self.role}"
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recovered(Kind):
@@ -81,10 +77,6 @@ class Recovered(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """That the code was used."""
         return _("{name} signed in with the recovery code", name=self.name)
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,10 +109,6 @@ class Instructed(Kind):
         return plural(
             "{name} instructed, for {n} month", "{name} instructed, for {n} months", self.valid, name=self.name
         )
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 MOST_MONTHS = 120

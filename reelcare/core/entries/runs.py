@@ -82,10 +82,6 @@ class Reading(Kind):
             else _("metre counter shows {shows}", shows=shows)
         ) + (f" ({_(self.change)})" if self.change else "")
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run(Kind):
@@ -130,24 +126,29 @@ class Run(Kind):
         if self.started < self.ended:
             yield from self._overlap(context)
 
-    def _figures(self, context: Context) -> Iterator[str]:
+    def _length(self, context: Context) -> Iterator[str]:
+        """So much hose can have come home in that time."""
         if self.metres < 0:
             yield _("metres: less than nothing")
         hose = context.card.hose.length if context.card is not None else None
         if hose is not None and self.metres > round(hose * 1000):  # to the millimetre, as a run is kept
+            before = context.card_at(self.started)  # a hose that was cut since
+            hose = max(hose, (before.hose.length or 0.0) if before is not None else 0.0)
+        if hose is not None and self.metres > round(hose * 1000):
             yield _(
                 "metres: {metres:g} m is more than the card's hose ({hose:g} m)", metres=self.metres / 1000, hose=hose
             )
         elif self.metres > MOST_METRES:
             yield _("metres: {metres:g} m is longer than any hose", metres=self.metres / 1000)
-        elif (
-            hours := (self.ended - self.started).total_seconds() / 3600
-        ) > 0 and self.metres > hours * context.fastest:
+        elif (hours := self._moving_hours) > 0 and self.metres > hours * context.fastest:
             yield _(
                 "metres: {metres:g} m in {minutes:.0f} min is faster than a hose comes home ({most:g} m/h at "
 "most); check start and end",
                 metres=self.metres / 1000, minutes=hours * 60, most=context.fastest / 1000,
             )  # fmt: skip
+
+    def _figures(self, context: Context) -> Iterator[str]:
+        yield from self._length(context)
         for name, litres in (("volume", self.volume), ("meter", self.meter)):
             if litres is not None and not 0 <= litres <= MOST_LITRES:
                 yield _(
@@ -177,6 +178,11 @@ class Run(Kind):
                 nearest=nearest(self.stopped_by, STOPPED_BY),
             )
 
+    @property
+    def _moving_hours(self) -> float:
+        """Hours in which the hose came home: without those that the cart stood still as planned."""
+        return ((self.ended - self.started).total_seconds() - (self.dwell or 0)) / 3600
+
     def _clock_changed(self, zone: tzinfo) -> str:
         """The cure where the clock was set on or back: a time without an offset may be meant in two ways then."""
         a_while = timedelta(hours=3)
@@ -192,12 +198,10 @@ class Run(Kind):
         later = context.run_after(self.started)
         if later is not None and later.started < self.ended:
             zone = context.zone
-            yield (
-                _(
-                    "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
-                    started=later.started.astimezone(zone),
-                    ended=later.ended.astimezone(zone),
-                )
+            yield _(
+                "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
+                started=later.started.astimezone(zone),
+                ended=later.ended.astimezone(zone),
             )
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -238,10 +242,6 @@ class Run(Kind):
         if self.meter is not None:
             parts.append(_("meter {volume:g} m3", volume=self.meter / 1000))
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
     def span(self, happened: datetime) -> tuple[datetime, datetime]:
         """From its start to its end."""

@@ -11,8 +11,6 @@ from reelcare.core.clean import clean
 from reelcare.core.entries import EntryError, Kind, fields_of, kept
 from reelcare.core.text import _
 
-__all__ = ["clean", "cleaned"]
-
 LONGEST_NAME = 80
 LONGEST_TEXT = 4000
 _NAMES = {"tag", "name", "place", "part", "operator", "item", "role", "counter", "title"}

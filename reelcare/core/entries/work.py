@@ -72,10 +72,6 @@ class Service(Kind):
         """What was done."""
         return (self.title or self.item) + (f": {self.note}" if self.note else "")
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured(Kind):
@@ -107,10 +103,6 @@ class Measured(Kind):
             if isinstance(value, (int, float)) and name in measured.KNOWN
         ]
         return ", ".join([self.about, *told]) + (f": {self.note}" if self.note else "")
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,10 +144,6 @@ class SetPlanned(Kind):
                 told.append(_(label, value=units.show(value, quantity, system)))
         told += [_("warned: {what}", what=_(CODES.get(one, one))) for one in self.warnings]
         return _("set planned: {figures}", figures=", ".join(told))
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,10 +194,6 @@ class Assigned(Kind):
             return _("{what} given to nobody", what=what)
         return _("{what} given to {name} for {day}", what=what, name=self.to, day=self.day)
 
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
-
     def validate_content(self) -> None:
         """Its day is one. Raises ValueError."""
         if self.day:
@@ -249,10 +233,6 @@ class Noted(Kind):
         """What it says."""
         until = _(" (until {day})", day=self.until) if self.until else ""
         return (_("near miss: {says}", says=self.says) if self.near_miss else self.says) + until
-
-    def subject(self) -> str | None:
-        """Nothing."""
-        return None
 
     def validate_content(self) -> None:
         """Its day is one. Raises ValueError."""

@@ -12,6 +12,8 @@ from statistics import NormalDist
 from reelcare.core.text import _
 
 NORMAL = NormalDist()
+Z95 = NORMAL.inv_cdf(0.975)
+"""Standard deviations of a two-sided span of 95 %."""
 _SMALL = 1e-300
 
 

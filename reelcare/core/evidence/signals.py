@@ -12,7 +12,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Literal
+from typing import Literal, get_args
 
 from reelcare.core import entries as e
 from reelcare.core import units
@@ -25,7 +25,7 @@ from reelcare.core.service.plan import Plan
 from reelcare.core.text import _, in_english, mark, plural
 
 Name = Literal["speed", "gun pressure", "flow", "drive loss"]
-NAMES: tuple[Name, ...] = ("speed", "gun pressure", "flow", "drive loss")
+NAMES: tuple[Name, ...] = get_args(Name)
 """Each signal; its name is a text, too."""
 
 PARTS: dict[Name, tuple[str, ...]] = {

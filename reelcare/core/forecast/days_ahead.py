@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from reelcare.core.forecast.kalman import LASTS, YEAR_OFF
 from reelcare.core.forecast.season import in_season, spans_from
-from reelcare.core.forecast.seasonal_profile import LEAST, YEAR_APART, Triple
+from reelcare.core.forecast.seasonal_profile import LEAST, NOTHING, YEAR_APART, Triple
 from reelcare.core.forecast.usage_rate import Pace
 from reelcare.core.machine.card import Season
 
@@ -35,9 +35,6 @@ class Node(NamedTuple):
     now_waves: Triple
     then: float
     then_waves: Triple
-
-
-NOTHING = (0.0, 0.0, 0.0)
 
 
 @lru_cache(maxsize=256)

@@ -15,10 +15,9 @@ from bisect import bisect_left
 from itertools import accumulate
 from statistics import NormalDist
 
-from reelcare.core.forecast.days_ahead import HORIZON, sums_ahead
+from reelcare.core.forecast.days_ahead import sums_ahead
+from reelcare.core.forecast.seasonal_profile import NOTHING
 from reelcare.core.forecast.usage_rate import Pace
-
-__all__ = ["FAR", "HORIZON", "WANTED", "Ahead", "Course", "ahead", "amounts", "reached"]
 
 Z90 = NormalDist().inv_cdf(0.9)
 WANTED = (-Z90, 0.0, Z90)
@@ -95,9 +94,9 @@ class Ahead:
 
     def _worked_out(self) -> tuple[list[float], list[float], list[float]]:
         """The quantiles at the nodes, each growing."""
-        nothing, lump = (0.0, 0.0, 0.0), self.lump
+        lump = self.lump
         sums = zip(self._means[1:], self._variances[1:], strict=True)
-        at_nodes = [nothing, *(amounts(mean, variance, lump) for mean, variance in sums)]
+        at_nodes = [NOTHING, *(amounts(mean, variance, lump) for mean, variance in sums)]
         low, middle, high = (list(accumulate(quantile, max)) for quantile in zip(*at_nodes, strict=True))
         return low, middle, high
 

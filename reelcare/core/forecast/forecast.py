@@ -14,16 +14,15 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from reelcare.core.forecast.first_passage import HORIZON, Course
+from reelcare.core.forecast.days_ahead import HORIZON
+from reelcare.core.forecast.first_passage import Course
 from reelcare.core.forecast.joint_passage import soonest, whole
-from reelcare.core.forecast.season import day_after, in_season, open_days, season_days
+from reelcare.core.forecast.season import day_after
 from reelcare.core.forecast.usage_history import Use
-from reelcare.core.forecast.usage_rate import Pace, pace, why_no_pace
+from reelcare.core.forecast.usage_rate import Pace, why_no_pace
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.text import _
-
-__all__ = ["Forecast", "Pace", "Use", "forecast", "in_season", "open_days", "pace", "season_days", "why_none"]
 
 
 class Forecast(NamedTuple):

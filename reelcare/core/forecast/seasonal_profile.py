@@ -19,6 +19,7 @@ from reelcare.core.forecast.season import span_of
 from reelcare.core.machine.card import Season
 
 Triple = tuple[float, float, float]
+NOTHING: Triple = (0.0, 0.0, 0.0)
 Matrix = list[list[float]]
 
 USUAL = (-0.04, -0.13, 0.0)
@@ -60,7 +61,7 @@ def waves_at(season: Season, day: float) -> Triple:
     ((0.0, 0.0, 0.0), [1.0, 1.0, 1.0])
     """
     if season.opens is None or season.closes is None:
-        return 0.0, 0.0, 0.0
+        return NOTHING
     return _waves(season.opens, season.closes, int(day))
 
 
@@ -90,7 +91,7 @@ def learn(weeks: Sequence[Worked], prior: Prior = USUAL_PRIOR) -> Learnt:
     days = sum(week[1] for week in weeks)
     done = sum(week[2] for week in weeks)
     if days <= 0 or done <= 0:
-        return Learnt(prior.heights, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+        return Learnt(prior.heights, NOTHING, NOTHING)
     mean = done / days
     # normal equations of the level and three heights, in parts of the mean of the weeks
     sums = [[0.0] * 4 for _ in range(4)]

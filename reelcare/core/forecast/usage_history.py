@@ -32,16 +32,6 @@ class Use(NamedTuple):
     last: date | None = None
     weeks: tuple[Week, ...] = ()
 
-    def after_run(self, day: date, seconds: int, millimetres: int) -> Use:
-        """The use after a run that ended on a day.
-
-        >>> Use().after_run(date(2026, 5, 4), 28800, 300_000).after_run(date(2026, 5, 5), 28800, 300_000).weeks
-        ((105677, 57600, 600000, 2),)
-        """
-        growing = GrowingUse.of(self)
-        growing.add(day, seconds, millimetres)
-        return growing.freeze()
-
     def to_plain(self) -> dict[str, Any]:
         """As plain JSON values."""
         return {
@@ -75,7 +65,14 @@ class GrowingUse:
         return cls(use.first, use.last, {week: (s, m, r) for week, s, m, r in use.weeks})
 
     def add(self, day: date, seconds: int, millimetres: int) -> None:
-        """Add a run that ended on a day."""
+        """Add a run that ended on a day.
+
+        >>> growing = GrowingUse()
+        >>> for day in (4, 5):
+        ...     growing.add(date(2026, 5, day), 28800, 300_000)
+        >>> growing.freeze().weeks
+        ((105677, 57600, 600000, 2),)
+        """
         week = day.toordinal() // 7
         s, m, r = self.weeks.get(week, (0, 0, 0))
         self.weeks[week] = (s + seconds, m + millimetres, r + 1)
@@ -94,10 +91,10 @@ def of_use(use: Use, season: Season) -> Season:
     """The season on the card; where it names none, the one that the machine's own long rests show, if any.
 
     >>> from datetime import timedelta
-    >>> use = Use()
+    >>> growing = GrowingUse()
     >>> for week in (*range(20), *range(52, 60)):
-    ...     use = use.after_run(date(2025, 5, 8) + timedelta(weeks=week), 36000, 300_000)
-    >>> of_use(use, Season()).opens, of_use(use, Season()).closes
+    ...     growing.add(date(2025, 5, 8) + timedelta(weeks=week), 36000, 300_000)
+    >>> of_use(growing.freeze(), Season()).opens, of_use(growing.freeze(), Season()).closes
     ('05-03', '09-20')
     """
     if (season.opens is not None and season.closes is not None) or len(use.weeks) < 2:

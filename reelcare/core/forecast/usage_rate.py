@@ -19,17 +19,19 @@ from typing import Any
 from reelcare.core.forecast.kalman import CARD_OFF, LASTS, WORK_OFF, Followed
 from reelcare.core.forecast.season import in_season, season_days
 from reelcare.core.forecast.seasonal_profile import (
+    NOTHING,
     USUAL_PRIOR,
     Learnt,
     Matrix,
     Neighbours,
     Prior,
+    Triple,
     learn,
     waves_at,
     weight,
 )
 from reelcare.core.forecast.usage_history import Use, of_use
-from reelcare.core.forecast.weeks import USUAL_RUN, Triple, UsageWeek, alike, average, condensed, one_run, weeks_of
+from reelcare.core.forecast.weeks import USUAL_RUN, UsageWeek, alike, average, condensed, one_run, weeks_of
 from reelcare.core.machine.card import Season
 from reelcare.core.text import _, mark
 
@@ -56,7 +58,6 @@ _NEXT = ((1 - math.exp(-7 / LASTS)) / (7 / LASTS)) ** 2
 """The covariance of two weeks beside each other, as a part of the level's variance."""
 _SAME = 2 * (7 / LASTS - 1 + math.exp(-7 / LASTS)) / (7 / LASTS) ** 2
 """The variance of a week's mean level, as a part of the level's."""
-_FLAT: Triple = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +76,10 @@ class Pace:
     white: Triple
     lump: Triple
     together: Triple
-    level: Triple = _FLAT
+    level: Triple = NOTHING
     level_variance: float = 0.0
-    waves: tuple[Triple, Triple, Triple] = (_FLAT, _FLAT, _FLAT)
-    heights: Triple = _FLAT
+    waves: tuple[Triple, Triple, Triple] = (NOTHING, NOTHING, NOTHING)
+    heights: Triple = NOTHING
     weight_now: float = 1.0
     doubt: Matrix | None = None
     season: Season = field(default_factory=Season)
@@ -94,10 +95,11 @@ def pace(use: Use, today: date, season: Season, prior: Prior = USUAL_PRIOR) -> P
     """The machine's pace as known today; None where too little is known (`why_no_pace`).
 
     >>> from datetime import timedelta
-    >>> use = Use()
+    >>> from reelcare.core.forecast.usage_history import GrowingUse
+    >>> growing = GrowingUse()
     >>> for day in range(20):
-    ...     use = use.after_run(date(2026, 6, 1) + timedelta(days=day), 5 * 3600, 150_000)
-    >>> even = pace(use, date(2026, 6, 20), Season())
+    ...     growing.add(date(2026, 6, 1) + timedelta(days=day), 5 * 3600, 150_000)
+    >>> even = pace(growing.freeze(), date(2026, 6, 20), Season())
     >>> even.mean, even.white
     ((18000.0, 150000.0, 1.0), (0.0, 0.0, 0.0))
     """
@@ -108,7 +110,7 @@ def pace(use: Use, today: date, season: Season, prior: Prior = USUAL_PRIOR) -> P
         return None
     lump = one_run(weeks)
     if alike(weeks):
-        return Pace(average(weeks), _FLAT, lump, (1.0, 1.0, 1.0), season=season, today=today)
+        return Pace(average(weeks), NOTHING, lump, (1.0, 1.0, 1.0), season=season, today=today)
     leading = _leading(weeks)
     learnt = _learn(weeks, season, leading, prior)
     weights = [weight(learnt.heights, week.waves) for week in weeks]

@@ -12,6 +12,7 @@ from datetime import date
 from itertools import pairwise
 
 from reelcare.core.forecast.season import open_days
+from reelcare.core.forecast.seasonal_profile import NOTHING, Triple
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.machine.card import Season
 
@@ -26,8 +27,6 @@ RECENT = 14
 MOST_WEEKS = 52
 """How many weeks back are looked at."""
 
-Triple = tuple[float, float, float]
-
 
 @dataclass(slots=True)
 class UsageWeek:
@@ -41,7 +40,7 @@ class UsageWeek:
     sums: tuple[int, int, int]
     middle: float
     since: float = 0.0
-    waves: Triple = (0.0, 0.0, 0.0)
+    waves: Triple = NOTHING
 
     @property
     def new_season(self) -> bool:
@@ -127,6 +126,6 @@ def average(weeks: Sequence[UsageWeek], weights: Sequence[float] | None = None) 
     else:
         days = sum(week.days * one for week, one in zip(weeks, weights, strict=True))
     if not days:
-        return 0.0, 0.0, 0.0
+        return NOTHING
     seconds, millimetres, runs = (sum(week.sums[scale] for week in weeks) / days for scale in range(3))
     return seconds, millimetres, runs

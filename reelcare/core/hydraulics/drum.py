@@ -1,9 +1,9 @@
 """The drum: hose in layers of coils, metres and turns, and what the layers do to the cart's speed.
 
-The rules of this file: every coil is a circle through the middle of the hose (a helix is longer by less than 0.03 %,
-see `turn_length`). The inner layers fill first. Each further layer stands `packing` hose diameters farther out: 1
-where coils lie square on each other, 0.866 where they nest. Metres and turns are counted from the hub, where
-the hose begins; lengths in m. Readings of the machine itself go before the card.
+The rules of this file: every coil is a circle through the middle of the hose (a helix is longer by less than 0.03 %).
+The inner layers fill first. Each further layer stands `packing` hose diameters farther out: 1 where coils lie square on
+each other, 0.866 where they nest. Metres and turns are counted from the hub, where the hose begins; lengths in m.
+Readings of the machine itself go before the card.
 """
 
 from __future__ import annotations
@@ -21,27 +21,19 @@ MECHANICAL_LEAVES, ELECTRONIC_LEAVES = 0.15, 0.05
 reel machines, 2017; a machine beyond is out of adjustment)."""
 HAIR = 1e-6
 """Metres by which one length may differ from itself where it was written in feet and in metres."""
-NESTED, SQUARE = math.sqrt(3) / 2, 1.0
 
 
 class DrumError(ValueError):
     """A drum that cannot be as it is said."""
 
 
-class CoilPosition(NamedTuple):
-    """Where the outermost end of the hose on the drum lies: its layer, and coils laid in it, both from the hub."""
+def turn_length(radius: float) -> float:
+    """Hose in one turn [m] at a centre-line radius.
 
-    layer: int
-    coil: float
-
-
-def turn_length(radius: float, pitch: float = 0.0) -> float:
-    """Hose in one turn [m] at a centre-line radius; with a pitch, along the helix.
-
-    >>> round(11 * turn_length(0.805), 4), round(11 * turn_length(0.805, 0.11), 4)
-    (55.6376, 55.6508)
+    >>> round(11 * turn_length(0.805), 4)
+    55.6376
     """
-    return math.hypot(2 * math.pi * radius, pitch)
+    return 2 * math.pi * radius
 
 
 @dataclass(frozen=True)
@@ -54,7 +46,7 @@ class Wind:
     core_diameter: float
     outside: float
     coils_per_layer: float
-    packing: float = SQUARE
+    packing: float = 1.0
     layers: int | None = None
 
     def __post_init__(self) -> None:
@@ -109,28 +101,20 @@ class Wind:
         """
         if metres <= 0:
             return 0.0
-        layer = self._layer_at(metres)
+        layer = self.layer_at(metres)
         return (layer - 1) * self.coils_per_layer + (metres - self.below(layer)) / turn_length(self.radius(layer))
-
-    def place(self, metres: float) -> CoilPosition:
-        """The layer and coil at which a length of hose on the drum ends.
-
-        >>> Wind(1.5, 0.11, 11).place(55.0)[0], round(Wind(1.5, 0.11, 11).place(60.0).coil, 2)
-        (1, 0.76)
-        """
-        if metres <= 0:
-            return CoilPosition(1, 0.0)
-        layer = self._layer_at(metres)
-        return CoilPosition(layer, (metres - self.below(layer)) / turn_length(self.radius(layer)))
-
-    def at(self, place: CoilPosition) -> float:
-        """Hose on the drum up to a place [m]. The inverse of `place`."""
-        return self.below(place.layer) + place.coil * turn_length(self.radius(place.layer))
 
     def _layer_of(self, turns: float) -> int:
         return max(1, math.ceil(turns / self.coils_per_layer - 1e-12))
 
-    def _layer_at(self, metres: float) -> int:
+    def layer_at(self, metres: float) -> int:
+        """The layer in which a length of hose on the drum ends.
+
+        >>> Wind(1.5, 0.11, 11).layer_at(55.0), Wind(1.5, 0.11, 11).layer_at(60.0)
+        (1, 2)
+        """
+        if metres <= 0:
+            return 1
         # coils x (n first + step n (n-1) / 2) = metres, solved for the full layers n; then put right by one
         first = turn_length(self.radius(1))
         step = turn_length(self.packing * self.outside)
@@ -160,8 +144,8 @@ def speed_spread(wind: Wind, length: float, out: float, compensation: str | None
     >>> round(speed_spread(Wind(1.5, 0.11, 11), 268.1, 268.0).bare, 4)
     0.4099
     """
-    slowest = wind.radius(wind.place(max(length - out, 0.0) + 1e-9).layer)
-    fastest = wind.radius(wind.place(length).layer)
+    slowest = wind.radius(wind.layer_at(max(length - out, 0.0) + 1e-9))
+    fastest = wind.radius(wind.layer_at(length))
     bare = fastest / slowest - 1
     leaves = {"mechanical": MECHANICAL_LEAVES, "electronic": ELECTRONIC_LEAVES}.get(compensation or "none", math.inf)
     return Spread(bare, min(bare, leaves))

@@ -28,7 +28,7 @@ class Water(NamedTuple):
     viscosity: float
 
 
-def water(temperature: float = 20.0) -> Water:
+def water(temperature: float) -> Water:
     """Water at a temperature [degC] and one atmosphere. Raises ValueError outside 0 to 60 degC.
 
     Density: Kell 1975, J. Chem. Eng. Data 20(1):97; viscosity: Kestin, Sokolov, Wakeham 1978, J. Phys. Chem. Ref.
@@ -46,6 +46,10 @@ def water(temperature: float = 20.0) -> Water:
     cooler = 20 - t
     power = cooler / (t + 96) * (1.2364 - 1.37e-3 * cooler + 5.7e-6 * cooler**2)
     return Water(above / (1 + 16.879850e-3 * t), 1.002e-3 * 10**power)
+
+
+COOL = water(20)
+"""Water at 20 degC."""
 
 
 def velocity(flow: float, bore: float) -> float:
@@ -100,9 +104,8 @@ def loss_along(flow: float, bore: float, length: float, fluid: Water, roughness:
     """
     if flow <= 0 or length <= 0:
         return 0.0
-    speed = velocity(flow, bore)
-    factor = friction_factor(fluid.density * speed * bore / fluid.viscosity, roughness / bore)
-    return factor * length / bore * fluid.density * speed**2 / 2
+    factor = friction_factor(reynolds(flow, bore, fluid), roughness / bore)
+    return factor * length / bore * fluid.density * velocity(flow, bore) ** 2 / 2
 
 
 class Allowance(NamedTuple):

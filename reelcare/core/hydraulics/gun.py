@@ -9,20 +9,21 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from reelcare.core.hydraulics.friction import Water, water
+from reelcare.core.hydraulics.friction import COOL, Water
 from reelcare.core.text import _
-
-DISCHARGE = 0.95
-"""Discharge coefficient of a nozzle, where none is measured: the upper end of 0.90 to 0.95, the ratio of actual to
-theoretical discharge (Hydraulic Institute, Engineering Data Library, nozzles), which is the nearest to the big guns of
-USDA-NRCS National Engineering Handbook part 623 chapter 11 (rows from memory; they let through 0.95 to 1.0)."""
+from reelcare.core.units import MILE
 
 DISCHARGES = (0.80, 1.0)
 """Discharge coefficients that a nozzle can have: no jet is faster than its pressure makes it, and 0.90 to 0.95 is
 published, with room for wear. Outside, flow, bore and pressure do not belong together."""
 
 
-def flow_through(bore: float, pressure: float, discharge: float = DISCHARGE, fluid: Water | None = None) -> float:
+def can_discharge(coefficient: float) -> bool:
+    """Whether a nozzle can have a discharge coefficient."""
+    return DISCHARGES[0] <= coefficient <= DISCHARGES[1]
+
+
+def flow_through(bore: float, pressure: float, discharge: float, fluid: Water = COOL) -> float:
     """Flow [m3/s] of a nozzle of a bore [m] at a pressure [Pa]: the orifice law.
 
     >>> round(flow_through(0.0254, 10 * 6894.757, 1.0) * 15850.32, 1)  # one inch at 10 psi, in gpm
@@ -30,28 +31,28 @@ def flow_through(bore: float, pressure: float, discharge: float = DISCHARGE, flu
     """
     if pressure <= 0:
         return 0.0
-    return discharge * math.pi * bore**2 / 4 * math.sqrt(2 * pressure / (fluid or water()).density)
+    return discharge * math.pi * bore**2 / 4 * math.sqrt(2 * pressure / fluid.density)
 
 
-def pressure_for(flow: float, bore: float, discharge: float = DISCHARGE, fluid: Water | None = None) -> float:
+def pressure_for(flow: float, bore: float, discharge: float, fluid: Water = COOL) -> float:
     """Pressure [Pa] at which a nozzle lets a flow through.
 
-    >>> round(pressure_for(flow_through(0.024, 450e3), 0.024))
+    >>> round(pressure_for(flow_through(0.024, 450e3, 0.95), 0.024, 0.95))
     450000
     """
-    return (fluid or water()).density / 2 * (4 * flow / (math.pi * bore**2 * discharge)) ** 2
+    return fluid.density / 2 * (4 * flow / (math.pi * bore**2 * discharge)) ** 2
 
 
-def bore_for(flow: float, pressure: float, discharge: float = DISCHARGE, fluid: Water | None = None) -> float:
+def bore_for(flow: float, pressure: float, discharge: float, fluid: Water = COOL) -> float:
     """Bore [m] that lets a flow through at a pressure [Pa > 0].
 
-    >>> round(bore_for(43 / 3600, 450e3) * 1000, 1)
+    >>> round(bore_for(43 / 3600, 450e3, 0.95) * 1000, 1)
     23.1
     """
-    return math.sqrt(4 * flow / (math.pi * discharge * math.sqrt(2 * pressure / (fluid or water()).density)))
+    return math.sqrt(4 * flow / (math.pi * discharge * math.sqrt(2 * pressure / fluid.density)))
 
 
-def discharge_from(measured: list[tuple[float, float]], bore: float, fluid: Water | None = None) -> tuple[float, float]:
+def discharge_from(measured: list[tuple[float, float]], bore: float, fluid: Water = COOL) -> tuple[float, float]:
     """Discharge coefficient of a machine's own gun, and its standard error, from (flow, pressure) pairs.
 
     Least squares through nothing, since no pressure means no flow. The error of a single pair is not known (nan is
@@ -97,7 +98,7 @@ WIND_ROWS: tuple[tuple[float, float, float], ...] = (
 )
 """Lane spacing by wind: wind up to [mph], part of the wetted diameter for ring and for tapered nozzles (USDA-NRCS
 National Engineering Handbook part 623, chapter 11, travelling sprinklers; from memory)."""
-MPH = 1609.344 / 3600
+MPH = MILE / 3600
 
 
 class Spacing(NamedTuple):

@@ -17,9 +17,6 @@ from reelcare.core.text import _
 
 POLYETHYLENE = 950.0
 """Density of polyethylene [kg/m3] (handbook value, from memory)."""
-YIELD = 21e6
-"""Tensile yield strength [Pa] of PE80 pipe (about 3,000 psi: ASTM D3350, cell class 4 of tensile strength; from
-memory)."""
 MOST_YIELD = 24.1e6
 """The most that any class counts with [Pa] (3,500 psi: ASTM D3350, cell class 5, that of the strongest pipe; from
 memory). Scaling by the required strength alone would put PE100 above it."""
@@ -39,13 +36,13 @@ def pe_class(material: str | None) -> str | None:
     return name if name in REQUIRED_STRENGTH else None
 
 
-def yield_of(material: str | None, of_pe80: float = YIELD) -> float:
+def yield_of(material: str | None, of_pe80: float) -> float:
     """Tensile yield strength [Pa] by class: that of PE80 scaled by the minimum required strength, and no more than the
     strongest published one. A material that is no known class counts as the weakest.
 
     The published spans of low density (up to 11.5 MPa) and medium density (12.4 to 19.3 MPa) hold PE40 and PE63.
 
-    >>> [round(yield_of(one) / 1e6, 1) for one in ("PE40", "PE63", "PE80", "PE100", None)]
+    >>> [round(yield_of(one, 21e6) / 1e6, 1) for one in ("PE40", "PE63", "PE80", "PE100", None)]
     [10.5, 16.5, 21.0, 24.1, 10.5]
     """
     strength = REQUIRED_STRENGTH[pe_class(material) or WEAKEST]
@@ -70,13 +67,13 @@ def wall_area(outside: float, inside: float) -> float:
     return math.pi * (outside**2 - inside**2) / 4
 
 
-def weight_along(outside: float, inside: float, water: float = 998.2, material: float = POLYETHYLENE) -> float:
-    """Weight of a hose [N/m] full of water; with water = 0, empty. Densities in kg/m3.
+def weight_along(outside: float, inside: float, water: float) -> float:
+    """Weight of a hose of polyethylene [N/m] full of water of a density [kg/m3].
 
-    >>> round(weight_along(0.110, 0.0938), 3), round(weight_along(0.110, 0.0938, 0), 3)
+    >>> round(weight_along(0.110, 0.0938, 998.2), 3), round(weight_along(0.110, 0.0938, 0), 3)
     (91.802, 24.158)
     """
-    return GRAVITY * (material * wall_area(outside, inside) + water * math.pi * inside**2 / 4)
+    return GRAVITY * (POLYETHYLENE * wall_area(outside, inside) + water * math.pi * inside**2 / 4)
 
 
 def drag(weight: float, length: float, friction: float, slope: float = 0.0) -> float:
@@ -142,12 +139,10 @@ def strength_left(temperature: float) -> float:
     )
 
 
-def allowable_pull(
-    outside: float, inside: float, hours: float, temperature: float = 20.0, yield_strength: float = YIELD
-) -> float:
+def allowable_pull(outside: float, inside: float, hours: float, temperature: float, yield_strength: float) -> float:
     """Pull that the wall of a hose may bear for a number of hours [N]. Beyond 24 h the last factor is kept.
 
-    >>> round(allowable_pull(0.110, 0.110 * (1 - 2 / 13.6), 10))
+    >>> round(allowable_pull(0.110, 0.110 * (1 - 2 / 13.6), 10, 20, 21e6))
     20665
     """
     lasts = next((part for most, part in PULL_FOR if hours <= most), PULL_FOR[-1][1])
@@ -156,10 +151,6 @@ def allowable_pull(
 
 DESIGN_STRESS: dict[str, float] = {"PE100": 8.0e6, "PE80": 6.3e6, "PE63": 5.0e6, "PE40": 3.2e6}
 """Design stress at 20 degC [Pa]: the material's class over a design factor of 1.25 (ISO 12162, from memory)."""
-
-
-WEAKEST = min(DESIGN_STRESS, key=DESIGN_STRESS.__getitem__)
-"""The class that a hose of unknown material counts as."""
 
 
 def pressure_left(temperature: float) -> float:
@@ -184,29 +175,16 @@ def pressure_left(temperature: float) -> float:
     )
 
 
-def rated_pressure(outside: float, inside: float, material: str, temperature: float = 20.0) -> float | None:
-    """Pressure [Pa] that a hose of a class of polyethylene may hold, 2 s e / (D - e); None for a class not known.
+def rating(outside: float, inside: float, material: str | None, temperature: float = 20.0) -> float:
+    """Pressure [Pa] that a hose may hold by the class of its polyethylene, 2 s e / (D - e); a material that is not
+    known counts as the weakest class. Raises TooHot.
 
-    >>> round(rated_pressure(0.110, 0.110 * (1 - 2 / 13.6), "PE80") / 1e5, 2)
-    10.0
+    >>> [round(rating(0.110, 0.110 * (1 - 2 / 13.6), one) / 1e5, 2) for one in ("PE80", "")]
+    [10.0, 5.08]
     """
-    known = pe_class(material)
-    if known is None:
-        return None
-    stress = DESIGN_STRESS[known]
+    stress = DESIGN_STRESS[pe_class(material) or WEAKEST]
     wall = (outside - inside) / 2
     return 2 * stress * wall / (outside - wall) * pressure_left(temperature)
-
-
-def rating(outside: float, inside: float, material: str | None, temperature: float = 20.0) -> float:
-    """Pressure [Pa] that a hose may hold; a material that is not known counts as the weakest class. Raises TooHot.
-
-    >>> round(rating(0.110, 0.110 * (1 - 2 / 13.6), "") / 1e5, 2)
-    5.08
-    """
-    found = rated_pressure(outside, inside, pe_class(material) or WEAKEST, temperature)
-    assert found is not None
-    return found
 
 
 LEAST_RADII: tuple[tuple[float, float], ...] = ((9, 20), (13.5, 25), (21, 27), (26, 34), (32.5, 42), (41, 52))

@@ -51,12 +51,11 @@ class Pressures:
 
 
 class LaneRun(NamedTuple):
-    """The places of a run, the nozzle [m] with its discharge coefficient, and what feeds the machine."""
+    """The places of a run, and the nozzle [m] with its discharge coefficient."""
 
     places: tuple[Pressures, ...]
     bore: float
     discharge: float
-    supply: Supply
 
     @property
     def mean_flow(self) -> float:
@@ -102,7 +101,7 @@ def run_along(
             places.append(_at(where, there, feeds, *there.feed(feeds, bore, fits)))
         except NotFed:  # downhill to a gun that is farthest out only: nothing arrives nearer
             break
-    return LaneRun(tuple(places), bore, fits, feeds)
+    return LaneRun(tuple(places), bore, fits)
 
 
 def _at(where: Where, line: Line, supply: Supply, flow: float, at_gun: float) -> Pressures:

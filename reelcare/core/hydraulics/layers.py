@@ -28,7 +28,7 @@ def layers_of(wind: Wind, length: float, out: float) -> tuple[WoundLayer, ...]:
     """
     out = min(out, length)
     found = []
-    layer = wind.place(max(length - out, 0.0) + 1e-9).layer
+    layer = wind.layer_at(max(length - out, 0.0) + 1e-9)
     begins = out
     while begins > 1e-9:
         ends = max(0.0, length - wind.below(layer + 1))

@@ -13,12 +13,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from reelcare.core.hydraulics import friction, gun
-from reelcare.core.hydraulics.friction import GRAVITY, Allowance, Water
+from reelcare.core.hydraulics.friction import COOL, GRAVITY, Allowance, Water
 from reelcare.core.hydraulics.pump import Supply
 from reelcare.core.text import _, localized, mark
-
-COOL = friction.water()
-"""Water at 20 degC."""
 
 
 class NotFed(ValueError):
@@ -96,13 +93,13 @@ class Line:
         """Everything between inlet and gun [Pa]: drive, hose and rise."""
         return self.drive_loss + self.hose_loss(flow) + self.lift
 
-    def feed(self, supply: Supply, bore: float, discharge: float = gun.DISCHARGE) -> tuple[float, float]:
+    def feed(self, supply: Supply, bore: float, discharge: float) -> tuple[float, float]:
         """Flow [m3/s] and pressure at the gun [Pa] that a supply gives through a nozzle of a bore.
 
         Raises NotFed where nothing would come.
 
         >>> from reelcare.core.hydraulics.pump import FixedInlet
-        >>> flow, at_gun = Line(0.0938, 400, 400, 5, 50e3).feed(FixedInlet(653.4e3), 0.02307)
+        >>> flow, at_gun = Line(0.0938, 400, 400, 5, 50e3).feed(FixedInlet(653.4e3), 0.02307, 0.95)
         >>> round(flow * 3600), round(at_gun / 1e5, 2)
         (43, 4.5)
         """

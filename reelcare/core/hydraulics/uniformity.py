@@ -100,12 +100,11 @@ class Transect:
 
 class Even(NamedTuple):
     """How even the water falls with lanes a spacing apart [m]: Christiansen's coefficient and the low quarter, as
-    parts; the mean catch; the catches that they come from."""
+    parts; the catches that they come from."""
 
     spacing: float
     coefficient: float
     low: float
-    mean: float
     catches: tuple[float, ...]
 
 
@@ -131,8 +130,7 @@ def overlap(transect: Transect, spacing: float) -> Even:
             for away in places
             if away < spacing / 2 - 1e-9 or (side < 0 and away <= spacing / 2 + 1e-9)
         ]
-    mean = _mean(caught)
-    return Even(spacing, christiansen(caught), low_quarter(caught), mean, tuple(caught))
+    return Even(spacing, christiansen(caught), low_quarter(caught), tuple(caught))
 
 
 def _together(transect: Transect, aside: float, spacing: float) -> float:
@@ -140,8 +138,9 @@ def _together(transect: Transect, aside: float, spacing: float) -> float:
     return sum(transect.at(aside + lane * spacing) for lane in range(-lanes, lanes + 1))
 
 
-def best_spacing(transect: Transect, *, step: float = 1.0) -> Even:
-    """The lane spacing, in steps [m], that falls most evenly by Christiansen; the widest of equals. Raises CatchError.
+def best_spacing(transect: Transect) -> Even:
+    """The lane spacing, in steps of 1 m, that falls most evenly by Christiansen; the widest of equals. Raises
+    CatchError.
 
     Lanes closer than the throw of one side are not looked at: they would only put water on twice.
 
@@ -150,9 +149,9 @@ def best_spacing(transect: Transect, *, step: float = 1.0) -> Even:
     """
     least = transect.reach
     tried = []
-    number = 0
-    while (spacing := least + number * step) <= 2 * transect.reach:
-        number += 1
+    number = 0.0
+    while (spacing := least + number) <= 2 * transect.reach:
+        number += 1.0
         if spacing > 2 * transect.first and spacing / transect.step >= 4:
             tried.append(overlap(transect, spacing))
     if not tried:

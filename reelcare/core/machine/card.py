@@ -7,7 +7,7 @@ not before, and never guessed. Lengths in m, pressures in Pa, temperatures in de
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
@@ -16,15 +16,11 @@ from reelcare.core import units
 from reelcare.core.machine import card_readers
 from reelcare.core.machine.card_readers import bare, day, day_of_year, flag, mass, one_of, pairs, quantity, text
 from reelcare.core.text import _, mark
-from reelcare.core.wording import closest
+from reelcare.core.wording import ProblemsError, did_you_mean
 
 
-class CardError(ValueError):
-    """A card that cannot be right. `problems` has every one of them, each with its key."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class CardError(ProblemsError):
+    """A card that cannot be right."""
 
 
 class Drum(NamedTuple):
@@ -221,11 +217,11 @@ class Card:
 
 
 KINDS: dict[str, tuple[str, ...]] = {
-    "drive": ("turbine", "bellows", "engine"),
-    "legs": ("cranked", "hydraulic"),
-    "jack": ("screw", "hydraulic"),
-    "compensation": ("mechanical", "electronic", "none"),
-    "cart": ("gun", "boom"),
+    "drive": (mark("turbine"), mark("bellows"), mark("engine")),
+    "legs": (mark("cranked"), mark("hydraulic")),
+    "jack": (mark("screw"), mark("hydraulic")),
+    "compensation": (mark("mechanical"), mark("electronic"), mark("none")),
+    "cart": (mark("gun"), mark("boom")),
 }
 _FLAGS = {
     "turntable": ("drum", "turntable"), "brake": ("drum", "brake"), "lights": ("road", "lights"),
@@ -244,6 +240,12 @@ NEEDS: tuple[str, ...] = (
     *(f"{room}.{kind}" for room, kinds in KINDS.items() for kind in kinds),
 )
 """Everything that a question can need of a machine."""
+
+
+def is_need(text: str) -> bool:
+    """Whether a text names what a question can need, one of several with " or "."""
+    return all(one.removeprefix("not ") in NEEDS for one in text.split(" or "))
+
 
 _ROOMS: dict[str, type[Any]] = {
     "drum": Drum, "hose": Hose, "drive": Drive, "legs": Legs, "jack": Jack, "compensation": Compensation,
@@ -369,9 +371,8 @@ def _take(
         problems.append(str(why))
 
 
-def _near(word: str, known: list[str]) -> str:
-    close = closest(word, known)
-    return _("; did you mean {close}?", close=close) if close else _("; known are {known}", known=", ".join(known))
+def _near(word: str, known: Sequence[str]) -> str:
+    return did_you_mean(word, known) or _("; known are {known}", known=", ".join(known))
 
 
 def _together(top: Mapping[str, Any]) -> list[str]:

@@ -163,14 +163,24 @@ def _text(value: Any, where: str) -> str:
 def _day_of_year(value: Any, where: str) -> str:
     """A month and day such as 04-15."""
     found = _text(value, where)
-    try:
-        # a leap year, so that 29 February can open a season; ISO 8601 also knows weeks, as in W05-1
-        date.fromisoformat(f"2024-{found}" if found[2:3] == "-" else "")
-    except ValueError:
+    if not is_day_of_year(found):
         raise units.UnitsError(
             _('{where}: {found!r}: must be a month and day such as "04-15"', where=where, found=found)
-        ) from None
+        )
     return found
+
+
+def is_day_of_year(text: str) -> bool:
+    """Whether a text is a month and day.
+
+    >>> is_day_of_year("02-29"), is_day_of_year("W05-1")
+    (True, False)
+    """
+    try:
+        date.fromisoformat(f"2024-{text}")  # a leap year, so that 29 February can open a season
+    except ValueError:
+        return False
+    return len(text) == 5 and text[2] == "-"  # ISO 8601 also knows weeks, as in W05-1
 
 
 def _day(value: Any, where: str) -> date:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.ways import MOST_STATES, Rule, Ways
 from reelcare.core.text import _, current_language
-from reelcare.core.wording import Words, said
+from reelcare.core.wording import ProblemsError, Words, said
 
 Positions = Mapping[str, str]
 """The position of each part that is known, by the part's id."""
@@ -26,12 +26,8 @@ SAFE = "working on it"
 """The goal at which a machine is safe to work on."""
 
 
-class ModelError(ValueError):
-    """A table of the machine that contradicts itself. `problems` has every one, with its place and cure."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class ModelError(ProblemsError):
+    """A table of the machine that contradicts itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +75,6 @@ class Activity:
     one_of: tuple[Where, ...]
     changes: Mapping[str, Effect]
     caution: Words | None = None
-    source: str = ""
     equipment: tuple[str, ...] = ()
     also: tuple[Also, ...] = ()
     stop: bool = False
@@ -203,10 +198,6 @@ class MachineModel:
         one = self.goals[goal]
         return _missing(list(_requirements(one.where, one.one_of)), now)
 
-    def allowed(self, now: Positions) -> list[Activity]:
-        """The activities that may be done now, as the parts stand."""
-        return [one for one in self.activities.values() if not self.in_the_way(one.id, now)]
-
     @property
     def stops(self) -> list[Activity]:
         """The activities that stop a machine, which stand first wherever activities are shown."""
@@ -223,11 +214,6 @@ class MachineModel:
                 there = self.after(stop, there)
             return there
         return {**now, **{part: effect.to for part, effect in one.changes.items() if _takes_place(effect, part, now)}}
-
-    def changed_by(self, doing: str, now: Positions) -> dict[str, tuple[str | None, str]]:
-        """The parts that an activity moves from here, each with where it is (None: not known) and where it goes."""
-        there = self.after(doing, now)
-        return {part: (now.get(part), where) for part, where in there.items() if now.get(part) != where}
 
     # --- the way
 
@@ -306,10 +292,9 @@ class MachineModel:
 
     # --- what is known
 
-    def seen_after_a_pause(self, now: Positions, *, moved: bool = False) -> dict[str, str]:
-        """What is still known after an interruption: what anybody may have moved in passing is not, and nothing is
-        after the machine itself was moved."""
-        return {} if moved else {part: one for part, one in now.items() if not self.parts[part].by_hand}
+    def seen_after_a_pause(self, now: Positions) -> dict[str, str]:
+        """What is still known after an interruption: what anybody may have moved in passing is not."""
+        return {part: one for part, one in now.items() if not self.parts[part].by_hand}
 
     def unknown(self, now: Positions) -> list[Part]:
         """The parts that must be looked at (again)."""

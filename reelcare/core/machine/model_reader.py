@@ -24,6 +24,7 @@ from reelcare.core.machine.model import (
     Step,
     Where,
 )  # fmt: skip
+from reelcare.core.machine.table_reader import TableReader
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
 from reelcare.core.wording import Words, too_long_of
@@ -121,12 +122,12 @@ def _only_makes_safe(model: MachineModel, one: Activity) -> bool:
     return safe is not None and dict(one.needs) == dict(safe.where) and not one.changes
 
 
-class _ModelReader:
-    """Reads one table and collects its problems."""
+class _ModelReader(TableReader):
+    """Reads the table of a machine."""
 
     def __init__(self, table: Mapping[str, Any]) -> None:
+        super().__init__()
         self.table = table
-        self.problems: list[str] = []
         self.parts: dict[str, Part] = {}
         self.goals: dict[str, Goal] = {}
 
@@ -161,23 +162,20 @@ class _ModelReader:
             self._words(rescue.get("none", ""), "rescue.none"),
         )
 
-    def _wrong(self, where: str, what: str) -> None:
-        self.problems.append(f"{where}: {what}")
-
     def _rows(self, name: str) -> list[Mapping[str, Any]]:
         rows = self.table.get(name, [])
         if not isinstance(rows, list) or not all(
             isinstance(row, Mapping) and isinstance(row.get("id"), str) for row in rows
         ):
-            self._wrong(name, _("must be a list of tables, each with an id"))
+            self.wrong(name, _("must be a list of tables, each with an id"))
             return []
         ids = [row["id"] for row in rows]
         for id in sorted({id for id in ids if ids.count(id) > 1}):
-            self._wrong(name, _("{id} stands there twice", id=id))
+            self.wrong(name, _("{id} stands there twice", id=id))
         for row in rows:
             for key in row:
                 if key not in _KEYS[name]:
-                    self._wrong(
+                    self.wrong(
                         f"{name} ({row['id']}).{key}", _("not known; known are {keys}", keys=", ".join(_KEYS[name]))
                     )
         return rows
@@ -185,22 +183,22 @@ class _ModelReader:
     def _section(self, name: str, keys: tuple[str, ...]) -> Mapping[str, Any]:
         found = self.table.get(name, {})
         if not isinstance(found, Mapping):
-            self._wrong(name, _("must be a section [{name}]", name=name))
+            self.wrong(name, _("must be a section [{name}]", name=name))
             return {}
         for key in found:
             if key not in keys:
-                self._wrong(f"{name}.{key}", _("not known; known are {keys}", keys=", ".join(keys)))
+                self.wrong(f"{name}.{key}", _("not known; known are {keys}", keys=", ".join(keys)))
         return found
 
     def _known(self, names: Any, known: Any, where: str) -> None:
         for one in names:
             if one not in known:
-                self._wrong(where, _("{one!r} is not known; known are {known}", one=one, known=", ".join(known)))
+                self.wrong(where, _("{one!r} is not known; known are {known}", one=one, known=", ".join(known)))
 
     def _words(self, value: Any, where: str) -> Words:
         words = {"en": value} if isinstance(value, str) else value
         if not isinstance(words, Mapping) or not isinstance(words.get("en"), str):
-            self._wrong(where, _("must be a text, or a text by language"))
+            self.wrong(where, _("must be a text, or a text by language"))
             return {"en": ""}
         return dict(words)
 
@@ -212,19 +210,19 @@ class _ModelReader:
         for one in found:
             for each in str(one).split(" or "):
                 if each.removeprefix("not ") not in NEEDS:
-                    self._wrong(where, _("{each!r} is not known; known are {needs}", each=each, needs=", ".join(NEEDS)))
+                    self.wrong(where, _("{each!r} is not known; known are {needs}", each=each, needs=", ".join(NEEDS)))
         return found
 
     def _part(self, row: Mapping[str, Any]) -> Part:
         where = f"parts ({row['id']})"
         positions = row.get("positions")
         if not isinstance(positions, list) or len(positions) < 2:
-            self._wrong(f"{where}.positions", _("give two or more"))
+            self.wrong(f"{where}.positions", _("give two or more"))
             positions = []
         if row.get("stays") not in ("hand", "still"):
-            self._wrong(f"{where}.stays", _("{stays!r}; hand or still is right", stays=row.get("stays")))
+            self.wrong(f"{where}.stays", _("{stays!r}; hand or still is right", stays=row.get("stays")))
         if row.get("lit") not in PARTS:
-            self._wrong(
+            self.wrong(
                 f"{where}.lit",
                 _("{get!r} is not drawn; choose from {parts}", get=row.get("lit"), parts=", ".join(PARTS)),
             )
@@ -248,12 +246,12 @@ class _ModelReader:
         found = {}
         for part, positions in (value or {}).items():
             if part not in self.parts:
-                self._wrong(where, _("{part!r} is no part; known are {parts}", part=part, parts=", ".join(self.parts)))
+                self.wrong(where, _("{part!r} is no part; known are {parts}", part=part, parts=", ".join(self.parts)))
                 continue
             several = (positions,) if isinstance(positions, str) else tuple(positions)
             for one in several:
                 if one not in self.parts[part].positions:
-                    self._wrong(
+                    self.wrong(
                         f"{where}.{part}",
                         _(
                             "{one!r} is no position; choose from {positions}",
@@ -301,7 +299,6 @@ class _ModelReader:
             one_of,
             self._effects(row.get("changes"), f"{where}.changes"),
             self._words(row["caution"], f"{where}.caution") if "caution" in row else None,
-            str(row.get("source", "")),
             self._equipment(row.get("equipment"), f"{where}.equipment"),
             tuple(self._also(one, f"{where}.also") for one in row.get("also", ())),
             row.get("stop") is True,
@@ -326,7 +323,7 @@ class _ModelReader:
         found = self._where(row.get("where"), where)
         for part in self.parts:
             if part not in found:
-                self._wrong(where, _("{part} is missing; a state says where every part stands", part=part))
+                self.wrong(where, _("{part} is missing; a state says where every part stands", part=part))
         return {part: positions[0] for part, positions in found.items()}
 
     def _procedure(

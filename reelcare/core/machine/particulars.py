@@ -12,11 +12,6 @@ from reelcare.core.machine.card import Card
 from reelcare.core.text import _, localized, mark, plural
 
 UNKNOWN = mark("not on the card")
-KINDS = (
-    mark("turbine"), mark("bellows"), mark("engine"), mark("cranked"), mark("hydraulic"), mark("screw"),
-    mark("mechanical"), mark("electronic"), mark("none"), mark("gun"), mark("boom"),
-)  # fmt: skip
-"""The kinds of drive, legs, jack, speed compensation and cart that a card names, known to the catalogues."""
 
 
 def particulars(card: Card, system: units.System) -> Iterator[tuple[str, str]]:

@@ -78,10 +78,6 @@ class Ways:
         """The bits of where the parts stand; a part that is not named is not known."""
         return sum(self.bits[part, now.get(part, UNKNOWN)] for part in self.all_of)
 
-    def positions(self, state: int) -> dict[str, str]:
-        """Where the parts stand in a state, without those that are not known."""
-        return {part: where for (part, where), bit in self.bits.items() if where and state & bit}
-
     def needed(self, needs: Mapping[str, tuple[str, ...]], one_of: tuple[Mapping[str, tuple[str, ...]], ...]) -> Needed:
         """What is needed, in bits."""
         not_in = 0

@@ -14,22 +14,20 @@ from typing import Any, NamedTuple
 from reelcare.core import units
 from reelcare.core.machine import card_readers as readers
 from reelcare.core.text import _, mark
-from reelcare.core.wording import nearest
+from reelcare.core.wording import ProblemsError, nearest
 
 Name = int | str
 """What a lane or a hydrant is called: a number, or a text such as 4a."""
 DAY = 24 * 60
+UNTIL = re.compile(r"\s*(?:-|–|,|\bto\b)\s*")
+"""What stands between from and until."""
 SAME_HYDRANT, OTHER_HYDRANT = 45 * 60.0, 75 * 60.0
 """How long a machine takes to its next lane [s], on the hydrant where it stands (the drum is turned) and on another:
 common practice, no source; a field says its own."""
 
 
-class LaneFileError(ValueError):
-    """A field that cannot be: every problem, with its key and a cure."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class LaneFileError(ProblemsError):
+    """A field that cannot be."""
 
 
 class Hours(NamedTuple):
@@ -149,15 +147,11 @@ def _clock(value: Any, where: str) -> int:
 
 
 def _hours(value: Any, where: str) -> Hours:
-    parts = value if isinstance(value, list) else re.split(r"\s*(?:-|–|,|\bto\b)\s*", str(value).strip())
+    parts = value if isinstance(value, list) else UNTIL.split(str(value).strip())
     if len(parts) != 2:
         raise units.UnitsError(_("{where}: {value}: must be hours such as \"22:00-06:00\"", where=where,
                                  value=repr(value)))  # fmt: skip
     begins, ends = (_clock(one, where) for one in parts)
-    return _of_a_day(begins, ends, where)
-
-
-def _of_a_day(begins: int, ends: int, where: str) -> Hours:
     if begins == ends:
         raise units.UnitsError(_("{where}: from and until are the same; leave it out where it is always so",
                                  where=where))  # fmt: skip

@@ -10,6 +10,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from reelcare.core.night.field import UNTIL
+
 Table = Mapping[str, Any]
 ALLOWED = ("licence.m3_season", "licence.m3_day", "licence.hours", "tariff.hours", "dark", "moves.same_hydrant",
            "moves.other_hydrant")  # fmt: skip
@@ -86,7 +88,7 @@ def with_allowed(table: Table, typed: Mapping[str, str]) -> dict[str, Any]:
         if key:
             said[key] = text
         else:
-            said.update(zip(("from", "until"), re.split(r"\s*(?:-|–|,|\bto\b)\s*", text, maxsplit=1), strict=False))
+            said.update(zip(("from", "until"), UNTIL.split(text, maxsplit=1), strict=False))
     rest = {key: value for key, value in table.items() if key not in sections}
     return {**rest, **{name: said for name, said in sections.items() if said}}
 

@@ -9,7 +9,7 @@ twice at a time. Lanes that somebody chose for a machine come first, in their or
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from reelcare.core.night.field import Lane, Name
 from reelcare.core.night.hours import Span, fits, free_of
@@ -189,8 +189,3 @@ def done(course: NightCourse) -> Night:
         tuple(sorted(course.sets, key=lambda one: (one.starts, one.tag))),
         tuple(sorted(course.waits, key=lambda one: (one.begins, one.tag))),
     )
-
-
-def with_lanes(asked: NightAsked, lanes: Sequence[Lane]) -> NightAsked:
-    """The same of other lanes."""
-    return replace(asked, lanes=tuple(lanes))

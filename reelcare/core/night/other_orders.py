@@ -8,10 +8,10 @@ result is the same each time.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reelcare.core.night.field import Lane
-from reelcare.core.night.order import done, start, step, take, with_lanes
+from reelcare.core.night.order import done, start, step, take
 from reelcare.core.night.plan import Night, NightAsked
 
 STEPS = 8_000
@@ -51,7 +51,7 @@ def search(asked: NightAsked, found: Night) -> Night:
     numbers = {one.number for one in planned}
     more = [one for one in asked.lanes if one.number not in numbers and _is_reached(asked, one)]
     order = [*planned, *more[: max(MOST_LANES - len(planned), 0)]]
-    asked = with_lanes(asked, order)
+    asked = replace(asked, lanes=tuple(order))
     best, tries = found, STEPS // max(len(order) * len(asked.rigs), 1)
     going = True
     while going and tries > 0:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple, get_args
 
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, SOON, WHOLE, By, ScalePoint, Threshold, why
@@ -23,7 +23,7 @@ from reelcare.core.service.plan import Interval, Item
 from reelcare.core.text import _
 
 State = Literal["overdue", "unknown", "due", "soon", "ok"]
-STATES: tuple[State, ...] = ("overdue", "unknown", "due", "soon", "ok")
+STATES: tuple[State, ...] = get_args(State)
 """The worst first; *unknown* is what was never done on a machine whose use until now nobody can vouch for."""
 LATEST_BASE = date(9998, 12, 31)
 """The last day from which an interval can count."""
@@ -221,12 +221,7 @@ def _near_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
 
 def judge(item: Item, cycle: Cycle, now: ScalePoint) -> Due:
     """Where the item stands now, by the rule that comes first (the greatest used part of its interval)."""
-    return judge_thresholds(thresholds(item, cycle), now, stop=item.stop)
-
-
-def judge_thresholds(thresholds: Sequence[Threshold], now: ScalePoint, *, stop: bool) -> Due:
-    """Where an item with these scales stands now; `stop` says that it holds the machine once it is past its grace."""
-    return due_by(*governing(thresholds, now.by_scale), now, thresholds, stop=stop)
+    return due_by(*governing(thresholds(item, cycle), now.by_scale), now, stop=item.stop)
 
 
 def governing(thresholds: Iterable[Threshold], here: Mapping[str, int]) -> tuple[State, Threshold, float]:
@@ -276,16 +271,9 @@ def standing_of(
     return "unknown", by, 1.0
 
 
-def due_by(
-    state: State,
-    by: Threshold,
-    used: float,
-    now: ScalePoint,
-    thresholds: Iterable[Threshold],
-    *,
-    stop: bool,
-) -> Due:
-    """The figures of an item that stands so, by the scale that governs; of one that is unknown only the interval."""
+def due_by(state: State, by: Threshold, used: float, now: ScalePoint, *, stop: bool) -> Due:
+    """The figures of an item that stands so, by the scale that governs; of one that is unknown only the interval.
+    `stop` says that it holds the machine once it is past its grace."""
     name, base, limit, late = by
     here = now.by_scale[name]
     scale = WHOLE[name]

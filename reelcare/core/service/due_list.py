@@ -16,7 +16,7 @@ from typing import NamedTuple
 from reelcare.core.service.due import STATES
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title
+from reelcare.core.wording import Title, so_many
 
 QUIET = "ok"
 """The state of what needs no action."""
@@ -115,17 +115,6 @@ def counts_in_words(lines: Iterable[DueLine]) -> str:
     found, held = counts(lines), sum(line.due.held for line in lines)
     told = ", ".join(so_many(state, found[state]) for state in ("overdue", "unknown", "due", "soon"))
     return told + (plural("; {n} holds its machine", "; {n} hold their machine", held) if held else "")
-
-
-def so_many(state: str, n: int) -> str:
-    """So many lines in a state, or that hold their machine."""
-    return {
-        "held": plural("{n} held", "{n} held", n),
-        "overdue": plural("{n} overdue", "{n} overdue", n),
-        "unknown": plural("{n} unknown", "{n} unknown", n),
-        "due": plural("{n} due", "{n} due", n),
-        "soon": plural("{n} soon", "{n} soon", n),
-    }[state]
 
 
 STATE_WORDS: Mapping[str, str] = {

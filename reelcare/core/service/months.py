@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from calendar import isleap
+from calendar import monthrange
 from datetime import date
 
 
@@ -19,15 +19,12 @@ def add_months(day: date, months: int) -> date:
 def in_year(year: int, month: int, day: int) -> date:
     """A day of a year, clipped to the end of its month."""
     if day > SHORTEST:
-        day = min(day, LENGTHS[month - 1] + (month == FEBRUARY and isleap(year)))
+        day = min(day, monthrange(year, month)[1])
     return date(year, month, day)
 
 
 SHORTEST = 28
 """Days that every month has."""
-FEBRUARY = 2
-LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-"""Days of each month of a common year."""
 
 
 def counted_from(on: str, start: date, before: int) -> tuple[date, int]:

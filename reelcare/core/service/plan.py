@@ -7,7 +7,7 @@ into force later never changes what was due before. A plan is read from its tabl
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
@@ -112,3 +112,18 @@ class Plan:
                 found[one.id] = one
                 waiting += one.covers
         return list(found.values())
+
+
+def reached(first: Iterable[str], covers: Mapping[str, Sequence[str]]) -> set[str]:
+    """These items and all that they cover, through any number of steps.
+
+    >>> sorted(reached(["big"], {"big": ["small"], "small": ["least"]}))
+    ['big', 'least', 'small']
+    """
+    waiting, found = list(first), set()
+    while waiting:
+        one = waiting.pop()
+        if one not in found:
+            found.add(one)
+            waiting.extend(covers.get(one, ()))
+    return found

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.plan import reached
 from reelcare.core.wording import said
 
 WEEK = timedelta(days=7)
@@ -23,7 +24,6 @@ WEEK = timedelta(days=7)
 class Visit:
     """One machine in one week: what is done, what is done with it, and what is worth doing too."""
 
-    week: date
     place: str
     machine: str
     jobs: tuple[DueLine, ...]
@@ -125,7 +125,8 @@ def _week_of(line: DueLine, today: date, last: date) -> date | None:
 
 def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: Sequence[DueLine]) -> Visit:
     doing = {job.item.id for job in jobs}
-    with_another = {id for job in jobs for id in _reached(job, mine)}
+    covers = {line.item.id: line.item.covers for line in mine}
+    with_another = {id for job in jobs for id in reached(job.item.covers, covers) if id != job.item.id}
     covered = tuple(job for job in jobs if job.item.id in with_another)
     done = tuple(job for job in jobs if job.item.id not in with_another)
     parts = {job.item.part for job in done if job.item.part}
@@ -137,19 +138,7 @@ def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: 
         and line.item.part in parts
         and _inside_its_grace(line, week)
     )
-    return Visit(week, jobs[0].place, jobs[0].tag, done, covered, together)
-
-
-def _reached(job: DueLine, mine: Sequence[DueLine]) -> set[str]:
-    """The items that a job covers, through any number of steps."""
-    covers = {line.item.id: line.item.covers for line in mine}
-    waiting, seen = list(job.item.covers), set()
-    while waiting:
-        one = waiting.pop()
-        if one not in seen:
-            seen.add(one)
-            waiting.extend(covers.get(one, ()))
-    return seen - {job.item.id}
+    return Visit(jobs[0].place, jobs[0].tag, done, covered, together)
 
 
 def _inside_its_grace(line: DueLine, week: date) -> bool:

@@ -14,14 +14,11 @@ from typing import Any
 from reelcare.core import units
 from reelcare.core.hydraulics.gun import DISCHARGES
 from reelcare.core.text import _
+from reelcare.core.wording import ProblemsError
 
 
-class SetLimitsError(ValueError):
-    """A table of limits that cannot be right: every problem, with its key."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class SetLimitsError(ProblemsError):
+    """A table of limits that cannot be right."""
 
 
 @dataclass(frozen=True, slots=True)

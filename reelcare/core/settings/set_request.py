@@ -65,29 +65,29 @@ class Wishes:
 
 PERCENT = "%"
 """Told and typed in percent, and a part inside."""
-SPANS: dict[str, tuple[float, float, units.Quantity, str]] = {
-    "spacing": (2, 400, "length", "m"),
-    "out": (1, 2000, "length", "m"),
-    "depth": (0.0001, 0.5, "length", "mm"),
-    "speed": (0.1 / 3600, 5000 / 3600, "speed", "m/h"),
-    "flow": (0.1 / 3600, 1000 / 3600, "flow", "m3/h"),
-    "nozzle": (0.002, 0.1, "length", "mm"),
-    "gun_pressure": (1e4, 3e6, "pressure", "bar"),
-    "inlet": (1e4, 4e6, "pressure", "bar"),
-    "drive_loss": (0, 1e6, "pressure", "bar"),
-    "neighbour_loss": (0, 1e6, "pressure", "bar"),
-    "rise": (-200, 200, "length", "m"),
-    "dwell_start": (0, 86400, "duration", "h"),
-    "dwell_end": (0, 86400, "duration", "h"),
-    "wind": (0, 40, "speed", "km/h"),
-    "wind_limit": (0.5, 40, "speed", "km/h"),
-    "air": (0, 50, "temperature", "degC"),
-    "humidity": (0, 100, "count", ""),
-    "intake": (0.1e-3 / 3600, 1000e-3 / 3600, "speed", "mm/h"),
-    "temperature": (0, 60, "temperature", "degC"),
-    "ground_friction": (0.05, 2, "count", ""),
-    "coil_more": (0, 2, "count", PERCENT),
-    "arc": (10, 360, "count", ""),
+SPANS: dict[str, tuple[float, float, str]] = {
+    "spacing": (2, 400, "m"),
+    "out": (1, 2000, "m"),
+    "depth": (0.0001, 0.5, "mm"),
+    "speed": (0.1 / 3600, 5000 / 3600, "m/h"),
+    "flow": (0.1 / 3600, 1000 / 3600, "m3/h"),
+    "nozzle": (0.002, 0.1, "mm"),
+    "gun_pressure": (1e4, 3e6, "bar"),
+    "inlet": (1e4, 4e6, "bar"),
+    "drive_loss": (0, 1e6, "bar"),
+    "neighbour_loss": (0, 1e6, "bar"),
+    "rise": (-200, 200, "m"),
+    "dwell_start": (0, 86400, "h"),
+    "dwell_end": (0, 86400, "h"),
+    "wind": (0, 40, "km/h"),
+    "wind_limit": (0.5, 40, "km/h"),
+    "air": (0, 50, "degC"),
+    "humidity": (0, 100, ""),
+    "intake": (0.1e-3 / 3600, 1000e-3 / 3600, "mm/h"),
+    "temperature": (0, 60, "degC"),
+    "ground_friction": (0.05, 2, ""),
+    "coil_more": (0, 2, PERCENT),
+    "arc": (10, 360, ""),
 }
 """What each wish can be at all, in SI, and the unit in which that is told."""
 SAYS = {
@@ -117,7 +117,7 @@ def problems_of(wishes: Wishes) -> list[str]:
     ['lane spacing: -3 m cannot be right; it must be between 2 m and 400 m']
     """
     found = []
-    for name, (least, most, _quantity, unit) in SPANS.items():
+    for name, (least, most, unit) in SPANS.items():
         value = getattr(wishes, name)
         if value is None or (math.isfinite(value) and least <= value <= most):
             continue

@@ -174,7 +174,7 @@ def _flow(sheet: SheetSoFar, flow: float | None, nozzle: float | None) -> float 
     if nozzle is not None and at_gun is not None:
         full = gun.flow_through(nozzle, at_gun, 1.0, friction.water(temperature_of(sheet)))
         lets = full * sheet.limits.discharge
-        if wishes.flow is not None and wishes.nozzle is not None and not in_span(wishes.flow / full, gun.DISCHARGES):
+        if wishes.flow is not None and wishes.nozzle is not None and not gun.can_discharge(wishes.flow / full):
             raise WishError([
                 _("flow: {flow} and the nozzle disagree, which lets {lets} through at {pressure}, {percent:.0f} % "
                   "{way}; leave out one of the two",
@@ -187,11 +187,6 @@ def _flow(sheet: SheetSoFar, flow: float | None, nozzle: float | None) -> float 
     if lets is not None:
         _discharge(sheet)
     return lets
-
-
-def in_span(value: float, span: tuple[float, float]) -> bool:
-    """Whether a value lies in a span, both ends counted."""
-    return span[0] <= value <= span[1]
 
 
 def _fed(

@@ -11,7 +11,6 @@ from datetime import UTC
 
 from reelcare.core.hydraulics import gun
 from reelcare.core.hydraulics.drum import HAIR
-from reelcare.core.hydraulics.gun import DISCHARGES
 from reelcare.core.hydraulics.hose import Path, read_path
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
@@ -30,7 +29,7 @@ EVEN = 1 + 1e-9
 def margins_of(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     """Every limited figure of a settings sheet, the ones that wreck a machine first."""
     yield from _drum(card, setting, limits)
-    yield from _hose(card, setting)
+    yield from _hose(setting)
     yield from _water(card, setting, limits)
     yield from _field(setting, limits)
     yield from _path(setting, limits)
@@ -45,7 +44,7 @@ def other_warnings(setting: Setting, limits: SetLimits) -> Iterator[Warned]:
             "begins, as the sheet tells"
         )
         yield Warned("speed-spread", says, ((100 * setting.spread.left, "count", "whole"),))
-    if setting.discharge is not None and place is not None and not DISCHARGES[0] <= setting.discharge <= DISCHARGES[1]:
+    if setting.discharge is not None and place is not None and not gun.can_discharge(setting.discharge):
         part = limits.discharge / setting.discharge
         says = mark(
             "flow and nozzle disagree: {flow} wanted, but {pressure} gives {lets} through the nozzle, "
@@ -106,7 +105,7 @@ def _most(places: tuple[AtPlace, ...], name: str, *, least: bool = False) -> tup
     return (min if least else max)(found, key=lambda one: one[0]) if found else (None, "")
 
 
-def _hose(card: Card, setting: Setting) -> Iterator[Margin]:
+def _hose(setting: Setting) -> Iterator[Margin]:
     bears, worst_bears = setting.allowable_pull, setting.worst_allowable
     if bears is not None:
         pull, where = _most(setting.likely, "pull")

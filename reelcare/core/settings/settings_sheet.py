@@ -13,8 +13,6 @@ from reelcare.core.settings.set_request import Wishes
 from reelcare.core.settings.warning_codes import Figure, Margin, Warned, refused
 from reelcare.core.text import _
 
-__all__ = ["AtPlace", "LayerSpeed", "NetDepth", "Pressures", "Setting", "Taken", "Unknown", "Where"]
-
 
 @dataclass(frozen=True, slots=True)
 class AtPlace:
@@ -153,11 +151,6 @@ class Setting:
     def at_pull_out(self) -> Pressures | None:
         """The pressures with the cart farthest out, where most is lost on the ground."""
         return self.pressures[0] if self.pressures else None
-
-    @property
-    def pull(self) -> float | None:
-        """Hose and cart together [N]."""
-        return None if self.drag is None else self.drag + (self.cart_pull or 0.0)
 
     @property
     def deciding(self) -> Margin | None:

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 
 from reelcare.core import units
-from reelcare.core.settings.settings_sheet import Pressures, Setting
+from reelcare.core.hydraulics.lane import Pressures
+from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin, fine_enough
 from reelcare.core.text import _, localized, mark, plural
 
@@ -151,7 +152,7 @@ def _of_the_water(setting: Setting, system: units.System) -> Iterator[tuple[str,
     if setting.area is not None:
         yield _("area and water"), f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}"
     if setting.energy is not None:
-        yield _("energy"), _("{kwh:.0f} kWh, for the pressure at the inlet", kwh=setting.energy / KWH)
+        yield _("energy"), _("{kwh:.0f} kWh, for the pressure at the inlet", kwh=setting.energy / units.KWH)
 
 
 def _along(
@@ -178,10 +179,6 @@ def _strains(setting: Setting) -> str:
         return told
     pulled, most = 100 * setting.pulled_strain, 100 * (bent + setting.pulled_strain)
     return told + _(", pulled {percent:.1f} %: {most:.1f} % at most", percent=pulled, most=most)
-
-
-KWH = 3.6e6
-"""Joules in a kilowatt hour."""
 
 
 def _by_layer(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:

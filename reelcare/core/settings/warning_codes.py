@@ -216,7 +216,12 @@ class Margin:
         return min(self.margin, self._margin(value, self.limit if self.worst_limit is None else self.worst_limit))
 
     def _margin(self, value: float, limit: float) -> float:
-        above, below = (limit * self.slack, value) if self.at_least else (value, limit * self.slack)
+        above, below = (limit, value) if self.at_least else (value, limit)
         if below <= 0:
             return 0.0 if above <= 0 else 100 - MOST
-        return max(100 * (1 - above / below), 100 - MOST)
+        left = max(100 * (1 - above / below), 100 - MOST)
+        return 0.0 if left < 0 and self._is_on(value, limit) else left
+
+    def _is_on(self, value: float, limit: float) -> bool:
+        """Whether a value is past its limit by no more than counts as on it."""
+        return value >= limit * self.slack if self.at_least else value <= limit * self.slack

@@ -10,7 +10,7 @@ from reelcare.core import units
 from reelcare.core.machine.card_toml import to_toml
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 from reelcare.core.text import _
-from reelcare.core.wording import nearest
+from reelcare.core.wording import ProblemsError, nearest
 
 Reads = Literal["text", "moment", "day", "number", "flag", "quantity", "done"]
 SheetKind = Literal["runs", "machines", "last done"]
@@ -19,12 +19,8 @@ DATES = ("d/m/y", "m/d/y", "y-m-d", "d.m.y")
 DECIMALS = (",", ".")
 
 
-class MatchingError(ValueError):
-    """A matching that cannot be, or that leaves a needed column out. `problems` has every one."""
-
-    def __init__(self, problems: list[str]) -> None:
-        super().__init__("; ".join(problems))
-        self.problems = problems
+class MatchingError(ProblemsError):
+    """A matching that cannot be, or that leaves a needed column out."""
 
 
 class SpreadsheetColumn(NamedTuple):

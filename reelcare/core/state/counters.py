@@ -231,20 +231,18 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
             if reading.change
             else _('tick "counter replaced" (m at the bench, --new-counter)')
         )
-        yield (
-            _(
-                "{counter}: {shown} more than on {at:%Y-%m-%d %H:%M}, but only {passed:.1f} h have passed; "
-                "read it again, or {cure}",
-                counter=_(reading.counter),
-                shown=_said(reading, more),
-                at=count.at,
-                passed=passed / 3600,
-                cure=cure,
-            )
+        yield _(
+            "{counter}: {shown} more than on {at:%Y-%m-%d %H:%M}, but only {passed:.1f} h have passed; "
+            "read it again, or {cure}",
+            counter=_(reading.counter),
+            shown=_said(reading, more),
+            at=count.at,
+            passed=passed / 3600,
+            cure=cure,
         )
 
 
-def doubtful(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:
+def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
     """What is likely a slip, but may be so: told to whoever gives the reading, never refused."""
     count = counters.hours if reading.counter == "hours" else counters.metres
     name, few = reading.counter, A_FEW[reading.counter]
@@ -258,31 +256,25 @@ def doubtful(counters: Counters, reading: CounterReading, at: datetime) -> Itera
         return
     if count.shown is None:
         if reading.value + few < count.since:
-            yield (
-                _(
-                    "{name}: the runs logged so far make {shown}; if the counter was replaced in that time, tick "
-                    '"counter replaced" (m at the bench, --new-counter)',
-                    name=_(name),
-                    shown=_said(reading, count.since),
-                )
+            yield _(
+                "{name}: the runs logged so far make {shown}; if the counter was replaced in that time, tick "
+                '"counter replaced" (m at the bench, --new-counter)',
+                name=_(name),
+                shown=_said(reading, count.since),
             )
         return
     moved = _moved(count.shown, reading)
     if moved + few < count.since * 9 // 10:
-        yield (
-            _(
-                "{name}: {shown} more, where the runs logged since make {before}; does the counter stand still?",
-                name=_(name),
-                shown=_said(reading, moved),
-                before=_said(reading, count.since),
-            )
+        yield _(
+            "{name}: {shown} more, where the runs logged since make {before}; does the counter stand still?",
+            name=_(name),
+            shown=_said(reading, moved),
+            before=_said(reading, count.since),
         )
     elif count.since and moved > count.since * 3 // 2 + few:
-        yield (
-            _(
-                "{name}: {shown} more, where the runs logged since make {before}; are runs missing?",
-                name=_(name),
-                shown=_said(reading, moved),
-                before=_said(reading, count.since),
-            )
+        yield _(
+            "{name}: {shown} more, where the runs logged since make {before}; are runs missing?",
+            name=_(name),
+            shown=_said(reading, moved),
+            before=_said(reading, count.since),
         )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, tzinfo
 from types import MappingProxyType
 
-from reelcare.core.checks.clearance import LAPSE
+from reelcare.core.checks.clearance import LAPSE, Passed
 from reelcare.core.checks.sheet import Sheet
 from reelcare.core.checks.verdict import PAUSE, STALE, LaterSet, Signature
 from reelcare.core.forecast.usage_history import GrowingUse
@@ -27,7 +27,6 @@ from reelcare.core.state.machine_state import (
     OpenFault,
     OpenNote,
     Order,
-    Passed,
     PulledOut,
     WholeCheck,
     first_point,

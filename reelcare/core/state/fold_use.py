@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from typing import Any
 
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.forecast.usage_history import GrowingUse
 from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
@@ -23,7 +24,6 @@ from reelcare.core.state.machine_state import (
     OpenCheck,
     OpenFault,
     OpenNote,
-    Passed,
     PulledOut,
     Retirement,
     ToldUse,
@@ -185,8 +185,7 @@ class FoldedUse:
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals, by what is signed for here."""
-        counters = self.counters
-        return ScalePoint(day, counters.hours.life, counters.metres.life, counters.runs)
+        return ScalePoint(day, *counting.totals(self.counters))
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import cast
 
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.machine.card import read_card
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
@@ -18,8 +19,9 @@ from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Totals
-from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Passed, Retirement
+from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Retirement
 from reelcare.core.state.plain_form import (
+    encode,
     fault_to_plain,
     given_to_plain,
     note_to_plain,
@@ -36,7 +38,6 @@ from reelcare.core.timestamps import optional_text, optional_time, time_of, time
 ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
 """An item: id, part, whether it stops the machine once it is past its grace, whether a check asks it before every run,
 the day on which it was done last (its number), and its thresholds."""
-_encode = json.JSONEncoder(separators=(",", ":"), sort_keys=True, ensure_ascii=False, check_circular=False).encode
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +61,11 @@ class Limits:
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
-        return ScalePoint(day, self.totals.seconds, self.totals.millimetres, self.totals.runs)
+        return ScalePoint(day, *self.totals)
 
     def to_plain(self) -> str:
         """The limits as one JSON text."""
-        return _encode({
+        return encode({
             "faults": [fault_to_plain(one) for one in self.faults],
             "items": self.items,
             "last_check": optional_text(self.last_check),
@@ -75,7 +76,7 @@ class Limits:
             **({"retired": retired_to_plain(self.retired)} if self.retired is not None else {}),
             **({"begun": [time_text(one) for one in self.begun]} if self.begun else {}),
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
-            "totals": [self.totals.seconds, self.totals.millimetres, self.totals.runs],
+            "totals": self.totals,
         })  # fmt: skip
 
     @classmethod

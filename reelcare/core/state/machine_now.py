@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date, datetime, tzinfo
 from typing import NamedTuple
 
-from reelcare.core.forecast.forecast import Forecast, Pace, forecast, pace, why_none
+from reelcare.core.forecast.forecast import Forecast, forecast, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
+from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Card, Season
 from reelcare.core.scales import WHOLE, ScalePoint, Threshold, why
 from reelcare.core.service.due import Due, State, due_by, standing_of
@@ -158,7 +159,7 @@ def due_lines(
         item = plan.item(id)
         if item is not None:
             stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
-            figures = due_by(*stands, point, thresholds, stop=stop and not each_time)
+            figures = due_by(*stands, point, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
             lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     lines += [fault_line(machine, tag, place, fault, limits, point.day) for fault in limits.faults]
@@ -177,9 +178,11 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
         thresholds.append(Threshold(scale, here[scale], here[scale] + more, here[scale] + more))
     lapsed = fault.lapsed(limits.totals, today)
     ends = fault.ends_with
-    state: State = "overdue" if lapsed else "due" if fault.holds or fault.status != "open" else "soon"
+    state: State = "due" if lapsed or fault.holds or fault.status != "open" else "soon"
+    if fault.is_overdue(limits.totals, today):
+        state = "overdue"
     figure = rest / WHOLE[by]
-    said = _(ends) if state == "due" or lapsed else why(by, figure) if left else _("no limit")
+    said = _(ends) if state != "soon" else why(by, figure) if left else _("no limit")
     due = Due(state, by, 0.0, 0.0, figure, 1.0, figure, bool(fault.holds) or lapsed, said)
     step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends)
     return DueLine(machine, tag, place, _as_item(fault), due, thresholds, None, fault=step)
@@ -197,8 +200,3 @@ def _as_item(fault: OpenFault) -> Item:
 
 MOST_SHORT = 24
 """Letters of a fault where there is little room; only what somebody typed is cut, between two words."""
-
-
-def yard_order(machine: MachineNow) -> tuple[int, float, str]:
-    """Holds first, then what is due soonest, then by tag."""
-    return machine.judged.order(machine.tag)

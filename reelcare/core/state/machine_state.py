@@ -11,6 +11,7 @@ from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.checks.limits import unread_shown
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
@@ -116,6 +117,10 @@ class OpenFault(FaultContent):
         """Whether its fix-by limit has been reached, so that it holds by itself."""
         return any(left <= 0 for _, left in self.left(totals, today))
 
+    def is_overdue(self, totals: Totals, today: date) -> bool:
+        """Whether it is past its fix-by limit."""
+        return any(left < 0 for _, left in self.left(totals, today))
+
 
 class OpenNote(NamedTuple):
     """A remark on a machine that is no fault, shown until it is read or its day (ISO text) has passed. A near miss is
@@ -176,55 +181,6 @@ class OpenCheck:
     signed: tuple[Signature, ...] = ()
     told: bool = False
 
-    @property
-    def answered(self) -> datetime | None:
-        """When the last answer was given."""
-        return self.answers[-1].at if self.answers else None
-
-
-class Passed(NamedTuple):
-    """The last check for the run or the road that its own answers bear out, and what has used it up since. On a sheet
-    with gates: the last gate that is signed, since when the water is open, the planned finish (ISO text), and when it
-    was gone on with after a pause."""
-
-    check: str
-    sheet: str
-    at: datetime
-    by: str
-    spent: datetime | None = None
-    spent_by: str = ""
-    gate: str = ""
-    opened: datetime | None = None
-    finish: str = ""
-    seen_again: datetime | None = None
-    before: Passed | None = None
-    """The one that stood when this one was passed: where this one's clock was ahead, it stands still."""
-
-    def after(self, other: Passed | None) -> Passed:
-        """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
-        before = other._replace(before=_last(other.before, MOST_BEFORE - 1)) if other is not None else None
-        return self._replace(before=before)
-
-    def spend(self, at: datetime, by: str) -> Passed:
-        """This one, used up at a moment, and those before it, as far as they were passed by then."""
-        before = self.before.spend(at, by) if self.before is not None else None
-        if self.spent is None and at >= self.at:
-            return self._replace(spent=at, spent_by=by, before=before)
-        return self._replace(before=before) if before != self.before else self
-
-    def without(self, check: str) -> Passed | None:
-        """What is left where a check has passed no more."""
-        before = self.before.without(check) if self.before is not None else None
-        return before if self.check == check else self._replace(before=before)
-
-
-MOST_BEFORE = 3
-"""How many checks that stood before the last one are remembered."""
-
-
-def _last(passed: Passed | None, many: int) -> Passed | None:
-    return passed._replace(before=_last(passed.before, many - 1)) if passed is not None and many > 0 else None
-
 
 class WholeCheck(NamedTuple):
     """A whole check that was passed lately, from which a second run on the same set can go on."""
@@ -246,9 +202,8 @@ class ToldScales(NamedTuple):
 
     def after_run(self, more: Totals, whole: Totals) -> ToldScales:
         """After a run, of which so much is `more` than what the counters here know."""
-        extra = _added(self.extra, _in_order(more))
-        grown = _added(self.shown, _in_order(whole))
-        return ToldScales(extra, _each(lambda old, new: new if old else 0, self.shown, grown))
+        grown = _added(self.shown, whole)
+        return ToldScales(_added(self.extra, more), _each(lambda old, new: new if old else 0, self.shown, grown))
 
     def after_reading(self, scale: int, life: int) -> ToldScales:
         """After a reading of theirs that shows this life total on one of the scales."""
@@ -260,11 +215,7 @@ class ToldScales(NamedTuple):
 
     def over(self, signed: Totals) -> Totals:
         """The totals by what is signed for here and what is told, the greater on each scale."""
-        return Totals(*_each(max, _added(_in_order(signed), self.extra), self.shown))
-
-
-def _in_order(totals: Totals) -> tuple[int, int, int]:
-    return totals.seconds, totals.millimetres, totals.runs
+        return Totals(*_each(max, _added(signed, self.extra), self.shown))
 
 
 def _added(one: tuple[int, int, int], other: tuple[int, int, int]) -> tuple[int, int, int]:
@@ -349,19 +300,13 @@ class MachineState:
         signed = counting.totals(self.counters)
         return self.told.all.over(signed) if self.told is not None else signed
 
-    @property
-    def season(self) -> Season:
-        """When the season opens and closes, as the card says."""
-        return season_of(self.card)
-
     def fault(self, id: str) -> OpenFault | None:
         """The open fault of this id."""
         return next((one for one in self.faults if one.id == id), None)
 
     def point(self, day: date) -> ScalePoint:
         """Where the machine stands on the scales of its intervals."""
-        totals = self.totals
-        return ScalePoint(day, totals.seconds, totals.millimetres, totals.runs)
+        return ScalePoint(day, *self.totals)
 
     @property
     def known_use(self) -> tuple[By, ...]:

@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reelcare.core.canonical_json import canonical
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
@@ -21,7 +22,6 @@ from reelcare.core.state.machine_state import (
     OpenCheck,
     OpenFault,
     OpenNote,
-    Passed,
     PulledOut,
     Retirement,
     ToldScales,
@@ -31,7 +31,7 @@ from reelcare.core.state.machine_state import (
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
 
 Json = Any
-_encode = json.JSONEncoder(separators=(",", ":"), sort_keys=True, ensure_ascii=False, check_circular=False).encode
+encode = json.JSONEncoder(separators=(",", ":"), sort_keys=True, ensure_ascii=False, check_circular=False).encode
 """Of values without fractions, which differ from one writer of JSON to another; a card can have some."""
 
 
@@ -59,7 +59,7 @@ def to_plain(state: MachineState) -> str:
         "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
     }
     cards = [one.card for one in state.checks if one.card != state.card]
-    return f'{{"card":{canonical(dict(state.card))},"cards":{canonical(cards)},{_encode(rest)[1:]}'
+    return f'{{"card":{canonical(dict(state.card))},"cards":{canonical(cards)},{encode(rest)[1:]}'
 
 
 def from_plain(text: str) -> MachineState:

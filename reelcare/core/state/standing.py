@@ -11,11 +11,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from datetime import date, datetime, timedelta, tzinfo
-from typing import Literal, NamedTuple
+from datetime import date, datetime, tzinfo
+from typing import Literal, NamedTuple, get_args
 
 from reelcare.core.checks.clearance import (
-    LAPSE,
     Clearance,
     clearance,
     clearance_text,
@@ -31,15 +30,16 @@ from reelcare.core.service.due import State, standing_of
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import ENDS_BY, OpenFault
-from reelcare.core.text import _, plural
+from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
+from reelcare.core.wording import so_many
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
 Code = Literal["fault", "fix-by", "past grace", "check does it", "unknown", "retired"] | Clearance
 HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace", "retired")
 """The codes of what holds."""
-SIDES: tuple[Side, ...] = ("run", "road")
+SIDES: tuple[Side, ...] = get_args(Side)
 RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
 """The standings in the order of the yard."""
 
@@ -136,18 +136,6 @@ ORDINARY = (
 """What is out of the ordinary, worst first: the state whose sign it has, and the word of `Judged` (or its standing)."""
 
 
-def _so_many(word: str, n: int) -> str:
-    """So many machines of which a word is true."""
-    return {
-        "held": plural("{n} held", "{n} held", n),
-        "late home": plural("{n} late home", "{n} late home", n),
-        "overdue": plural("{n} overdue", "{n} overdue", n),
-        "unknown": plural("{n} unknown", "{n} unknown", n),
-        "fix-by": plural("{n} to be fixed by a limit", "{n} to be fixed by a limit", n),
-        "open check": plural("{n} check left open", "{n} checks left open", n),
-    }[word]
-
-
 def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
     """How many machines are held, late, and so on, as (state, how many, that in words): each machine under each word
     that is true of it."""
@@ -155,10 +143,10 @@ def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]
     for one in machines:
         found.update(one.words)
         found["held"] += one.standing.worst == "held"
-    return [(state, found[word], _so_many(word, found[word])) for state, word in ORDINARY]
+    return [(state, found[word], so_many(word, found[word])) for state, word in ORDINARY]
 
 
-def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAPSE) -> Judged:
+def judge(limits: Limits, now: datetime, zone: tzinfo) -> Judged:
     """How a machine stands now, with codes for reasons; days are those of a zone.
 
     The next item is told of only where that is news: what a check asks before every run anyway is so once overdue.
@@ -189,10 +177,10 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
                 past.append((-used, id, _past_grace(id, part, by, here[by[0]])))
     reasons = list(_holding(limits, now, zone))
     reasons += [one[2] for one in sorted(past, key=lambda one: one[:2])]
-    words = _words(limits, reasons, unasked, now, lapse)
+    words = _words(limits, reasons, unasked, now)
     if unknown:
         reasons.append(Reason("unknown", "run", items=tuple(unknown)))
-    gate = gate_now(limits.passed.get("run"), now, lapse)
+    gate = gate_now(limits.passed.get("run"), now)
     standing = Standing(words["run"], words["road"], tuple(reasons), gate)
     listed |= _unfinished(limits, gate, now, zone)
     if worst is None:
@@ -201,16 +189,14 @@ def judge(limits: Limits, now: datetime, zone: tzinfo, *, lapse: timedelta = LAP
     return Judged(standing, item, most, state, frozenset(listed), scale, (limit - here[scale]) / WHOLE[scale])
 
 
-def _words(
-    limits: Limits, reasons: list[Reason], unasked: list[Reason], now: datetime, lapse: timedelta
-) -> dict[Side, Word]:
+def _words(limits: Limits, reasons: list[Reason], unasked: list[Reason], now: datetime) -> dict[Side, Word]:
     """How it stands for each side; what its checks say of that is added to the reasons."""
     words: dict[Side, Word] = {}
     for side in SIDES:
         if any(one.side in (side, "both") for one in reasons if one.code in HOLDING):
             words[side] = "held"
             continue
-        code = clearance(limits.passed.get(side), now, lapse)
+        code = clearance(limits.passed.get(side), now)
         words[side] = "clear" if code == "passed" else "check due"
         reasons.append(Reason(code, side))
         if side == "run" and unasked:
@@ -243,9 +229,9 @@ def _of_faults(limits: Limits, today: date) -> set[str]:
     """What the open faults bring into the work list beside what holds."""
     found = set()
     for fault in limits.faults:
-        if fault.lapsed(limits.totals, today):
+        if fault.is_overdue(limits.totals, today):
             found.add("overdue")
-        elif not fault.holds and fault.left(limits.totals, today):
+        elif not fault.holds and not fault.lapsed(limits.totals, today) and fault.left(limits.totals, today):
             found.add("fix-by")
     return found
 
@@ -274,7 +260,6 @@ def worded(
     now: datetime,
     *,
     language: str = "en",
-    lapse: timedelta = LAPSE,
 ) -> Standing:
     """A standing with its reasons in words, in a language; days are those of a zone. It judges nothing."""
     faults = {one.id: one for one in limits.faults}
@@ -292,7 +277,7 @@ def worded(
             items = [item.title(language).short for id in one.items if (item := plan.item(id)) is not None]
             says = _("never done, as far as is known: {items}", items=", ".join(items))
         else:
-            says = clearance_text(one.code, one.side, limits.passed.get(one.side), lapse, zone, now)  # type: ignore[arg-type]
+            says = clearance_text(one.code, one.side, limits.passed.get(one.side), zone, now)  # type: ignore[arg-type]
         because.append(one._replace(says=says))
     return standing._replace(because=tuple(because))
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from reelcare.core import entries as e
+from reelcare.core.parts import usual
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
@@ -19,12 +20,12 @@ SHORTEST_END = 4
 
 def named(reader: Reader, machine: str, name: str, now: datetime) -> str:
     """The id of the line that is meant: an item of the machine's plan, or an open fault by its id, the end of that, or
-    its part. Raises Refused, naming what is there."""
+    a word for its part. Raises Refused, naming what is there."""
     plan, faults = reader.plan(machine, now), reader.state(machine).faults
     if plan.item(name) is not None:
         return name
     meant = [one for one in faults if len(name) >= SHORTEST_END and one.id.endswith(name.lower())]
-    meant = meant or [one for one in faults if one.part == name.casefold()]
+    meant = meant or [one for one in faults if one.part == (usual(name) or name.casefold())]
     if len(meant) == 1:
         return meant[0].id
     if meant:

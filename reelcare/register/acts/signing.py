@@ -25,7 +25,14 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
 
     Returns the signature, the fix-by faults that the answers raise, and, with the last one, what was measured.
     """
-    at = happened or now
+    writer.must_have_signed(by)  # a PIN is asked for before others wait
+    with writer.writing():  # what others write while this one waits for its turn is looked at
+        written = writer.append(_what_is_signed(writer, id, by, happened or now), by=by, now=now)
+    writer.witness_heads()
+    return written
+
+
+def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Draft]:
     here = open_check(writer, id)
     gate, state = refuse_unsigned(here.walk, at, by), writer.state(here.machine)
     if here.walk.sheet.gates:
@@ -36,7 +43,7 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
     figures = here.walk.kept_figures()
     if figures and is_last(here.walk.sheet, gate):
         written.append(e.Measured(about=here.sheet_id, figures=figures))
-    return writer.append([e.Draft(what=one, machine=here.machine, happened=at) for one in written], by=by, now=now)
+    return [e.Draft(what=one, machine=here.machine, happened=at) for one in written]
 
 
 def is_last(sheet: Sheet, gate: str) -> bool:

@@ -18,7 +18,7 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.entries.typed import clean
+from reelcare.core.clean import clean
 from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, in_zone, read_time, within
@@ -136,15 +136,15 @@ def take(
     sheet: str | None = None,
 ) -> Brought:
     """Write the runs of a file that was read, or, with bad lines in it, nothing, unless `keep_good`; see `bring`."""
-    fresh, skipped = _fit_in(writer, file, sheet)
-    bad = tuple(sorted(file.bad, key=lambda one: one.line))
-    if bad and not keep_good:
-        return Brought(0, skipped, bad)
-    lines = [file.raw[number] for number in sorted({one.line for one in bad})]
-    left = leave_beside(path, [file.header, *lines]) if bad else None
-    fresh.sort(key=lambda one: (one.machine, one.ended))
-    write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
-    return Brought(len(fresh), skipped, bad, left)
+    with writer.writing():  # what another program brings while this one waits for its turn is there already
+        fresh, skipped = _fit_in(writer, file, sheet)
+        bad = tuple(sorted(file.bad, key=lambda one: one.line))
+        if bad and not keep_good:
+            return Brought(0, skipped, bad)
+        lines = [file.raw[number] for number in sorted({one.line for one in bad})]
+        left = leave_beside(path, [file.header, *lines]) if bad else None
+        write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
+        return Brought(len(fresh), skipped, bad, left)
 
 
 def write_runs(
@@ -363,7 +363,7 @@ def text_of(name: str, text: str) -> str:
 
 
 def _fit_in(reader: Reader, file: RunFile, sheet: str | None) -> tuple[list[RunLine], int]:
-    """The lines that are new and overlap nothing; how many are here already. Overlaps join the bad lines."""
+    """The lines that are new and overlap nothing, in order; how many are here already. Overlaps join the bad lines."""
     by_machine: dict[str, list[RunLine]] = {}
     for line in file.lines:
         by_machine.setdefault(line.machine, []).append(line)
@@ -382,7 +382,7 @@ def _fit_in(reader: Reader, file: RunFile, sheet: str | None) -> tuple[list[RunL
         bad = _overlaps(known, new)
         file.bad += [replace(one, sheet=sheet, column=file.starts) for one in bad.values()]
         fresh += [line for line in new if line.number not in bad]
-    return fresh, skipped
+    return sorted(fresh, key=lambda one: (one.machine, one.ended)), skipped
 
 
 def _known_runs(reader: Reader, machine: str) -> list[tuple[int, int]]:

@@ -16,7 +16,7 @@ from zipfile import BadZipFile
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.entries.typed import clean
+from reelcare.core.clean import clean
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
 from reelcare.core.spreadsheet.columns import (

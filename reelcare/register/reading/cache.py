@@ -21,14 +21,19 @@ class Cache:
         self._token = token
         self._seen: object = None
         self._values: dict[Hashable, Any] = {}
+        self._times_cleared = 0
         self._alone = False
 
     def get(self, key: Hashable, read: Callable[[], Value]) -> Value:
         """The value of a key; `read` where it is not known yet."""
         self._look()
-        if key not in self._values:
-            self._values[key] = read()
-        value: Value = self._values[key]
+        if key in self._values:
+            known: Value = self._values[key]
+            return known
+        before = self._times_cleared
+        value = read()
+        if self._times_cleared == before:  # else another program wrote meanwhile, and it can be of before that
+            self._values[key] = value
         return value
 
     def known(self, key: Hashable) -> Any:
@@ -44,9 +49,15 @@ class Cache:
         """Read the value of a key anew: this program has just written something about it."""
         self._values.pop(key, None)
 
+    def drop_all(self, name: str) -> None:
+        """The same for all keys that begin with a name."""
+        for key in [one for one in self._values if isinstance(one, tuple) and one[0] == name]:
+            del self._values[key]
+
     def clear(self) -> None:
         """Read everything anew when it is next asked for."""
         self._values.clear()
+        self._times_cleared += 1
 
     @contextlib.contextmanager
     def alone(self) -> Iterator[None]:

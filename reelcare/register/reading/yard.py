@@ -10,10 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
-from reelcare.core.forecast.forecast import pace
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
-from reelcare.core.forecast.usage_rate import neighbours
+from reelcare.core.forecast.usage_rate import neighbours, pace
 from reelcare.core.machine.card import Season
 from reelcare.core.machine.tag import is_coming
 from reelcare.core.machine.tag import machine_of as machine_of_tag
@@ -22,7 +21,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.counters import Totals
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import MachineNow, see, with_forecast, yard_order
+from reelcare.core.state.machine_now import MachineNow, see, with_forecast
 from reelcare.core.state.machine_now import due_lines as due_lines_of
 from reelcare.core.state.machine_state import MachineState, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
@@ -202,7 +201,7 @@ def yard(
                 prior=priors.get(machine, USUAL_PRIOR),
             )
         )  # fmt: skip
-    return sorted(found, key=yard_order)
+    return sorted(found, key=lambda one: one.judged.order(one.tag))
 
 
 def machine_now(

@@ -44,14 +44,15 @@ def signals_of(
     run_length: float = RUN_LENGTH,
     progress: Progress = quietly,
 ) -> list[MachineSignals]:
-    """The signals of one machine, or of all, as they stood at a moment; `progress` is told before each machine."""
+    """The signals of one machine, or of all in the yard, as they stood at a moment; `progress` is told before each
+    machine."""
     found = []
     plans = reader.plans()
     machines = reader.machine_ids() if machine is None else [machine]
     for number, one in enumerate(machines):
         progress(number, len(machines))
         kept = _told(reader, one, at)
-        if not kept:
+        if not kept or (machine is None and any(isinstance(entry.what, e.Retired) for entry in kept)):
             continue
         card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
         plan = plans.newest(one) if at is None else plans.at(one, at)

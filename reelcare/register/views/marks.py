@@ -25,4 +25,4 @@ def checks_between(reader: Reader, since: datetime, until: datetime) -> list[Ask
         if isinstance(one.what, e.CheckEnded) and one.what.verdict != "left" and one.machine is not None
     ]
     read = checks.checks(reader, [check for check, _machine, _by in kept])
-    return [Asked(check, machine, by, one.walk) for (check, machine, by), one in zip(kept, read, strict=True)]
+    return [Asked(machine, by, one.walk) for (_check, machine, by), one in zip(kept, read, strict=True)]

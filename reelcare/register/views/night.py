@@ -7,7 +7,7 @@ and what the licence leaves. Nothing is decided here, and nothing is written.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
 from itertools import pairwise
@@ -95,17 +95,22 @@ class PlannedNight:
 
 def plan(
     reader: Reader, where: str, now: datetime, *, begins: datetime | None = None, ends: datetime | None = None,
-    dark_moves: bool = False, system: units.System = "metric",
+    dark_moves: bool = False, system: units.System = "metric", past: bool = False,
 ) -> PlannedNight:  # fmt: skip
-    """The night of a machine (by its tag) or of a place. Raises Refused where there is no such, or no field of it."""
+    """The night of a machine (by its tag) or of a place; `past` says that `now` is a moment past. Raises Refused where
+    there is no such, or no field of it."""
     place, tag = _place_of(reader, where, now)
     known = fields.of_place(reader, place, now)
     begins = begins or now
     ends = ends or next_noon(begins, reader.zone)
     if ends <= begins:
         raise Refused(_("--until: not after --from"))
-    there = [one for one in reader.machine_ids() if _is_there(known.field, reader.card(one).place, place)]
-    machines = [yard.machine_now(reader, one, now, forecasts=False) for one in there]
+    there = [one for one in reader.machine_ids() if _is_there(known.field, reader.card(one, now).place, place)]
+    known_there = list(_as_they_stand(reader, there, now, past=past))
+    machines = [one for one in known_there if one.state.retired is None]
+    gone = next((one for one in known_there if one.state.retired is not None and one.card.tag == tag), None)
+    if gone is not None:
+        raise Refused(f"{tag}: {gone.standing.because[0].says}")
     if not machines:
         raise Refused(
             _("{place}: no machine stands there; `reelcare yard` says where they are, and a field says its place",
@@ -114,16 +119,25 @@ def plan(
     return _planned(reader, known, machines, now, (begins, ends), dark_moves=dark_moves, system=system, tag=tag)
 
 
+def _as_they_stand(reader: Reader, machines: Sequence[str], now: datetime, *, past: bool) -> Iterator[MachineNow]:
+    for one in machines:
+        try:
+            yield yard.machine_now(reader, one, now, past=past, forecasts=False)
+        except Refused:
+            if not past:
+                raise  # else nothing was known of it then
+
+
 def _place_of(reader: Reader, where: str, now: datetime) -> tuple[str, str]:
     """The place that is meant, and the tag where a machine is."""
     found = reader.machines_with_tag(where)
     if len(found) == 1:
-        card = reader.card(found[0])
+        card = reader.card(found[0], now)
         if not card.place:
             raise Refused(_("{tag}: its card says no place, so its field is not known", tag=card.tag))
         return card.place, card.tag
     known = fields.all_of(reader, now).values()
-    places = {reader.card(one).place for one in reader.machine_ids()} - {""}
+    places = {reader.card(one, now).place for one in reader.machine_ids()} - {""}
     names = {*places, *(one.field.id for one in known), *(one.field.place for one in known)} - {""}
     if not any(where.casefold() in name.casefold() for name in names):
         raise Refused(_("{where}: neither a machine nor a place{near}", where=where,

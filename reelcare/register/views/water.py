@@ -1,14 +1,16 @@
 """Water given, by place, machine and day: from what each run says, or from what the meter showed.
 
 The rules of this file: a meter counts from the run before on the same machine; where it shows less, it is another
-meter, and nothing can be said of that run. A run of which nothing is known is counted, and never taken as dry.
+meter, and nothing can be said of that run. A run of which nothing is known is counted, and never taken as dry. A run
+that names no place was where its machine stood as it began, wherever that has been moved since.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
+from functools import partial
 
 from reelcare.core import entries as e
 from reelcare.core.timestamps import day_of
@@ -29,9 +31,14 @@ class WaterLine:
 
 
 def given(
-    tag: str, home: str, entries: Iterable[e.Entry], first: datetime, last: datetime, zone: tzinfo
+    tag: str,
+    stood_at: Callable[[datetime], str],
+    entries: Iterable[e.Entry],
+    first: datetime,
+    last: datetime,
+    zone: tzinfo,
 ) -> list[WaterLine]:
-    """The water of one machine, from its entries that count in their order; `home` is where it stands."""
+    """The water of one machine, from its entries that count in their order; `stood_at` says where it stood when."""
     found: dict[tuple[str, date], list[float | None]] = {}
     meter: int | None = None
     for one in entries:
@@ -46,7 +53,7 @@ def given(
         elif litres is not None and meter is not None:
             meter += litres
         if first <= run.ended <= last:
-            key = run.place or home, day_of(run.ended, zone)
+            key = run.place or stood_at(run.started), day_of(run.ended, zone)
             found.setdefault(key, []).append(litres / 1000 if litres is not None else None)
     return [
         WaterLine(place, tag, day, sum(one for one in some if one is not None), len(some), some.count(None))
@@ -56,16 +63,12 @@ def given(
 
 def of_register(reader: Reader, first: datetime, last: datetime) -> list[WaterLine]:
     """The water of all machines between two moments, by place, machine and day."""
-    lines = [
-        line
-        for machine, tag in reader.tags().items()
-        for line in given(
-            tag,
-            reader.card(machine).place,
-            reader.select(queries.of_kind(machine, e.Run.kind, last)),
-            first,
-            last,
-            reader.zone,
-        )
-    ]
+    lines: list[WaterLine] = []
+    for machine, tag in reader.tags().items():
+        runs = reader.select(queries.of_kind(machine, e.Run.kind, last))
+        lines += given(tag, partial(_place_of, reader, machine), runs, first, last, reader.zone)
     return sorted(lines, key=lambda one: (one.place, one.machine, one.day))
+
+
+def _place_of(reader: Reader, machine: str, at: datetime) -> str:
+    return reader.card(machine, at).place

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from functools import cached_property
 from typing import Any
 
@@ -43,9 +43,11 @@ class ChainEnd:
 
     def __init__(self, reader: Reader, ids: Ids, *, by: str, now: datetime) -> None:
         self._reader, self._ids, self._by = reader, ids, by
-        self._recorded = milliseconds(now)
-        self._recorded_at = moment(self._recorded)
         self._place, self._digest, last, self._began = reader.cache.get(END, self._read_end)
+        # another program wrote while this one waited for its turn, or for a PIN: its clock was not ahead
+        behind = 0 < last - milliseconds(now) <= doubts.BEHIND // timedelta(milliseconds=1)
+        self._recorded = last if behind else milliseconds(now)
+        self._recorded_at = moment(self._recorded)
         self.is_behind = self._recorded < last or last < self._began <= self._recorded
         """Whether the clock is behind the last entry, or went right again: what is doubtful is another from now on."""
         self._rows: list[tuple[Any, ...]] = []
@@ -117,6 +119,11 @@ class BatchContext:
         """The machine's newest card."""
         state = self._batch.state(self._machine) if self._machine else None
         return self._batch.reader.card_of(state) if state is not None and state.card else None
+
+    def card_at(self, moment: datetime) -> Card | None:
+        """The card that was in force at a moment; before the first one, that."""
+        known = self._machine is not None and self._batch.reader.carded(self._machine) is not None
+        return self._batch.reader.card(self._machine or "", moment) if known else None
 
     @cached_property
     def plan(self) -> Plan | None:
@@ -239,9 +246,10 @@ class Batch:
             self.reader.cache.drop(PAST)
         if isinstance(what, (e.Carded, e.Moved)):
             self.reader.cache.drop((CARDS, entry.machine))
-        if isinstance(what, e.SetPlanned) and machine is not None:
-            for one in self.reader.state(machine).checks:  # they are held to it from now on
-                self.reader.cache.drop(("check", one.id))
+        if isinstance(what, (e.Carded, e.Moved, e.SetPlanned)):
+            self.reader.cache.drop_all("check")  # those begun after it, and those held to it from now on
+        if isinstance(what, e.Mapped):
+            self.reader.cache.drop("fields")
         self._take(entry)
         return entry
 
@@ -305,6 +313,7 @@ class Batch:
         Raises Refused where a reading that was possible before would be impossible now.
         """
         self.flush()
+        self.reader.cache.drop_all("night")  # which lane is next hangs on runs, holds, sets, places and fields
         if any(self._ahead.values()):
             self._keep_doubts()
         touched = sorted({*self._waiting, *self._again})

@@ -194,8 +194,8 @@ class Writer(Reader):
                 batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
             progress(len(drafts), len(drafts))
             batch.finish(progress)
-        if any(one.what.witnessed for one in batch.written.values()):
-            self.witness_heads()
+        if any(one.what.witnessed for one in batch.written.values()) and not self.db.in_transaction():
+            self.witness_heads()  # in a larger transaction nothing stands yet
         return tuple(batch.written.values())
 
     def _refuse_clock_behind(self, now: datetime) -> None:

@@ -10,7 +10,7 @@ from textual.notifications import SeverityLevel
 from textual.reactive import var
 from textual.screen import Screen
 
-from reelcare.core.entries.typed import clean
+from reelcare.core.clean import clean
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.keys import MOVES
 from reelcare.tui.widgets.message_line import Notice

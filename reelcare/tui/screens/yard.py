@@ -223,7 +223,7 @@ class Yard(ListScreen):
         """Show why the machine under the cursor stands as it does."""
         machine = self.machine
         ahead = yard_reading.next_lane(self.register, machine, self.now()) if machine is not None else ""
-        told = MachineDetail(machine, self.now(), self.preferences, ahead) if machine is not None else None
+        told = MachineDetail(machine, self.local(self.now()), self.preferences, ahead) if machine is not None else None
         self.query_one(DetailPane).detail = told
 
     @on(Rows.Chosen)

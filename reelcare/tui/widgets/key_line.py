@@ -15,7 +15,7 @@ from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
-from reelcare.core.drawing.signs import width_of
+from reelcare.core.wording import cells
 from reelcare.tui.keys import shown
 from reelcare.tui.text import plain, said
 
@@ -110,7 +110,7 @@ class KeyLine(Widget, can_focus=False):
         return sorted(placed)
 
     def _wide(self, one: tuple[list[str], str, str, str]) -> int:
-        return sum(width_of(sign) for sign in f"{shown(_first(one[0]))} {plain(one[1])}")
+        return cells(f"{shown(_first(one[0]))} {plain(one[1])}")
 
     def _place(self, x: int, one: tuple[list[str], str, str, str]) -> Shown:
         names, name, press, tooltip = one

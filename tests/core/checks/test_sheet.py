@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from reelcare import languages
 from reelcare.core.checks.plain_sheet import to_plain
 from reelcare.core.checks.sheet_table import SheetError, read_sheet
 
@@ -63,6 +64,14 @@ def test_a_limit_that_is_neither_text_nor_figure_is_named_with_its_place(limit: 
     with pytest.raises(SheetError) as refused:
         read_sheet({"id": "s", "title": "S", "for": "run", "stages": [stage]})
     assert [one for one in refused.value.problems if ".at_most: " in one or ").at_most: " in one]
+
+
+@pytest.mark.parametrize(("language", "says"), [("es", "titel: no se conoce; ¿"), ("fr", "titel : inconnu; ")])
+def test_a_key_that_is_not_known_is_told_in_the_language(language: str, says: str) -> None:
+    languages.install(language)
+    with pytest.raises(SheetError) as why:
+        read_sheet({"titel": "Pre-start"})
+    assert why.value.problems[0].startswith(says)
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda one: one.stem)

@@ -220,6 +220,19 @@ def test_a_fault_is_kept_in_english_with_what_was_typed_in_whatever_language_it_
     assert kept[0].shown == kept[0].says, "a sheet of one's own may lack a language"
 
 
+def test_an_answer_is_told_in_the_language_of_the_moment_and_kept_in_english() -> None:
+    """A check that was begun in English, answered by somebody else in Spanish."""
+    given = Given("coils", "1", T + MINUTE, "Ines")
+    going = Walk(SHEET, T, (given,), Card("R1"), {})
+    languages.install("es")
+    assert going.judgement(given).says == "1; lo correcto es al menos 2"
+    kept = fault_of(going, given, "check", totals=(0, 0, 0), day=T)
+    assert kept is not None
+    assert kept.says == "coils? 1; right is at least 2"
+    languages.install("fr")
+    assert "lo correcto" not in going.judgement(given).says
+
+
 def test_a_fault_of_a_gauge_that_cannot_be_read_is_shown_without_an_english_word() -> None:
     inlet = {
         "id": "inlet", "ask": {"en": "Inlet?", "es": "¿Entrada?"}, "kind": "reading", "quantity": "pressure",
@@ -256,7 +269,7 @@ def test_no_sequence_of_answers_passes_while_a_stop_question_lacks_a_right_one(
     given = [Given(id, seen, T + at * MINUTE, "Ines", str(place)) for place, (id, seen, at) in enumerate(answers)]
     chance.shuffle(given)  # type: ignore[attr-defined]  # answers of two terminals arrive in any order
     end = T + ends * MINUTE
-    done = Walk(SHEET, T, tuple(given), Card("R1"), {}).until(end)
+    done = Walk(SHEET, T, tuple(one for one in given if one.at <= end), Card("R1"), {})
     if done.verdict(end) == "passed":
         for question in SHEET.questions:
             mine = [one for one in given if one.question == question.id and T <= one.at <= end]

@@ -27,6 +27,7 @@ from reelcare.core.drawing.machine import (
     equipment,
 )
 from reelcare.core.drawing.path import ground, nearest, way
+from reelcare.core.drawing.signs import ascii_form
 from reelcare.core.drawing.words import PARTS as NAMES
 from reelcare.core.drawing.words import PLACES, STANDS, every_position, in_words, left_of
 from reelcare.core.machine.card import read_card
@@ -61,14 +62,12 @@ machines = st.builds(
     brake=st.booleans(),
     compensation=st.booleans(),
     lights=st.booleans(),
-    four_wheels=st.booleans(),
 )
 positions = st.fixed_dictionaries({}, optional={key: st.sampled_from(values) for key, values in STATES.items()})
 
 
 OTHER = DrawnEquipment(
     legs="hydraulic", cart="boom", jack="hydraulic", turntable=False, brake=False, compensation=False, lights=False,
-    four_wheels=True,
 )  # fmt: skip
 CHANGING = {
     "turntable pin": "out", "legs": "set", "cart": "lowered", "pawl": "up", "gear range": "being changed",
@@ -91,7 +90,7 @@ def test_every_machine_is_drawn_in_every_position(
     assert (picture.width, picture.height) == size
     assert all(len(row) == size[0] for row in picture.rows)
     assert all(sign.isprintable() for row in picture.rows for sign in row)
-    assert picture.text(ascii_only=True).isascii()
+    assert ascii_form(picture.text()).isascii()
 
 
 @pytest.mark.parametrize("size", SIZES, ids=["small", "large"])
@@ -154,16 +153,14 @@ def test_a_part_that_is_not_there_is_not_drawn(changed: DrawnEquipment, part: st
 @pytest.mark.parametrize("name", [key for key in STATES if key not in ("drum heading", "cart")])
 def test_each_position_is_drawn_differently_in_ascii_as_well(size: tuple[int, int], name: str) -> None:
     seen = {
-        draw(DrawnEquipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).text(ascii_only=True)
+        ascii_form(draw(DrawnEquipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).text())
         for one in STATES[name]
     }
     assert len(seen) == len(STATES[name])
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize(
-    "change", [{"legs": "hydraulic"}, {"cart": "boom"}, {"jack": "hydraulic"}, {"four_wheels": True}]
-)
+@pytest.mark.parametrize("change", [{"legs": "hydraulic"}, {"cart": "boom"}, {"jack": "hydraulic"}])
 def test_each_kind_of_equipment_is_drawn_differently(size: tuple[int, int], change: dict[str, object]) -> None:
     for where in (FOR_THE_ROAD, IRRIGATING):
         plain = draw(DrawnEquipment(), where, width=size[0], height=size[1])

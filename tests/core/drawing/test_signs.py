@@ -7,7 +7,8 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.drawing.signs import ASCII_FORM, STATES, ascii_form, width_of
+from reelcare.core.drawing.signs import ASCII_FORM, STATES, ascii_form
+from reelcare.core.wording import cells
 
 
 def test_no_two_states_share_a_sign() -> None:
@@ -38,7 +39,7 @@ def test_every_sign_is_one_cell_wide_and_no_emoji() -> None:
 def test_the_ascii_form_is_ascii_and_as_wide_as_before(text: str) -> None:
     shown = ascii_form(text)
     assert shown.isascii()
-    assert len(shown) == sum(width_of(sign) for sign in text)
+    assert len(shown) == cells(text)
 
 
 @given(st.text(alphabet=st.characters(min_codepoint=0x2500, max_codepoint=0x257F)))

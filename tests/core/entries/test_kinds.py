@@ -128,6 +128,7 @@ class Around:
     machine: str | None = "m"
     state: MachineState | None = None
     card: Card | None = None
+    card_then: Card | None = None
     plan: Plan | None = field(default_factory=lambda: read_plan(OIL))
     in_use_since: date | None = None
     carded: datetime | None = T
@@ -140,6 +141,9 @@ class Around:
 
     def run_after(self, moment: datetime) -> RunSpan | None:
         return next((one for one in self.runs if one.ended > moment), None)
+
+    def card_at(self, moment: datetime) -> Card | None:
+        return self.card_then or self.card
 
     def machine_with_tag(self, tag: str) -> str | None:
         return self.tags.get(tag)
@@ -157,9 +161,7 @@ class Around:
 def lacks(cls: type[e.Kind]) -> list[str]:
     """What a kind does not say of itself."""
     found = [name for name in ("kind", "least_role", "reaches", "news") if name not in vars(cls)]
-    found += [
-        name for name in ("problems", "apply", "describe", "subject") if getattr(cls, name) is getattr(e.Kind, name)
-    ]
+    found += [name for name in ("problems", "apply", "describe") if getattr(cls, name) is getattr(e.Kind, name)]
     if not found and cls.least_role not in ROLES:
         found.append(f"a least_role of {ROLES}")
     if not found and cls.news not in get_args(e.News):
@@ -195,10 +197,9 @@ def test_a_kind_that_lacks_something_is_found() -> None:
     class Bare(e.Kind):
         kind: ClassVar[str] = "bare"
 
-    assert lacks(Bare) == ["least_role", "reaches", "news", "problems", "apply", "describe", "subject"]
+    assert lacks(Bare) == ["least_role", "reaches", "news", "problems", "apply", "describe"]
     methods: tuple[Callable[[Any], object], ...] = (
-        lambda one: one.problems(Around()), lambda one: one.describe(), lambda one: one.subject(),
-        lambda one: one.apply(None, None, None),
+        lambda one: one.problems(Around()), lambda one: one.describe(), lambda one: one.apply(None, None, None),
     )  # fmt: skip
     for method in methods:
         with pytest.raises(NotImplementedError):
@@ -336,9 +337,6 @@ class Greased(e.Kind):
 
     def describe(self, system: Any = "metric") -> str:
         return f"{self.nipple} greased"
-
-    def subject(self) -> str | None:
-        return None
 
 
 def test_a_new_kind_goes_through_every_door_with_its_class_alone() -> None:

@@ -59,6 +59,9 @@ def test_what_is_written_many_times_asks_for_its_time_alone(kind: str) -> None:
         (run(dwell=3600), ""),
         (run(dwell=-60), "dwell: -1 min"),
         (run(dwell=9 * 3600), "dwell: 540 min: must be 0 or more, and less than the whole run"),
+        # 400 m in all but the planned dwell: 48 min are as fast as a hose comes home, 47 min are faster
+        (run(metres=400_000, dwell=(9 * 60 - 48) * 60), ""),
+        (run(metres=400_000, dwell=(9 * 60 - 47) * 60), "400 m in 47 min is faster than a hose comes home"),
         (run(stopped_by="end stpo"), "did you mean end stop?"),
         (e.Service(item="oli"), "oli: not an item of this machine's plan; did you mean oil?"),
         (e.Fault(part="pawll", says="x"), "pawll: not a part; did you mean pawl?"),

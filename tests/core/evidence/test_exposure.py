@@ -4,6 +4,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from reelcare.core import entries as e
+from reelcare.core.evidence.failures.counts import System
 from reelcare.core.evidence.failures.exposure import Life, exposures
 from reelcare.core.evidence.failures.words import sentences, tell
 from reelcare.core.service.plan_table import read_plan
@@ -88,10 +89,26 @@ def test_what_a_machine_had_behind_it_when_it_came_is_told() -> None:
     later = START + timedelta(days=180)
     new = [carded, _entry(1, later, e.Reading(counter="hours", value=1000 * 3600))]
     assert exposures("m", new, PLANS, ("drive",))["drive"].before == 0
+    # nor did anybody here see what it did since a day that its card says
     card = {"tag": "R7", "in_use_since": "2020-04-01"}
     since = [_entry(0, START, e.Carded(card=card)), *old[1:]]
-    assert exposures("m", since, PLANS, ("drive",))["drive"].before == 0
+    assert exposures("m", since, PLANS, ("drive",))["drive"].before == found.before
     assert exposures("m", since, PLANS, ("drive",), "metres")["drive"].before == 0
+
+
+def test_a_machine_whose_card_says_what_its_counters_showed_is_watched_from_there() -> None:
+    card = {"tag": "R7", "in_use_since": "2026-04-01", "in_use": {"hours": 1000, "metres": 30_000}}
+    carded = _entry(0, START - timedelta(minutes=1), e.Carded(card=card))
+    entries = [carded, *history((40, fault()), (0, e.Repair(fault="0002", says="new belt")), (60, fault()))]
+    found = exposures("m", entries, PLANS, ("drive",))["drive"]
+    assert found.system == System((1040.0, 1100.0), 1100.0, 1000.0)
+    # how old the belt was that failed first is not known
+    assert found.lives == (Life(60.0, True),)
+    told = tell("drive", [found])
+    assert (told.watched, told.mean_time[0]) == (100.0, 50.0)
+    by_metres = exposures("m", entries, PLANS, ("drive",), "metres")["drive"]
+    assert by_metres.system is not None
+    assert by_metres.system.since == 30_000
 
 
 def test_words_say_what_they_rest_on() -> None:

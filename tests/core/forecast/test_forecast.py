@@ -35,6 +35,7 @@ from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service import due
 from tests.evidence_tables import forecasts
+from tests.simulated import after_run
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 ALWAYS = Season()
@@ -48,7 +49,7 @@ def hours(left: float) -> tuple[Threshold, ...]:
 def worked(days: int, hours_a_day: float, until: date = date(2026, 7, 10)) -> Use:
     use = Use()
     for number in range(days):
-        use = use.after_run(until - timedelta(days=days - 1 - number), round(hours_a_day * H), 100_000)
+        use = after_run(use, until - timedelta(days=days - 1 - number), round(hours_a_day * H), 100_000)
     return use
 
 
@@ -245,7 +246,7 @@ def test_what_is_known_grows_over_the_season() -> None:
         use, day = Use(), date(2026, 4, 15)
         for number in range(150):
             if chance_of_days.random() < 0.5:
-                use = use.after_run(day, round(chance_of_days.uniform(7, 9) * H), 250_000)
+                use = after_run(use, day, round(chance_of_days.uniform(7, 9) * H), 250_000)
             if number % 30 == 0:
                 known = pace(use, day, season)
                 assert known is not None
@@ -262,7 +263,7 @@ def test_the_card_speaks_before_there_is_a_history_and_is_outvoted_by_it() -> No
     assert abs(((before.likely or date.max) - date(2026, 6, 14)).days - 100 / 5) <= 3
     use = Use()
     for number in range(60):
-        use = use.after_run(date(2026, 4, 16) + timedelta(days=number), (9 + number % 3) * H, 300_000)
+        use = after_run(use, date(2026, 4, 16) + timedelta(days=number), (9 + number % 3) * H, 300_000)
     after = told_for(100, use, date(2026, 6, 14), season)
     assert abs(((after.likely or date.max) - date(2026, 6, 14)).days - 100 / 10) <= 2
 
@@ -271,7 +272,7 @@ def test_nothing_falls_due_by_use_while_the_season_is_closed() -> None:
     season = Season("04-15", "09-30", 500)
     use = Use()
     for number in range(120):
-        use = use.after_run(date(2026, 5, 1) + timedelta(days=number), (3 + number % 3) * H, 300_000)
+        use = after_run(use, date(2026, 5, 1) + timedelta(days=number), (3 + number % 3) * H, 300_000)
     told = told_for(5, use, date(2026, 11, 1), season)
     assert told.early >= date(2027, 4, 15)
 
@@ -300,7 +301,7 @@ def test_a_season_that_the_card_does_not_name_is_learnt_from_a_long_rest() -> No
     use = Use()
     for year in (2024, 2025):
         for number in range(0, 150, 2):
-            use = use.after_run(date(year, 5, 1) + timedelta(days=number), (8 + number % 4) * H, 300_000)
+            use = after_run(use, date(year, 5, 1) + timedelta(days=number), (8 + number % 4) * H, 300_000)
     told = told_for(30, use, date(2025, 12, 20))
     assert date(2026, 4, 25) <= told.early <= (told.late or date.max) <= date(2026, 6, 1)
 
@@ -352,10 +353,10 @@ def test_the_span_is_narrower_with_neighbours_of_the_same_shape() -> None:
         for year in (2024, 2025) if machine else ():
             for number in range(168):
                 if chance_of_days.random() < 0.6:
-                    use = use.after_run(date(year, 4, 15) + timedelta(days=number), 9 * H, 270_000)
+                    use = after_run(use, date(year, 4, 15) + timedelta(days=number), 9 * H, 270_000)
         for number in range(35):
             if chance_of_days.random() < 0.6:
-                use = use.after_run(date(2026, 4, 15) + timedelta(days=number), 9 * H, 270_000)
+                use = after_run(use, date(2026, 4, 15) + timedelta(days=number), 9 * H, 270_000)
         uses.append(use)
     prior = neighbours({f"{number}": (use, season) for number, use in enumerate(uses)}, today).prior("0")
     spans = [
@@ -416,7 +417,7 @@ def played(days: list[tuple[int, int, int]]) -> tuple[Use, date]:
     day, use = date(2026, 4, 20), Use()
     for gap, length, metres in days:
         day += timedelta(days=gap)
-        use = use.after_run(day, length * H, metres * 1000)
+        use = after_run(use, day, length * H, metres * 1000)
     return use, day
 
 

@@ -13,7 +13,7 @@ from reelcare.core.hydraulics import drum
 from reelcare.core.hydraulics.drum import DrumError, Wind, fit, speed_spread, turn_length
 
 Row = Callable[[str], dict[str, Any]]
-PACKING = {"square 1.0": 1.0, "NEMA 0.95": 0.95, "nested sqrt3/2": drum.NESTED}
+PACKING = {"square 1.0": 1.0, "NEMA 0.95": 0.95, "nested sqrt3/2": math.sqrt(3) / 2}
 winds = st.builds(
     Wind,
     core_diameter=st.floats(0.5, 3), outside=st.floats(0.04, 0.16), coils_per_layer=st.floats(5, 40),
@@ -34,8 +34,10 @@ def test_hose_by_layer_is_that_of_the_computed_rows(row: Row, id: str) -> None:
     assert [wind.radius(one) * 1000 for one in layers] == pytest.approx(told["centre_radius"]["value"], abs=1e-3)
     circles = [wind.below(one + 1) - wind.below(one) for one in layers]
     assert circles == pytest.approx(told["circle_length"]["value"], abs=1e-4)
-    helix = [wind.coils_per_layer * turn_length(wind.radius(one), wind.outside) for one in layers]
+    # H5-12: a helix is sqrt((pi D)^2 + p^2), longer than its circle by less than 0.03 %
+    helix = [wind.coils_per_layer * math.hypot(turn_length(wind.radius(one)), wind.outside) for one in layers]
     assert helix == pytest.approx(told["helix_length_pitch_OD"]["value"], abs=1e-4)
+    assert circles == pytest.approx(helix, rel=3e-4)
     assert wind.metres(44) == pytest.approx(told["total_circle"]["value"], abs=1e-4)
     ratios = [wind.radius(one) / wind.radius(1) for one in layers]
     assert ratios == pytest.approx(told["speed_ratio_to_layer1"]["value"], abs=1e-5)
@@ -84,12 +86,6 @@ def test_the_rule_of_thumb_for_ropes_is_a_square_winding_of_a_rope_a_little_thic
         assert (deep + barrel) * deep * wide * k == pytest.approx(row("H5-01")["expected"]["L"]["value"])
 
 
-@given(st.floats(0.1, 3), st.floats(0, 0.3))
-def test_a_turn_with_a_pitch_is_a_helix(radius: float, pitch: float) -> None:
-    # H5-12: sqrt((pi D)^2 + p^2)
-    assert turn_length(radius, pitch) == pytest.approx(math.sqrt((math.pi * 2 * radius) ** 2 + pitch**2), rel=1e-12)
-
-
 def counted(wind: Wind, turns: float) -> float:
     """Hose in so many turns, coil by coil, as one would count them on the drum."""
     total, coil = 0.0, 0.0
@@ -111,18 +107,18 @@ def test_metres_are_those_of_a_count_coil_by_coil(wind: Wind, turns: float) -> N
 
 
 @given(winds, st.floats(0, 1500))
-def test_metres_turns_and_places_are_exact_both_ways(wind: Wind, metres: float) -> None:
+def test_metres_turns_and_layers_agree_both_ways(wind: Wind, metres: float) -> None:
     assert wind.metres(wind.turns(metres)) == pytest.approx(metres, rel=1e-12, abs=1e-9)
-    place = wind.place(metres)
-    assert wind.at(place) == pytest.approx(metres, rel=1e-12, abs=1e-9)
-    assert 0 <= place.coil <= wind.coils_per_layer * (1 + 1e-9)
-    assert (place.layer - 1) * wind.coils_per_layer + place.coil == pytest.approx(wind.turns(metres), abs=1e-9)
+    layer = wind.layer_at(metres)
+    assert wind.below(layer) - 1e-9 <= metres <= wind.below(layer + 1) + 1e-9
+    coil = wind.turns(metres) - (layer - 1) * wind.coils_per_layer
+    assert -1e-9 <= coil <= wind.coils_per_layer * (1 + 1e-9)
 
 
 @given(winds, st.integers(1, 6))
 def test_a_full_layer_ends_in_that_layer(wind: Wind, layer: int) -> None:
-    assert wind.place(wind.below(layer + 1)).layer == layer
-    assert wind.place(wind.below(layer + 1) + 0.01).layer == layer + 1
+    assert wind.layer_at(wind.below(layer + 1)) == layer
+    assert wind.layer_at(wind.below(layer + 1) + 0.01) == layer + 1
 
 
 @given(winds, st.floats(50, 600), st.floats(1, 600))
@@ -195,5 +191,5 @@ def test_a_drum_that_cannot_be_is_named(name: str, wrong: float) -> None:
 def test_nothing_on_the_drum_is_no_place_but_the_first() -> None:
     wind = Wind(1.5, 0.1, 10)
     assert wind.metres(0) == wind.turns(0) == wind.turns(-1) == 0
-    assert wind.place(0) == (1, 0)
+    assert wind.layer_at(0) == 1
     assert wind.capacity == math.inf

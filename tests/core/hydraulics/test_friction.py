@@ -74,7 +74,7 @@ def test_the_rougher_wall_of_the_rows_is_the_measured_one(row: Row) -> None:
 def test_a_third_more_flow_loses_seventy_percent_more(row: Row) -> None:
     # H4-12: a machine for 300 gpm loses too much at 400 gpm; by Hazen and Williams 1.70 times as much
     gpm = 231 * 0.0254**3 / 60
-    one, other = (friction.loss_along(flow * gpm, 0.0938, 400, friction.water()) for flow in (300, 400))
+    one, other = (friction.loss_along(flow * gpm, 0.0938, 400, friction.COOL) for flow in (300, 400))
     assert other / one == pytest.approx(1.70, rel=0.02)
 
 
@@ -90,7 +90,7 @@ def test_the_coils_of_three_reels_lie_within_the_span(row: Row, id: str) -> None
 
 @given(st.floats(0.02, 0.15), st.floats(1e-6, 5e-5))
 def test_slow_flow_loses_by_the_law_of_hagen_and_poiseuille(bore: float, flow: float) -> None:
-    fluid = friction.water()
+    fluid = friction.COOL
     assume(friction.reynolds(flow, bore, fluid) < 2000)
     told = 128 * fluid.viscosity * 100 * flow / (math.pi * bore**4)
     assert friction.loss_along(flow, bore, 100, fluid) == pytest.approx(told, rel=1e-12)
@@ -133,7 +133,7 @@ def test_ice_and_steam_are_refused(temperature: float) -> None:
 def test_a_roughness_that_cannot_be_is_refused() -> None:
     with pytest.raises(ValueError, match="roughness"):
         friction.friction_factor(1e5, 0.2)
-    assert friction.loss_along(0, 0.1, 100, friction.water()) == 0
+    assert friction.loss_along(0, 0.1, 100, friction.COOL) == 0
 
 
 @pytest.mark.parametrize("flow", [25, 43, 60])

@@ -86,16 +86,16 @@ def test_a_gun_farther_up_gets_less(line: Line, inlet: float, bore: float) -> No
     higher = Line(line.bore, line.length, line.out, line.rise + 5, line.drive_loss, line.fluid, line.roughness, 2.0)
     assume(inlet - higher.lift - higher.drive_loss > 1e4)
     lower = Line(line.bore, line.length, line.out, line.rise, line.drive_loss, line.fluid, line.roughness, 2.0)
-    assert higher.feed(FixedInlet(inlet), bore)[1] < lower.feed(FixedInlet(inlet), bore)[1]
+    assert higher.feed(FixedInlet(inlet), bore, 0.95)[1] < lower.feed(FixedInlet(inlet), bore, 0.95)[1]
 
 
 def test_an_inlet_that_does_not_reach_the_gun_is_named_with_its_cure() -> None:
     with pytest.raises(NotFed, match=r"drive and rise take 2\.46 bar"):
-        Line(0.09, 400, 400, 20, 5e4).feed(FixedInlet(2e5), 0.02)
+        Line(0.09, 400, 400, 20, 5e4).feed(FixedInlet(2e5), 0.02, 0.95)
 
 
 def test_laminar_flow_is_solved_as_well() -> None:
-    flow, at_gun = Line(0.1, 100, 100).feed(FixedInlet(300.0), 0.002)
+    flow, at_gun = Line(0.1, 100, 100).feed(FixedInlet(300.0), 0.002, 0.95)
     assert 0 < flow < 1e-5
     assert at_gun == pytest.approx(300, rel=0.01)
     assert Line(0.1, 100, 50).coil(0.0) == (1, 1, 1)

@@ -100,7 +100,7 @@ def test_the_best_spacing_is_better_than_its_neighbours() -> None:
 
 def test_a_spacing_between_whole_cans_lies_between_its_neighbours() -> None:
     transect = Transect((10, 9, 7, 4, 1), (10, 9, 7, 4, 1), 2.5, 5)
-    means = [overlap(transect, spacing).mean for spacing in (30, 31, 32, 33, 34, 35)]
+    means = [np.mean(overlap(transect, spacing).catches) for spacing in (30, 31, 32, 33, 34, 35)]
     assert means == sorted(means, reverse=True)
 
 

@@ -184,15 +184,7 @@ def test_after_a_pause_what_hands_can_move_is_looked_at_again() -> None:
     model = MODEL.for_machine(Card("R1"))
     now = {"pawl": "down", "drive": "in", "legs": "set", "supply": "on", "cart": "lowered"}
     assert model.seen_after_a_pause(now) == {"legs": "set", "cart": "lowered"}
-    assert model.seen_after_a_pause(now, moved=True) == {}
     assert {one.id for one in model.unknown({"legs": "set"})} == set(model.parts) - {"legs"}
-
-
-def test_what_a_step_moves_is_told_with_where_it_was() -> None:
-    model = MODEL.for_machine(few_kinds()[0])
-    now = model.state_at("running")
-    assert model.changed_by("trip the stop bar", now)["drive"] == ("in", "out")
-    assert "drive" not in model.changed_by("trip the stop bar", {**now, "drive": "wind"})
 
 
 def test_few_kinds_hold_each_pair_of_equipment_that_can_meet() -> None:

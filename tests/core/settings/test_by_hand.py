@@ -136,11 +136,12 @@ def expected(hand: ByHand, ours: Setting, hours: float) -> set[str]:
     # the three places are held against an independent reckoning in test_lane.py
     guns, behind = [one.gun for one in ours.pressures], ours.at_pull_out.inlet - loss
     fall = max(0.0, -hand.water.rho * 9.80665 * hand.wishes.rise)
+    pull = (ours.drag or 0.0) + (ours.cart_pull or 0.0)
     tests = {
         "coils": hand.turns < 2 - 1e-9,
         "speed-spread": hand.spread > 0.15,
-        "drag": (ours.pull or 0) > hand.bears(hours),
-        "wall": (ours.pull or 0) + behind * math.pi / 4 * hand.bore**2 > hand.bears(hours),
+        "drag": pull > hand.bears(hours),
+        "wall": pull + behind * math.pi / 4 * hand.bore**2 > hand.bears(hours),
         "hose-pressure": ours.at_pull_out.inlet + fall > hand.rated(),
         "drive-loss": loss > 10.01 * PSI,
         "gun-low": min(guns) < 0.99 * 60 * PSI,

@@ -121,7 +121,7 @@ def after_runs(c: Counters, count: int) -> Counters:
 )
 def test_what_is_likely_a_slip_is_told(first: float | None, runs: int, reading: Reading, says: str) -> None:
     c = counting.after_reading(counting.start(), hours(first), T) if first is not None else counting.start()
-    told = list(counting.doubtful(after_runs(c, runs), reading, T + 60 * 24 * HOUR))
+    told = list(counting.doubtful(after_runs(c, runs), reading))
     assert bool(told) == bool(says)
     assert says in "".join(told)
 

@@ -14,9 +14,10 @@ from reelcare.core import entries as e
 from reelcare.core.fold import fold
 from reelcare.core.machine.card import read_card
 from reelcare.core.service.due import thresholds
+from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import fault_line, see, yard_order
+from reelcare.core.state.machine_now import fault_line, see
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain, to_plain
 from reelcare.core.state.plans import Known, PlanBook
@@ -113,7 +114,6 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
     assert {line.item.id for line in seen.dues if line.due.held} == {
         one.item for one in seen.standing.because if one.code == "past grace"
     }
-    assert yard_order(seen) == judged.order("R1")
     first = next((line for line in seen.dues if line.news), None)
     assert judged.item == (first.item.id if first else "")
     news = [line for line in seen.lines if line.news]
@@ -179,7 +179,7 @@ def test_a_clear_machine_says_who_checked_it_and_a_lapsed_limit_that_it_has() ->
     history = served(History())
     history.check(T)
     standing = standing_of(history, T + HOUR)
-    assert [one.says for one in standing.because] == ["pre-start passed by Ana", "no road check passed yet"]
+    assert [one.says for one in standing.because] == ["pre-start passed by Ana", "no road check counts now"]
     assert (standing.run, standing.road, standing.held_for) == ("clear", "check due", "")
     with_limits(history, 3, None)
     assert standing_of(history, T + timedelta(days=2)).run == "check due"
@@ -234,6 +234,23 @@ def test_of_a_faults_limits_the_one_that_is_fewer_runs_away_comes_first() -> Non
         )  # fmt: skip
         (fault,) = limits_of(state_of(history), PLAN).faults
         assert fault_line("m", "T1", "", fault, limits_of(state_of(history), PLAN), T.date()).due.by == by
+
+
+@pytest.mark.parametrize(
+    ("days", "runs", "state", "held"),
+    [(2, 0, "soon", False), (3, 0, "due", True), (4, 0, "overdue", True), (2, 2, "due", True), (2, 3, "overdue", True)],
+)
+def test_a_fault_is_due_and_holds_at_its_limit_and_is_overdue_past_it(
+    days: int, runs: int, state: str, held: bool
+) -> None:
+    history = history_of([("run", 30 * n, 20) for n in range(runs)])
+    last = f"{T + timedelta(days=3):%Y-%m-%d}"
+    history.add(e.Fault(part="hose", says="scuffed", fix_by_day=last, fix_by_runs=2), T, id="f")
+    now = T + timedelta(days=days)
+    limits = limits_of(state_of(history), Plan.empty())
+    (fault,) = [fault_line("m", "T1", "", one, limits, now.date()) for one in limits.faults]
+    assert (fault.due.state, fault.due.held) == (state, held)
+    assert ("overdue" in judge(limits, now, UTC).words) is (state == "overdue")
 
 
 def test_a_hold_of_the_run_is_named_by_what_holds_the_run_and_not_by_what_holds_the_road() -> None:

@@ -1,18 +1,20 @@
 """The three jobs that Reelcare is for, and all around them, by keyboard alone."""
 
 import asyncio
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from textual.events import Paste
-from textual.widgets import Input
+from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
 from reelcare.core.service.plan_table import to_plain
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
+from reelcare.register.demo import _right
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
@@ -816,6 +818,125 @@ async def test_a_hold_by_another_program_stands_in_the_head_of_a_machine_at_once
             other.add(what, machine=shown.machine_id, by="Ines", now=driver.clock())
         shown._look()
         assert len(shown.seen.state.faults) == before + 1
+
+
+async def test_what_another_program_writes_stands_on_steps_and_bench_at_once(drive: Any, register: Any) -> None:
+    """Below a head that says *held* no step stands as possible that it bars, and no bench without the fault."""
+    async with drive() as driver:
+        await driver.to_machine("T01")
+        await driver.keys("t", "a")
+        screen = driver.app.screen
+        pull_out = screen.table.activities["pull out"]
+        screen.now_at = {part: ways[0] for part, ways in pull_out.needs.items()}
+        screen.fill()
+
+        def sign() -> str:
+            return str(screen.query_one("#doing", Rows).row(screen.shown.index(pull_out))[0].text)
+
+        assert sign() == "✓"
+        with open_writer(register.path) as other:
+            what = e.Fault(part="pawl", says="spring gone", holds="both", retest="look")
+            other.add(what, machine=screen.machine_id, by="Ines", now=driver.clock())
+            screen._look()
+            assert sign() == "✗"
+            await driver.keys("escape", "b", "down", "down")
+            bench = driver.app.screen
+            here, many = bench.lines[bench.query_one(Rows).cursor], len(bench.lines)
+            cut = e.Fault(part="hose", says="cut", holds="run")
+            other.add(cut, machine=bench.machine_id, by="Ines", now=driver.clock())
+            bench._look()
+            assert len(bench.lines) == many + 1
+            assert bench.lines[bench.query_one(Rows).cursor] == here
+            before = bench.lines
+            driver.clock.now += timedelta(minutes=1)
+            bench._look()
+            assert bench.lines is before
+            driver.clock.now += timedelta(days=1)
+            bench._look()
+            assert bench.lines is not before
+
+
+async def test_a_screen_follows_the_clock_once_a_minute_in_the_hour_that_comes_twice(
+    drive: Any, register: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Clocks of Madrid (IANA time-zone data): 25 October 2026 has 02:00 to 03:00 twice."""
+    monkeypatch.setattr(register, "zone", ZoneInfo("Europe/Madrid"))
+    async with drive() as driver:
+        shown, filled = driver.app.screen, list[datetime]()
+
+        def fill() -> None:
+            filled.append(driver.clock.now)
+            type(shown).fill(shown)
+
+        monkeypatch.setattr(shown, "fill", fill)
+        for hour in (0, 1):
+            driver.clock.now = datetime(2026, 10, 25, hour, 30, tzinfo=UTC)
+            for seconds in (0, 3, 3):
+                driver.clock.now += timedelta(seconds=seconds)
+                shown._look()
+        assert len(filled) == 2
+
+
+async def test_the_work_list_goes_by_the_day_and_by_what_another_program_writes(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("d", "down", "down")
+        shown = driver.app.screen
+        rows = shown.query_one(Rows)
+        here, many = shown.listed[rows.cursor].first, len(shown.lines)
+        with open_writer(register.path) as other:
+            what = e.Fault(part="pawl", says="spring gone", holds="both", retest="look")
+            other.add(what, machine=other.machine_id("T01"), by="Ines", now=driver.clock())
+        shown._look()
+        assert len(shown.lines) == many + 1
+        assert shown.listed[rows.cursor].first == here
+        before = [line.left_in_words for line in shown.lines]
+        driver.clock.now += timedelta(days=1)
+        shown._look()
+        assert [line.left_in_words for line in shown.lines] != before
+
+
+async def test_no_signature_is_offered_under_a_hold_by_another_program(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        machine, now = register.machine_id("T01"), driver.clock()
+        sheet = sheets.load().by_id["pre-start"]
+        going = walk_rounds.begin(register, machine, sheet, by="Ines", now=now)
+        while (question := going.walk.next_in_gate(now, "Ines")) is not None:
+            right = _right(question, going.walk)
+            going = walk_rounds.answer(register, going.id, question.id, right, by="Ines", now=now).check
+        await driver.keys(
+            "w", "pagedown"
+        )  # it comes back to the last answer; after that one signs, and no more is asked
+        screen = driver.app.screen
+        assert screen.question is None
+
+        def offered() -> bool:
+            return "signs: may pull out" in str(screen.query_one("#about").render())
+
+        assert offered()
+        with open_writer(register.path) as other:
+            fault = e.Fault(part="pawl", says="spring gone", holds="run", retest="look")
+            other.add(fault, machine=machine, by="Ines", now=driver.clock())
+        screen._look()
+        assert not offered()
+        await driver.keys("s")
+        assert walk_rounds.check(register, going.id).walk.signed == ()
+
+
+async def test_a_hold_by_another_program_stands_on_the_form_of_a_run(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        await driver.keys("r")
+        form = driver.app.screen
+        told = form.query_one(".form--says", Static)
+        assert "held" not in str(told.render())
+        with open_writer(register.path) as other:
+            what = e.Fault(part="pawl", says="spring gone", holds="run", retest="look")
+            other.add(what, machine=form.machine_id, by="Ines", now=driver.clock())
+        form._look()
+        assert "held" in str(told.render())
 
 
 @pytest.mark.long

@@ -15,14 +15,17 @@ from reelcare.core.settings.setting import work_out
 from reelcare.register.acts import people, sets
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import queries
+from reelcare.register.reading.yard import machine_now
 from reelcare.register.views import fields
 from reelcare.register.writing.writer import Writer
-from reelcare.tui.requests import LogRun
+from reelcare.tui import yard_reading
+from reelcare.tui.requests import LogRun, OpenLanes
 from reelcare.tui.screens.settings.lane_forms import AllowedForm, LaneForm
 from reelcare.tui.screens.settings.lanes import Lanes
 from reelcare.tui.screens.work.night import NightScreen
 from reelcare.tui.screens.work.run import RunForm
 from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.inputs.dialogs import Confirm
 from reelcare.tui.widgets.rows import Rows
 from tests.tui.screens.conftest import NOW
 
@@ -66,6 +69,39 @@ def mapped(register: Writer, lengths: list[int], more: dict[str, Any] | None = N
     ]
     what = e.Mapped(field={"id": "north", "place": PLACE, "lanes": lanes, **(more or {})})
     register.add(what, by="Marta", now=NOW - timedelta(minutes=1))
+
+
+def test_the_next_lane_of_the_yard_goes_by_what_this_program_has_just_written(register: Writer) -> None:
+    def ahead() -> list[str]:
+        now = (machine_now(register, one, NOW, forecasts=False) for one in register.machine_ids())
+        return [yard_reading.next_lane(register, one, NOW).partition(",")[0] for one in now]
+
+    assert ahead() == ["", ""]
+    first, second = register.machine_ids()
+    mapped(register, [300, 300, 250, 250])
+    assert ahead() == ["next: lane 1", "next: lane 3"]
+    at = NOW - timedelta(minutes=1)
+    run = e.Run(started=at - timedelta(minutes=50), ended=at, metres=300_000, lane="1", home="yes")
+    register.add(run, machine=first, by="Marta", now=NOW, happened=at)
+    assert ahead() == ["next: lane 2", "next: lane 3"]
+    register.add(e.Fault(part="pawl", says="gone", holds="run"), machine=second, by="Marta", now=NOW)
+    assert ahead() == ["next: lane 2", ""]
+
+
+async def test_a_lane_is_taken_out_of_the_field_as_it_is_by_then(drive: Any, register: Writer) -> None:
+    """What another program has changed while it was asked stays changed."""
+    mapped(register, [300, 280, 250, 200])
+    async with drive() as driver:
+        await to_night(driver)
+        driver.app.screen.open(OpenLanes(PLACE))
+        await driver.keys("x")
+        driver.expect(Confirm)
+        with open_writer(register.path) as other:
+            mapped(other, [300, 280, 260, 200])
+        await driver.keys("y")
+        known = fields.find(register, PLACE)
+        assert known is not None
+        assert [(one.number, one.length) for one in known.field.lanes] == [(2, 280.0), (3, 260.0), (4, 200.0)]
 
 
 def line_of(driver: Any, id: str) -> None:

@@ -7,6 +7,7 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.core.settings.fields import FIELDS
 from reelcare.register.acts import sets
+from reelcare.register.opening import open_writer
 from reelcare.tui.screens.settings.set_up import SetUp
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.drawings.drum_section import DrumSection
@@ -165,6 +166,29 @@ async def test_a_set_that_cannot_be_is_not_kept(drive: Any, register: Any) -> No
         driver.expect(SetUp)
         assert "not kept" in shown(driver, "warned")
         assert sets.current(register, register.machine_id("T01"), driver.clock.now) is None
+
+
+async def test_a_set_is_kept_by_the_card_of_now(drive: Any, register: Any) -> None:
+    """Another program revises the card while the set stands there."""
+    async with drive() as driver:
+        await begin(driver)
+        for key, text in (("spacing", "68 m"), ("out", "300 m"), ("depth", "25 mm"), ("flow", "43 m3/h")):
+            line(driver, key).value = text
+        machine = driver.app.screen.machine_id
+        card = dict(register.state(machine).card)
+        with open_writer(register.path) as other:
+            table = card | {"hose": dict(card["hose"]) | {"length": "250 m"}}
+            other.add(e.Carded(card=table), machine=machine, by="Marta", now=driver.clock())
+            await driver.keys("ctrl+y")
+            driver.expect(SetUp)
+            assert driver.app.screen.setting.cannot_be is not None
+            await driver.keys("ctrl+y")
+            driver.expect(SetUp)
+            assert sets.current(register, machine, driver.clock.now) is None
+            other.add(e.Carded(card=card), machine=machine, by="Marta", now=driver.clock())
+            driver.app.screen._look()
+        await driver.keys("ctrl+y")
+        driver.expect(Yard)
 
 
 @pytest.mark.long

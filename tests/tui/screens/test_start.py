@@ -333,3 +333,22 @@ async def test_a_machine_is_added_and_revised_by_form_and_what_it_does_not_show_
         await driver.keys("enter")
         driver.expect(Yard)
         assert empty.state(machine).retired is not None
+
+
+async def test_a_card_is_revised_by_its_changed_lines_alone(begin: Any, empty: Writer) -> None:
+    """What another program has changed since the form was opened stays changed."""
+    now = datetime(2026, 7, 1, 8, tzinfo=UTC)
+    people.enrol(empty, "Ada", "supervisor", by="Ada", now=now)
+    table = {"tag": "R1", "place": "North", "hose": {"length": "400 m"}}
+    machine = empty.add(e.Carded(card=table), by="Ada", now=now).machine
+    assert machine is not None
+    async with begin() as driver:
+        await driver.keys("c", "e", "down")
+        driver.expect(MachineForm)
+        await driver.type("Reed")
+        with open_writer(empty.path) as other:
+            other.add(e.Moved(place="South"), machine=machine, by="Ada", now=driver.clock())
+            table = {"tag": "R1", "place": "South", "hose": {"length": "300 m"}}
+            other.add(e.Carded(card=table), machine=machine, by="Ada", now=driver.clock())
+        await driver.keys("ctrl+y")
+        assert empty.state(machine).card == {**table, "name": "Reed"}

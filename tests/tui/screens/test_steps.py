@@ -8,6 +8,8 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.core.checks.quality import people
 from reelcare.register import sheets
+from reelcare.register.acts import walk_rounds
+from reelcare.register.demo import _right
 from reelcare.register.views import marks
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.evidence.marks import Marks
@@ -275,3 +277,20 @@ async def test_one_list_alone_has_the_mark(drive: Any, screen_text: Any) -> None
             await driver.pilot.pause()
             assert screen_text(driver.app).count("▸") == 1
             await driver.keys("tab")
+
+
+async def test_where_parts_stand_goes_by_time_and_what_was_said_here_stays(drive: Any, register: Any) -> None:
+    """After a pause nobody knows where a hand has left a part."""
+    async with drive() as driver:
+        now, sheet = driver.clock(), sheets.load().by_id["pre-start"]
+        going = walk_rounds.begin(register, register.machine_id("T01"), sheet, by="Ines", now=now)
+        while (question := going.walk.next_in_gate(now, "Ines")) is not None:
+            right = _right(question, going.walk)
+            going = walk_rounds.answer(register, going.id, question.id, right, by="Ines", now=now).check
+        screen = await begin(driver)
+        assert (screen.now_at["pawl"], screen.now_at["legs"]) == ("up", "set")
+        screen.now_at["legs"] = "up"
+        driver.clock.now += timedelta(hours=2)
+        screen._look()
+        assert "pawl" not in screen.now_at
+        assert screen.now_at["legs"] == "up"

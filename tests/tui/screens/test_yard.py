@@ -2,15 +2,22 @@
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.state.standing import judge
 from reelcare.core.text import _
+from reelcare.register import sheets
+from reelcare.register.acts import walk_rounds
+from reelcare.register.demo import _right
+from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.tui.screens.checks.walk import WalkRound
+from reelcare.tui.screens.machine.machine_detail import DetailBelow
 from reelcare.tui.screens.machine.yard_rows import BANDS, YardRows, arranged
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.inputs.dialogs import Confirm
@@ -150,6 +157,46 @@ async def test_a_note_is_shown_to_the_next_person_and_is_read_with_that(
         await driver.keys("w", "y")
         driver.expect(WalkRound)
         assert register.state(machine).notes == ()
+
+
+async def test_a_note_that_another_program_leaves_meanwhile_stays_unread(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        machine = register.machine_id("T01")
+        with open_writer(register.path) as other:
+            other.add(e.Noted(says="the gate sticks"), machine=machine, by="Ines", now=driver.clock())
+            await driver.keys("w")
+            driver.expect(Confirm)
+            other.add(e.Noted(says="the hose has a cut"), machine=machine, by="Ines", now=driver.clock())
+        await driver.keys("y")
+        driver.expect(WalkRound)
+        assert [one.says for one in register.state(machine).notes] == ["the hose has a cut"]
+
+
+async def test_the_pane_goes_by_the_day_of_the_register_and_by_the_gates_that_are_signed(
+    drive: Any, register: Any, screen_text: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the evening west of Greenwich it is another day in UTC; who may pull out has signed something."""
+    monkeypatch.setattr(register, "zone", ZoneInfo("America/Denver"))
+    async with drive() as driver:
+        driver.clock.now = NOW.replace(hour=23, minute=30)
+        machine, today = register.machine_id("T01"), NOW.date().isoformat()
+        register.add(e.Noted(says="wind at night", until=today), machine=machine, by="Ines", now=driver.clock())
+        going = walk_rounds.begin(
+            register, machine, sheets.load().by_id["pre-start"], by="Ines", now=driver.clock(), language="en"
+        )
+        driver.clock.now += timedelta(hours=1)
+        await driver.to_machine("T01")
+        pane = driver.app.screen.query_one(DetailBelow)
+        assert "not signed yet" in str(pane.render())
+        assert "wind at night" in str(pane.render())
+        while (question := walk_rounds.check(register, going.id).walk.next_in_gate(driver.clock(), "Ines")) is not None:
+            right = _right(question, going.walk)
+            walk_rounds.answer(register, going.id, question.id, right, by="Ines", now=driver.clock())
+        walk_rounds.sign(register, going.id, by="Ines", now=driver.clock())
+        driver.app.screen.fill()
+        assert "last signed: may pull out" in str(pane.render())
 
 
 async def test_a_near_miss_goes_to_the_supervisor_and_stops_nobody(drive: Any, register: Any) -> None:

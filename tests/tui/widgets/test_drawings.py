@@ -159,9 +159,7 @@ PICTURES: dict[str, Callable[[], list[Widget]]] = {
     "road": lambda: [
         plan(DrawnEquipment(), (34, 16), "lights", FOR_THE_ROAD, WalkRoute(("turntable", "lights", "wheels"), 1))
     ],
-    "boom": lambda: [
-        plan(DrawnEquipment(cart="boom", turntable=False, four_wheels=True), (34, 16), "cart", IRRIGATING, None)
-    ],
+    "boom": lambda: [plan(DrawnEquipment(cart="boom", turntable=False), (34, 16), "cart", IRRIGATING, None)],
     "instruments": lambda: [
         DrumSection(Wound(12, 5, 30.5)),
         pressures(),

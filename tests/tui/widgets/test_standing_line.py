@@ -24,7 +24,7 @@ def machine(standing: Standing) -> MachineNow:
 
 def test_a_machine_that_is_clear_says_what_cleared_it_and_not_what_the_road_still_asks() -> None:
     because = (
-        Reason("no check", "road", says="no road check passed yet"),
+        Reason("no check", "road", says="no road check counts now"),
         Reason("passed", "run", says="pre-start passed by Ines"),
     )
     line = standing_line(machine(Standing("clear", "check due", because)), 80).plain
@@ -33,7 +33,7 @@ def test_a_machine_that_is_clear_says_what_cleared_it_and_not_what_the_road_stil
 
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_a_long_reason_is_cut_before_what_ends_it(width: int) -> None:
-    because = (Reason("no check", "run", says=LONG), Reason("no check", "road", says="no road check passed yet"))
+    because = (Reason("no check", "run", says=LONG), Reason("no check", "road", says="no road check counts now"))
     line = standing_line(machine(Standing("check due", "check due", because)), width)
     assert isinstance(line, Content)
     assert len(line.plain) <= width

@@ -99,7 +99,7 @@ BETWEEN = 0.4
 """What a count at an age lies between: just after a failure, and just before the next (0 and 1 are the exact ends)."""
 
 
-def mean_cumulative(systems: Sequence[System], confidence: float = 0.95) -> list[Mean]:
+def mean_cumulative(systems: Sequence[System]) -> list[Mean]:
     """The mean cumulative function over machines (Nelson 1995, Technometrics 37:147-157).
 
     Its span is that of a count that comes by chance (the gamma quantiles of Garwood 1936, Biometrika 28:437-442), wider
@@ -115,7 +115,7 @@ def mean_cumulative(systems: Sequence[System], confidence: float = 0.95) -> list
     many = len(systems)
     mean, by_chance, found = 0.0, 0.0, []
     sums = [0.0] * many  # what each machine is off the mean so far, weighed by those at risk
-    part = NORMAL.cdf(student_at((1 - confidence) / 2, LIKE_CHANCE + many - 1))
+    part = NORMAL.cdf(student_at((1 - 0.95) / 2, LIKE_CHANCE + many - 1))
     for age in sorted({age for one in systems for age in one.failures}):
         here = [place for place, one in enumerate(systems) if one.since < age <= one.watched]
         counts = {place: systems[place].failures.count(age) for place in here}

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from typing import Literal
 
 from reelcare.core import entries as e
@@ -35,11 +35,10 @@ class Life:
 class Exposure:
     """One machine's part: its ages at failure with the age watched (None: it has not worked), and its lives.
 
-    `before` is what of that age the machine must have had behind it when it came here: its first reading showed so much
-    more than the clock allows since.
+    `before` is what of that age the machine must have had behind it when it came here: its card says so (`[in_use]`),
+    or its first reading showed so much more than the clock allows since.
     """
 
-    machine: str
     system: System | None
     lives: tuple[Life, ...]
     before: float = 0.0
@@ -77,12 +76,13 @@ def exposures(
             before = max(before, _brought(one.what, one.happened, state, unit))
     if state is not None:
         age = _age(state, unit)
+        before = max(before, _when_it_came(state, unit))
     found = {}
     for part in wanted:
         if age > renewed[part] and part not in down.values():
             lives[part].append((renewed[part], Life(age - renewed[part], False)))
         known_lives = tuple(life for began, life in lives[part] if began > 0 or not before)
-        found[part] = Exposure(machine, _system(failed[part], age, before), known_lives, before)
+        found[part] = Exposure(_system(failed[part], age, before), known_lives, before)
     return found
 
 
@@ -94,14 +94,19 @@ def _system(failed: list[float], age: float, before: float) -> System | None:
     return System(tuple(sorted(failed)), age, since)
 
 
+def _when_it_came(state: FoldState, unit: Unit) -> float:
+    """What its counter showed when its use here began, by its card."""
+    return state.start.seconds / 3600 if unit == "hours" else state.start.millimetres / 1000
+
+
 def _brought(what: e.Reading, at: datetime, state: FoldState, unit: Unit) -> float:
-    """How much more a counter's first reading shows than the machine can have done since its beginning."""
+    """How much more a counter's first reading shows than the machine can have done since its first entry here: what it
+    did before that, nobody watched, whatever day its card says."""
     count = state.counters.hours if unit == "hours" else state.counters.metres
     if what.counter != unit or what.change or count.shown is not None:
         return 0.0
-    since = str(state.card.get("in_use_since") or state.began)
     # a day may begin up to one earlier in another zone
-    hours = (at - datetime.combine(date.fromisoformat(since), time(), UTC) + timedelta(days=1)).total_seconds() / 3600
+    hours = (at - datetime.combine(state.began, time(), UTC) + timedelta(days=1)).total_seconds() / 3600
     shown, most = (what.value / 3600, hours) if unit == "hours" else (what.value / 1000, hours * counting.FASTEST)
     return max(0.0, shown - most)
 

@@ -10,8 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reelcare.core.evidence.distributions import NORMAL
-from reelcare.core.evidence.failures.counts import FEW, FailuresError, count_of
+from reelcare.core.evidence.distributions import Z95
+from reelcare.core.evidence.failures.counts import FailuresError, count_of
 from reelcare.core.evidence.failures.likelihood import span, top
 from reelcare.core.text import _
 
@@ -21,24 +21,16 @@ SHAPES = 5
 
 @dataclass(frozen=True, slots=True)
 class Weibull:
-    """A Weibull fit: scale (63 % have failed by then), shape (above 1: wear), both with a 95 % span; `few` says that it
-    rests on few failures. `errors` are standard errors of ln scale and ln shape; `along` are shapes of the span, each
-    with its likeliest scale."""
+    """A Weibull fit: scale (63 % have failed by then), shape (above 1: wear), both with a 95 % span, and how many had
+    failed and were kept; `along` are shapes of the span, each with its likeliest scale."""
 
     scale: float
     shape: float
     scale_span: tuple[float, float]
     shape_span: tuple[float, float]
-    log_likelihood: float
     failures: int
     kept: int
-    errors: tuple[float, float] = (math.nan, math.nan)
-    along: tuple[tuple[float, float], ...] = ()
-
-    @property
-    def few(self) -> bool:
-        """Whether it rests on few failures."""
-        return self.failures < FEW
+    along: tuple[tuple[float, float], ...]
 
     @property
     def wears(self) -> bool | None:
@@ -46,22 +38,13 @@ class Weibull:
         low, high = self.shape_span
         return True if low > 1 else False if high < 1 else None
 
-    @property
-    def mean(self) -> float:
-        """Mean life.
 
-        >>> round(Weibull(606.527558, 1.720797, (0, 0), (0, 0), 0, 10, 10).mean, 3)
-        540.737
-        """
-        return self.scale * math.gamma(1 + 1 / self.shape)
-
-
-def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 0.95) -> Weibull:
+def weibull(times: Sequence[float], failed: Sequence[bool]) -> Weibull:
     """Weibull by greatest likelihood, with right censoring.
 
     >>> fit = weibull([54, 187, 216, 240, 244, 335, 361, 373, 375, 386] + [500] * 10, [True] * 10 + [False] * 10)
-    >>> round(fit.scale, 3), round(fit.shape, 4), round(fit.log_likelihood, 3)
-    (606.528, 1.7208, -75.135)
+    >>> round(fit.scale, 3), round(fit.shape, 4)
+    (606.528, 1.7208)
     """
     if len(times) != len(failed):
         raise FailuresError(_("times and failures: as many of one as of the other"))
@@ -81,30 +64,29 @@ def weibull(times: Sequence[float], failed: Sequence[bool], confidence: float = 
     if shape is None:
         raise FailuresError(_("times: too close together to fit a shape"))
     scale = data.scale(shape)
-    z = NORMAL.inv_cdf(0.5 + confidence / 2)
-    low, high = span(data.likely, shape, *_shape_edges(z, len(lost)))
-    edge = _scale_edge(z, len(lost))
+    low, high = span(data.likely, shape, *_shape_edges(len(lost)))
+    edge = _scale_edge(len(lost))
     scales = span(data.likely_scale, scale, edge, edge)
     along = [low * (high / low) ** (place / (SHAPES - 1)) for place in range(SHAPES)] if 0 < low < high < 1e6 else []
     return Weibull(
-        scale, shape, scales, (low, high), data.log_likelihood(scale, shape), len(lost), len(times) - len(lost),
-        data.errors(scale, shape), tuple((one, data.scale(one)) for one in along),
+        scale, shape, scales, (low, high), len(lost), len(times) - len(lost),
+        tuple((one, data.scale(one)) for one in along),
     )  # fmt: skip
 
 
-def _shape_edges(z: float, count: int) -> tuple[float, float]:
+def _shape_edges(count: int) -> tuple[float, float]:
     """By how many standard deviations the root of the likelihood may be off, below and above the shape.
 
     Few complete lives make the shape too great, heavily censored ones hardly: the lower end stands where complete lives
     want it, the upper where censored ones do (chosen on simulated lives, `tests/bench_evidence.py`).
     """
-    wide = z * (1 + 0.3 / count)
+    wide = Z95 * (1 + 0.3 / count)
     return wide + 1.6 / math.sqrt(count) * (1 + 0.6 / count), wide
 
 
-def _scale_edge(z: float, count: int) -> float:
+def _scale_edge(count: int) -> float:
     """The same of the scale, either way."""
-    return z * (1 + 0.6 / count)
+    return Z95 * (1 + 0.6 / count)
 
 
 class _Lives:
@@ -117,16 +99,11 @@ class _Lives:
         self._count = len(lost)
         self._sum = sum(self._lost)
 
-    def _powers(self, shape: float) -> tuple[float, float, float]:
-        powers = [math.exp(shape * log) for log in self._logs]
-        first = sum(power * log for power, log in zip(powers, self._logs, strict=True))
-        second = sum(power * log * log for power, log in zip(powers, self._logs, strict=True))
-        return sum(powers), first, second
-
     def falls(self, shape: float) -> float:
         """How the likelihood falls with the shape, each with its likeliest scale."""
-        whole, first, _ = self._powers(shape)
-        return first / whole - self._sum / self._count - 1 / shape
+        powers = [math.exp(shape * log) for log in self._logs]
+        first = sum(power * log for power, log in zip(powers, self._logs, strict=True))
+        return first / sum(powers) - self._sum / self._count - 1 / shape
 
     def scale(self, shape: float) -> float:
         """The likeliest scale of a shape."""
@@ -151,27 +128,6 @@ class _Lives:
         if shape is None:
             return -math.inf
         return self._count * math.log(shape) + shape * lost - sum(_exp(shape * log) for log in logs)
-
-    def log_likelihood(self, scale: float, shape: float) -> float:
-        """The log-likelihood of both, in the unit of the times."""
-        off = math.log(scale / self._unit)
-        lost = self._sum - self._count * off
-        whole = sum(_exp(shape * (log - off)) for log in self._logs)
-        return self._count * math.log(shape / scale) + (shape - 1) * lost - whole
-
-    def errors(self, scale: float, shape: float) -> tuple[float, float]:
-        """Standard errors of ln scale and ln shape, from the second derivatives of the likelihood at its top."""
-        whole, first, second = self._powers(shape)
-        ratio = (self._unit / scale) ** shape
-        rise = math.log(self._unit / scale)
-        a = ratio * whole
-        b = ratio * (first + rise * whole)
-        c = ratio * (second + 2 * rise * first + rise * rise * whole)
-        aa = shape**2 * a
-        ab = -shape * (shape * b + a - self._count)
-        bb = shape * shape * c + shape * b - shape * (self._sum + self._count * rise)
-        bottom = aa * bb - ab * ab
-        return math.sqrt(bb / bottom), math.sqrt(aa / bottom)
 
 
 def _exp(power: float) -> float:

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reelcare.core.evidence.distributions import NORMAL
+from reelcare.core.evidence.distributions import Z95
 from reelcare.core.evidence.failures.counts import FailuresError, System, count_of
 from reelcare.core.evidence.failures.likelihood import span, top
 from reelcare.core.text import _
@@ -25,12 +25,11 @@ LEAST = 3
 @dataclass(frozen=True, slots=True)
 class PowerLaw:
     """A power-law process: expected failures (t / scale) ^ shape; shape above 1 is worsening, with its 95 % span.
-    `rate` is that at the oldest age watched, `mean_time` its inverse; `failures` are those that tell of the shape."""
+    `mean_time` is that between failures at the oldest age watched; `failures` are those that tell of the shape."""
 
     shape: float
     scale: float
     shape_span: tuple[float, float]
-    rate: float
     mean_time: float
     failures: int
 
@@ -41,13 +40,11 @@ class PowerLaw:
         return True if low > 1 else False if high < 1 else None
 
 
-def power_law(systems: Sequence[System], *, fair: bool = False, confidence: float = 0.95) -> PowerLaw:
+def power_law(systems: Sequence[System]) -> PowerLaw:
     """The power-law process (Crow 1974; MIL-HDBK-189), by the likelihood of the ages at which each machine was watched.
-    `fair` takes one failure less, so that the shape of one machine is not biased.
 
-    >>> ages = (5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478)
-    >>> round(power_law([System(ages, 1500)]).shape, 9), round(power_law([System(ages, 1500)], fair=True).shape, 6)
-    (0.537228866, 0.483506)
+    >>> round(power_law([System((5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478), 1500)]).shape, 9)
+    0.537228866
     """
     told = sum(len(one.before_the_end()) for one in systems)
     logs = sum(math.log(one.watched / age) for one in systems for age in one.before_the_end())
@@ -64,17 +61,13 @@ def power_law(systems: Sequence[System], *, fair: bool = False, confidence: floa
     shape = top(lambda one: -sum(group.slope(one) for group in groups))
     if shape is None:
         raise FailuresError(_("failures: too close to an end of the period for a power law"))
-    z = NORMAL.inv_cdf(0.5 + confidence / 2)
     shift = SHIFT / math.sqrt(told)
-    ends = span(lambda one: sum(group.likely(one) for group in groups), shape, z + shift, z - shift)
-    if fair:
-        shape *= (told - 1) / told
+    ends = span(lambda one: sum(group.likely(one) for group in groups), shape, Z95 + shift, Z95 - shift)
     oldest = max(one.watched for one in systems)
     whole = _whole([(one.since / oldest, one.watched / oldest) for one in systems], shape)
     count = sum(len(one.failures) for one in systems)
     scale = oldest * (whole / count) ** (1 / shape)
-    rate = shape / oldest * count / whole
-    return PowerLaw(shape, scale, ends, rate, 1 / rate, told)
+    return PowerLaw(shape, scale, ends, 1 / (shape / oldest * count / whole), told)
 
 
 class _Group:

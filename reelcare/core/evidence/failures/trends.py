@@ -46,12 +46,16 @@ def laplace(systems: Sequence[System]) -> Trend:
         middle += len(ages) * (one.since + one.watched) / 2
         spread += len(ages) * one.exposed**2 / 12
         count += len(ages)
+    _enough(count)
+    u = (total - middle) / math.sqrt(spread)
+    return Trend("Laplace", u, 2 * NORMAL.cdf(-abs(u)), u > 0)
+
+
+def _enough(count: int) -> None:
     if count < 2:
         raise FailuresError(
             _("{failures} in this period: two or more are needed for a trend", failures=count_of(count))
         )
-    u = (total - middle) / math.sqrt(spread)
-    return Trend("Laplace", u, 2 * NORMAL.cdf(-abs(u)), u > 0)
 
 
 def military(systems: Sequence[System]) -> Trend:
@@ -67,10 +71,7 @@ def military(systems: Sequence[System]) -> Trend:
         ages = one.before_the_end()
         count += len(ages)
         logs += sum(math.log(one.exposed / (age - one.since)) for age in ages)
-    if count < 2:
-        raise FailuresError(
-            _("{failures} in this period: two or more are needed for a trend", failures=count_of(count))
-        )
+    _enough(count)
     statistic = 2 * logs
     below = chi_square_below(statistic, 2 * count)
     return Trend("MIL-HDBK-189", statistic, 2 * min(below, 1 - below), below < 0.5)

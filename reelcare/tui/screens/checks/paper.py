@@ -65,10 +65,7 @@ class PaperForm(Form):
     def _hint(self, question: Question, language: str) -> str:
         if not question.is_number:
             return "  ".join(f"{n} {in_language(one.says, language)}" for n, one in enumerate(question.choices, 1))
-        unit = "" if question.quantity == "count" else units.unit_for(
-            question.quantity, self.preferences.system, question.role
-        )  # fmt: skip
-        return unit + (_("; c: cannot be read") if question.cannot_read else "")
+        return question.unit(self.preferences.system) + (_("; c: cannot be read") if question.cannot_read else "")
 
     def keep(self) -> bool:
         """Read all of it, ask once more where it holds the machine, and write it at once."""

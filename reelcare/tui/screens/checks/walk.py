@@ -47,44 +47,26 @@ class WalkRound(BaseScreen):
             "enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins this gate with its first question")
         ),
         Binding(
-            "e",
-            "paper",
-            mark("From paper"),
-            id="walk.paper",
+            "e", "paper", mark("From paper"), id="walk.paper",
             tooltip=mark("Enters a check that was filled in on paper at the machine, as one form"),
         ),
         Binding(
-            "s",
-            "sign",
-            mark("Sign"),
-            id="walk.sign",
+            "s", "sign", mark("Sign"), id="walk.sign",
             tooltip=mark("Signs the gate, or the check as complete, when all is answered"),
         ),
         Binding(
             "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("Previous question, to answer it again")
         ),
         Binding(
-            "pagedown,right",
-            "forward",
-            mark("Forward"),
-            show=False,
-            id="walk.forward",
-            tooltip=mark("Next question"),
+            "pagedown,right", "forward", mark("Forward"), show=False, id="walk.forward", tooltip=mark("Next question")
         ),
         Binding("n", "note", mark("Note"), id="walk.note", tooltip=mark("A note with the answer to this question")),
         Binding(
-            "f",
-            "fault",
-            mark("Fault"),
-            id="walk.fault",
+            "f", "fault", mark("Fault"), id="walk.fault",
             tooltip=mark("Notes a fault on this part without leaving the question"),
         ),
         Binding(
-            "t",
-            "steps",
-            mark("Steps"),
-            show=False,
-            id="walk.steps",
+            "t", "steps", mark("Steps"), show=False, id="walk.steps",
             tooltip=mark("What may be done now, and why the rest may not"),
         ),
         Binding(
@@ -93,7 +75,7 @@ class WalkRound(BaseScreen):
         Binding(
             "escape", "leave", mark("Yard"), id="walk.leave", tooltip=mark("Back to the yard; the check stays open")
         ),
-    ]
+    ]  # fmt: skip
 
     def __init__(self, request: OpenWalkRound) -> None:
         super().__init__()
@@ -164,6 +146,16 @@ class WalkRound(BaseScreen):
         self._tell_before(self._before)
         self._tell(self._judged)
 
+    def show_again(self) -> None:
+        """Another program can hold the machine, or let it go, while a signature is offered."""
+        super().show_again()
+        if self.question is None and self._holds() != self.holds:
+            self.show(self._next())
+
+    def _holds(self) -> tuple[Reason, ...]:
+        gated = bool(self.going.walk.sheet.gates)
+        return tuple(walk_rounds.holds_of(self.register, self.machine.id, self.now())) if gated else ()
+
     def _tell_before(self, how: Callable[[], Content | str]) -> None:
         """Tell what was answered before; it is told anew in another language."""
         self._before = how
@@ -183,7 +175,7 @@ class WalkRound(BaseScreen):
         self.opening = is_first and self.begun != self.gate
         self.question = None if self.opening else question
         self.refresh_bindings()
-        self.holds = tuple(walk_rounds.holds_of(self.register, self.machine.id, now)) if walk.sheet.gates else ()
+        self.holds = self._holds()
         view = self.view
         self.refresh_head()
         self.query_one("#bar", Static).update(view.bar())
@@ -325,8 +317,9 @@ class WalkRound(BaseScreen):
         waiting = self._next()
         if self.question is None or self.question == waiting:
             return
-        place = questions.index(self.question) + 1
-        self._show_again(questions[place] if place < len(questions) else waiting)
+        after = questions[questions.index(self.question) + 1 :][:1]
+        is_answered = bool(after) and after[0].id in self.going.walk.counting()
+        self._show_again(after[0] if is_answered else waiting)  # the next gate is asked once this one is signed
 
     @work
     async def action_note(self) -> None:

@@ -51,14 +51,16 @@ async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: st
 async def _know_before(screen: BaseScreen, machine: MachineNow) -> bool:
     """Say what is known before the first question: stop items of which nothing is known, and notes, which are read
     with that. Whether the check goes on."""
-    register, host, now = screen.register, screen.host, screen.now()
-    known = machine.known_before(now, register.zone)
+    register, host = screen.register, screen.host
+    known = machine.known_before(screen.now(), register.zone)
     if not known:
         return True
+    shown = {one.id for one in machine.notes(day_of(screen.now(), register.zone))}
     title = _("{tag}, before the first question:", tag=machine.tag)
     goes_on = await screen.ask(AskYesNo(title, known, yes=_("read: begin"), no=_("go back; it stays")))
-    if goes_on and machine.notes(day_of(now, register.zone)):
-        host.write(lambda: notes.read(register, machine.id, by=host.person, now=now, happened=now, misses=False))
+    now = screen.now()  # what was left meanwhile was not shown
+    if goes_on and shown:
+        host.write(lambda: notes.read(register, machine.id, by=host.person, now=now, happened=now, shown=shown))
     return bool(goes_on)
 
 

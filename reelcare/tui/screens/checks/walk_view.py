@@ -148,15 +148,14 @@ class WalkView:
         question = self.question
         if question is None or question.quantity == "count":
             return _("a number, Enter")
-        return f"{units.unit_for(question.quantity, self.system, question.role)}, Enter"
+        return f"{question.unit(self.system)}, Enter"
 
     def limit(self) -> str:
         """The limits of the reading in words, as far as they are known; '' where none is asked for."""
         question, walk = self.question, self.walk
         if question is None or not question.is_number:
             return ""
-        unit = "" if question.quantity == "count" else units.unit_for(question.quantity, self.system, question.role)
-        return limit_text(question, walk.card, walk.newest_plan, unit=unit)
+        return limit_text(question, walk.card, walk.newest_plan, unit=question.unit(self.system))
 
     def trial(self, typed: str) -> Judgement | None:
         """What a figure would be worth that is typed and not yet given; None where it cannot be read."""

@@ -40,6 +40,7 @@ class MachineForm(Form):
         super().__init__()
         self.machine_id = request.machine
         self.card: dict[str, Any] = {}
+        """The card as the lines showed it at first."""
 
     def page(self) -> str:
         """Whether it is added or revised."""
@@ -53,13 +54,16 @@ class MachineForm(Form):
 
     def form_lines(self) -> Sequence[FormField]:
         """Every particular."""
-        if self.machine_id:
-            self.card = copy.deepcopy(dict(self.register.state(self.machine_id).card))
+        self.card = self._newest()
         known = flat(self.card)
         return [
             FormField(line_of(key), _(words), _shown(known.get(key, "")), self._hint(key))
             for key, words in CARD_WORDS.items()
         ]
+
+    def _newest(self) -> dict[str, Any]:
+        """The card as it is kept now; an empty one of a new machine."""
+        return copy.deepcopy(dict(self.register.state(self.machine_id).card)) if self.machine_id else {}
 
     def _hint(self, key: str) -> str:
         column = MACHINES[key]
@@ -83,8 +87,8 @@ class MachineForm(Form):
         return text
 
     def _card(self) -> dict[str, Any]:
-        """The card as the lines say it."""
-        card, before = copy.deepcopy(self.card), flat(self.card)
+        """The card as the lines say it; what somebody else has changed since this form was opened stays changed."""
+        card, before = self._newest(), flat(self.card)
         for key in CARD_WORDS:
             room, _dot, name = key.partition(".")
             into = card.setdefault(room, {}) if name else card
@@ -99,7 +103,7 @@ class MachineForm(Form):
     def keep(self) -> bool:
         """Write the card down."""
         card, host, now = self._card(), self.host, self.now()
-        if self.machine_id and not list(differences(self.card, card)):
+        if self.machine_id and not list(differences(self._newest(), card)):
             host.tell(_("Nothing was changed."))
             return True
         try:

@@ -148,12 +148,13 @@ class PeoplePage(ListScreen):
     @work
     async def action_left(self) -> None:
         """Somebody has left; what is still given to them is told."""
-        name, host, now = self._here(), self.host, self.now()
+        name, host = self._here(), self.host
         if not name or not await host.may_write(e.Enrolled.kind):
             return
         says = (_("Signs no more, and stays in the book."),)
         if not await self.ask(AskYesNo(_("Has {name} left?", name=name), says)):
             return
+        now = self.now()
         done = host.write(lambda: people.leave(self.register, name, by=host.person, now=now))
         if done is None:
             return

@@ -28,9 +28,9 @@ def counters_of(form: Form) -> list[e.Reading]:
     return found
 
 
-def tell_doubts(form: Form, machine: MachineNow, readings: Sequence[e.Reading], now: datetime) -> None:
+def tell_doubts(form: Form, machine: MachineNow, readings: Sequence[e.Reading]) -> None:
     """Tell what is likely a slip in readings of a machine, as it stood before them: they are kept all the same."""
-    doubts = [says for one in readings for says in counting.doubtful(machine.state.counters, one, now)]
+    doubts = [says for one in readings for says in counting.doubtful(machine.state.counters, one)]
     if doubts:
         told = _("{tag}: kept, but look again: {doubts}", tag=machine.tag, doubts="; ".join(doubts))
         form.host.tell(told, bad=True)
@@ -112,7 +112,7 @@ class CountersForm(Form):
         line = wrong_line(self.machine, readings, at)
         if self.write(lambda: self.register.append(drafts, by=host.person, now=self.now()), line) is None:
             return False
-        tell_doubts(self, self.machine, readings, at)
+        tell_doubts(self, self.machine, readings)
         return True
 
     def _changed(self, one: e.Reading) -> e.Reading:

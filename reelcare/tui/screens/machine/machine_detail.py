@@ -12,9 +12,10 @@ from textual.content import Content
 from textual.reactive import var
 
 from reelcare.core import units
+from reelcare.core.checks.sheet import GATE_TITLES
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import Reason
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import ago
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.text import join, lines, said
@@ -32,7 +33,7 @@ _COLOURS = {"held": "text-error", "check due": "text-warning", "clear": "text-su
 
 
 class MachineDetail(NamedTuple):
-    """A machine, the moment at which it is looked at, and how a person wants it told."""
+    """A machine, the moment at which it is looked at (in the register's zone), and how a person wants it told."""
 
     machine: MachineNow
     now: datetime
@@ -60,11 +61,14 @@ class MachineDetail(NamedTuple):
         if self.ahead:
             yield said(self.ahead)
         for check in one.state.open_checks:
-            begun = ago(check.begun, self.now)
-            yield said(
-                f"{state('open')}  "
-                + _("{sheet}: begun {begun} by {by}, not signed yet", sheet=check.sheet, begun=begun, by=check.by)
-            )
+            gate = _(GATE_TITLES[check.signed[-1].gate]) if check.signed else ""
+            told = _(
+                mark("{sheet}: begun {begun} by {by}, last signed: {gate}")
+                if gate
+                else mark("{sheet}: begun {begun} by {by}, not signed yet"),
+                sheet=check.sheet, begun=ago(check.begun, self.now), by=check.by, gate=gate,
+            )  # fmt: skip
+            yield said(f"{state('open')}  {told}")
         reasons = sorted(one.standing.because, key=lambda it: not (it.fault or it.item or it.items))
         said_already = {id for reason in reasons for id in (reason.item, *reason.items)}
         due = [

@@ -93,7 +93,10 @@ class Steps(BaseScreen):
         self.machine_id = request.machine
         self.table = table
         self._to_stops = request.stop
+        self.told_at: dict[str, str] = {}
+        """Where the parts stand as the entries tell it."""
         self.now_at: dict[str, str] = {}
+        """Where they stand after what was done and said here."""
         self.goal = 0
         self.everything = False
         """Whether every step is shown, not only the way to the goal."""
@@ -115,7 +118,7 @@ class Steps(BaseScreen):
 
     def on_mount(self) -> None:
         """Begin with what the entries say, at the stops where one came for them."""
-        self.now_at = previous_answers.positions(self.register, self.machine_id, self.table, self.now())
+        self._read_positions()
         self.query_one("#stops", Rows).styles.height = len(self.table.stops) + 1
         self.refresh_head()
         self.goal = list(self.table.goals).index("working on it") if self.held else 0
@@ -137,6 +140,19 @@ class Steps(BaseScreen):
         doing.show([self._row(number, one) for number, one in enumerate(self.shown, 1)], keep=doing.cursor)
         parts.show([self._part(id) for id in self.table.parts], keep=parts.cursor)
         self._detail()
+
+    def show_again(self) -> None:
+        """A hold, an answer or a run that came meanwhile changes what may be done, and so does time: what hands move is
+        not known for long."""
+        self._read_positions()
+        self.fill()
+
+    def _read_positions(self) -> None:
+        """Read where the parts stand; what was said or moved here stays as it is."""
+        before = self.told_at
+        self.told_at = previous_answers.positions(self.register, self.machine_id, self.table, self.now())
+        here = {part: at for part, at in self.now_at.items() if at != before.get(part)}
+        self.now_at = self.told_at | here
 
     @property
     def held(self) -> frozenset[str]:

@@ -128,6 +128,12 @@ class Lanes(ListScreen):
             return
         if not await self.ask(AskYesNo(_("Take lane {lane} out?", lane=number), (_("Its runs stay in the books."),))):
             return
-        if self.record(e.Mapped(field=without_lane(known.table, number))) is not None:
+
+        def take_out() -> e.Entry:
+            newest = fields.find(self.register, self.place) or known  # what others have changed meanwhile stays changed
+            table: dict[str, Any] = without_lane(newest.table, number)
+            return self.register.add(e.Mapped(field=table), by=host.person, now=self.now())
+
+        if host.write(take_out) is not None:
             self.fill()
             host.tell(_("lane {lane} is out", lane=number))

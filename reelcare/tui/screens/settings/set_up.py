@@ -24,6 +24,7 @@ from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
+from reelcare.register.sheets import FileError
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenSetUp
 from reelcare.tui.screens.settings.set_up_answer import SetUpAnswer
@@ -134,6 +135,25 @@ class SetUp(BaseScreen):
 
     # working it out
 
+    def show_again(self) -> None:
+        """Another program can have changed what the set is worked out from."""
+        super().show_again()
+        self._is_as_shown()
+
+    def _is_as_shown(self) -> bool:
+        """Whether card and figures still are those that the set was worked out from; else it is worked out anew."""
+        try:
+            ground = sets.ground(self.register, self.machine_id)
+        except FileError as why:
+            self.host.tell(str(why), bad=True)
+            return False
+        if ground == self.ground:
+            return True
+        self.ground = ground
+        self.show_set()
+        self.host.tell(_("Card or figures were changed meanwhile: look at the set once more."), bad=True)
+        return False
+
     def texts(self) -> dict[str, str]:
         """What stands in the lines, as it is kept."""
         return {one.key: one.as_kept(self.query_one(f"#{one.key}", LineInput).value) for one in FIELDS}
@@ -202,7 +222,7 @@ class SetUp(BaseScreen):
     async def action_keep(self) -> None:
         """Keep the set as the plan of the day."""
         setting, host = self.setting, self.host
-        if setting is None:
+        if setting is None or not self._is_as_shown():
             self.app.bell()
             return
         if setting.cannot_be is not None:

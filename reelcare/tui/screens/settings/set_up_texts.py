@@ -9,7 +9,7 @@ from textual.content import Content
 from reelcare.core import units
 from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.sheet_words import KWH, figure_text, verdict
+from reelcare.core.settings.sheet_words import figure_text, verdict
 from reelcare.core.settings.warning_codes import CODES
 from reelcare.core.text import _
 from reelcare.core.wording import day_and_time
@@ -51,7 +51,7 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
         likely = show(setting.net.likely, "length", "depth")
         yield _("net"), _("{likely} ({low} to {high})", likely=likely, low=low, high=high)
     if setting.area is not None and setting.water_used is not None:
-        energy = "" if setting.energy is None else f", {setting.energy / KWH:.0f} kWh"
+        energy = "" if setting.energy is None else f", {setting.energy / units.KWH:.0f} kWh"
         yield _("field"), f"{show(setting.area, 'area')}, {show(setting.water_used, 'volume')}{energy}"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import ClassVar
 
 from textual import on, work
@@ -58,6 +59,7 @@ class Bench(ListScreen):
         self.item = request.item
         self.machine: MachineNow | None = None
         self.lines: list[OpenFault | DueLine] = []
+        self._day: date | None = None
 
     def body(self) -> ComposeResult:
         """One list."""
@@ -67,8 +69,10 @@ class Bench(ListScreen):
 
     def first_row(self) -> int:
         """The item that one came for."""
-        found = (place for place, one in enumerate(self.lines) if isinstance(one, DueLine) and one.item.id == self.item)
-        return next(found, 0)
+        return self._place_of(self.item, 0)
+
+    def _place_of(self, id: str, otherwise: int) -> int:
+        return next((place for place, one in enumerate(self.lines) if _id(one) == id), otherwise)
 
     def page(self) -> str:
         """What the machine has done."""
@@ -85,10 +89,23 @@ class Bench(ListScreen):
 
     def fill(self) -> None:
         """Read the machine and show it."""
+        token = self.register.change_token()
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
         self.lines = [*self.machine.faults, *self.machine.dues]
         self.query_one(Rows).show([self._row(one) for one in self.lines])
+        self._day = self.local(self.now()).date()
         self.refresh_head()
+        self._shows = token
+
+    def show_again(self) -> None:
+        """Another day, or another program, can change every line; the cursor stays on its own."""
+        if self._day == self.local(self.now()).date() and self._shows == self.register.change_token():
+            super().show_again()
+            return
+        rows = self.query_one(Rows)
+        here = _id(self.lines[rows.cursor]) if self.lines else ""
+        self.fill()
+        rows.cursor = self._place_of(here, rows.cursor)
 
     def _row(self, one: OpenFault | DueLine) -> Row:
         if isinstance(one, OpenFault):
@@ -168,3 +185,7 @@ class Bench(ListScreen):
         """Show the book."""
         if self.machine is not None:
             self.open(requests.OpenBook(self.machine_id, self.machine.tag))
+
+
+def _id(line: OpenFault | DueLine) -> str:
+    return line.id if isinstance(line, OpenFault) else line.item.id

@@ -22,7 +22,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title, cells, day, duration
+from reelcare.core.wording import Title, cells, day, duration, so_many
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, cards_of, work_list
@@ -99,6 +99,7 @@ class DueList(FilteredScreen):
         """What is told the supervisor; it stands before the lines."""
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
+        self._day: date | None = None
 
     def body(self) -> ComposeResult:
         """The list, and what the ticked lines need."""
@@ -135,7 +136,7 @@ class DueList(FilteredScreen):
         """How much of what is asked for holds, is overdue, unknown, due and soon, and how many lines that are."""
         many = {"held": sum(line.due.held for line in self.lines), **due_list.counts(self.lines)}
         words = ("held", "overdue", "unknown", "due", "soon")
-        told = [(word, many[word], due_list.so_many(word, many[word])) for word in words]
+        told = [(word, many[word], so_many(word, many[word])) for word in words]
         beside = self.found.beside(self.wanted)
         more = len(beside.near_misses) + len(beside.instructions)
         told.append(("due", more, plural("{n} for the supervisor", "{n} for the supervisor", more)))
@@ -149,7 +150,7 @@ class DueList(FilteredScreen):
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
-        now = self.now()
+        now, token = self.now(), self.register.change_token()
         large = yard_reading.is_large(self.register)
         if self.window is None:
             self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
@@ -159,6 +160,21 @@ class DueList(FilteredScreen):
             self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:
             self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
+        self._day, self._shows = self.local(now).date(), None if large else token
+
+    def show_again(self) -> None:
+        """Another day changes every line, and so can another program; for that a large yard is not gathered anew."""
+        is_other = self._shows is not None and self.register.change_token() != self._shows
+        if not is_other and self._day == self.local(self.now()).date():
+            super().show_again()
+            return
+        row, rows = self._row_here(), self.query_one(Rows)
+        here = _key(row.first) if row is not None else ("", "")
+        self.fill()
+        places = (place for place, one in enumerate(self.listed) if here in map(_key, one.lines))
+        place = next(places, None)
+        if place is not None:
+            rows.cursor = len(self.beside) + place
 
     def _show(self, found: WorkList) -> None:
         """Show what the filter lets through."""

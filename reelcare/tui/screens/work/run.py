@@ -7,8 +7,12 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal
 
+from textual.content import Content
+from textual.widgets import Static
+
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.register.acts import sets
@@ -35,11 +39,15 @@ class RunForm(Form):
         self.machine = request.machine
         self.machine_id = request.machine.id
 
-    def before(self) -> Sequence[str]:
+    def before(self) -> Sequence[Content]:
         """What the run will use up."""
-        stands = self.machine.standing
-        says = next((one.says for one in stands.because if one.side in ("run", "both")), "")
-        return (f"{state(stands.run)}  {says}",)
+        return (_stands(self.machine),)
+
+    def show_again(self) -> None:
+        """What it will use up can be another by now."""
+        super().show_again()
+        if self.seen is not None:
+            self.query_one(".form--says", Static).update(_stands(self.seen))
 
     def form_lines(self) -> Sequence[FormField]:
         """Times, metres, pressures, what stopped it."""
@@ -153,6 +161,12 @@ class RunForm(Form):
         if stopped == "fault" and kept.fault is None:
             self.then = LogFault(self.machine.id, self.machine.tag)
         return True
+
+
+def _stands(machine: MachineNow) -> Content:
+    stands = machine.standing
+    says = next((one.says for one in stands.because if one.side in ("run", "both")), "")
+    return said(f"{state(stands.run)}  {says}")
 
 
 def _end_of(text: str, started: datetime, zone: tzinfo) -> datetime:

@@ -99,5 +99,5 @@ class ServiceForm(Form):
         if self.write(lambda: self.register.append(drafts, by=host.person, now=now), line) is None:
             return False
         host.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
-        tell_doubts(self, self.machine, readings, at)
+        tell_doubts(self, self.machine, readings)
         return True
