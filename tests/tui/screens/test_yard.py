@@ -17,9 +17,9 @@ from reelcare.register.demo import _right
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.tui.screens.checks.walk import WalkRound
-from reelcare.tui.screens.machine.machine_detail import DetailBelow
 from reelcare.tui.screens.machine.yard_rows import BANDS, YardRows, arranged
 from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.detail_panel import DetailPanel
 from reelcare.tui.widgets.inputs.dialogs import Confirm
 from tests.estates import NOW
 from tests.register.conftest import entries
@@ -188,7 +188,7 @@ async def test_the_pane_goes_by_the_day_of_the_register_and_by_the_gates_that_ar
         )
         driver.clock.now += timedelta(hours=1)
         await driver.to_machine("T01")
-        pane = driver.app.screen.query_one(DetailBelow)
+        pane = driver.app.screen.query_one(DetailPanel)
         assert "not signed yet" in str(pane.render())
         assert "wind at night" in str(pane.render())
         while (question := walk_rounds.check(register, going.id).walk.next_in_gate(driver.clock(), "Ines")) is not None:

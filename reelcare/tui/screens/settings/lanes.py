@@ -131,8 +131,7 @@ class Lanes(ListScreen):
 
         def take_out() -> e.Entry:
             newest = fields.find(self.register, self.place) or known  # what others have changed meanwhile stays changed
-            table: dict[str, Any] = without_lane(newest.table, number)
-            return self.register.add(e.Mapped(field=table), by=host.person, now=self.now())
+            return self.register.add(e.Mapped(field=without_lane(newest.table, number)), by=host.person, now=self.now())
 
         if host.write(take_out) is not None:
             self.fill()

@@ -20,6 +20,7 @@ from reelcare.register.acts.runs import log_run
 from reelcare.register.views import fields
 from reelcare.tui.requests import LogFault, LogRun
 from reelcare.tui.screens.form import FieldError, Form, FormField
+from reelcare.tui.text import said
 from reelcare.tui.theme import state
 from reelcare.tui.widgets.inputs.choice_list import KeyChoice
 
