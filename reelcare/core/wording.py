@@ -23,12 +23,12 @@ Words = Mapping[str, str]
 
 
 def said(words: Words, language: str = "en") -> str:
-    """A text in a language, else in English.
+    """A text in a language, else in English; else in any, as a plan of before can have it.
 
-    >>> said({"en": "drum", "es": "tambor"}, "es"), said({"en": "drum"}, "es")
-    ('tambor', 'drum')
+    >>> said({"en": "drum", "es": "tambor"}, "es"), said({"en": "drum"}, "es"), said({"es": "tambor"}, "en")
+    ('tambor', 'drum', 'tambor')
     """
-    return words.get(language) or words.get("en", "")
+    return words.get(language) or words.get("en") or next(iter(words.values()), "")
 
 
 SHORT = {"en": 18}

@@ -22,7 +22,7 @@ from reelcare.core.machine.equipment_kinds import few_kinds
 from reelcare.core.machine.model import MachineModel, ModelError
 from reelcare.core.machine.model_reader import contradictions, read_model
 from reelcare.core.service.plan import Plan
-from reelcare.core.service.plan_table import PlanError, read_plan
+from reelcare.core.service.plan_table import PlanError, read_plan, without_english
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
@@ -219,6 +219,10 @@ def plan_file(path: Path) -> tuple[Plan, dict[str, Any]]:
     """The plan in a file with its table. Raises FileError with every problem in one line."""
     table = toml_table(path)
     try:
-        return read_plan(table), table
+        plan = read_plan(table)
+        problems = list(without_english(plan))
     except PlanError as why:
-        raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
+        problems = why.problems
+    if problems:
+        raise FileError("; ".join(f"{path}: {one}" for one in problems))
+    return plan, table

@@ -196,6 +196,20 @@ def test_a_plan_can_be_put_in_force(farm: Any, tmp_path: Path) -> None:
     assert [one["item"] for one in farm("due", "--json").json["items"]] == ["oil"]
 
 
+def test_a_plan_with_a_text_that_has_no_english_is_refused(farm: Any, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.toml"
+    plan.write_text(
+        'id = "mine"\ntitle = { fr = "Le nôtre" }\n[[items]]\nid = "oil"\nwhat = { es = "Aceite" }\n'
+        'every = { hours = 5 }\ncautions = ["hot", { fr = "chaud" }]\nsupplies = [{ en = "oil", fr = "huile" }]\n',
+        "utf-8",
+    )
+    told = farm("plan", "R1", "--use", str(plan), "--by", "Mara")
+    assert (told.code, told.out) == (2, "")
+    for where in ("title", "items[0] (oil).what", "items[0] (oil).cautions[1]"):
+        assert f"{where}: no English text; `en` is always there" in told.err
+    assert told.err.count("no English") == 3
+
+
 def test_a_plan_is_shown_in_the_units_asked_for_with_what_holds_past_its_grace(farm: Any) -> None:
     metric, us = (farm("plan", "--all", "--units", system).out for system in ("metric", "us"))
     assert "15000 m" in metric

@@ -69,10 +69,12 @@ class Drive(NamedTuple):
 
 
 class Legs(NamedTuple):
-    """The stabiliser legs, and whether the cart is lifted with them (usual on hydraulic ones)."""
+    """The stabiliser legs, whether the cart is lifted with them (usual on hydraulic ones), and what they stand out
+    from. On either, the drum is turned with the legs up: the model knows no other way that is safe."""
 
     kind: str | None = None
     with_cart: bool | None = None
+    on: str | None = None
 
 
 class Jack(NamedTuple):
@@ -234,6 +236,8 @@ ARMS_OUT = ("before pull-out", "after pull-out")
 WINDING = ("lever", "belt off", "bypass open")
 """How a drive is put to winding: by a place of its lever, or by what parts the turbine from the drum."""
 LEAVES = ("rear", "side")
+LEGS_ON = ("turntable", "chassis")
+"""What the stabiliser legs are fixed to."""
 NEEDS: tuple[str, ...] = (
     *_FLAGS,
     "cart.arms_out_first",
@@ -274,6 +278,7 @@ READERS: dict[str, card_readers.ValueReader] = {
     "drive.stop_frees_winding": flag,
     "legs.kind": one_of(KINDS["legs"]),
     "legs.with_cart": flag,
+    "legs.on": one_of(LEGS_ON),
     "jack.kind": one_of(KINDS["jack"]),
     "jack.stroke": quantity("length", 0.05, 2, "14 in"),
     "jack.hole_gain": quantity("length", 0.01, 1, "11 in"),

@@ -66,6 +66,19 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
     return Plan(str(table["id"]), title, tuple(items), source, {one.id: one for one in items})
 
 
+def without_english(plan: Plan) -> Iterator[str]:
+    """Every text of a plan that has no English: whoever reads another language than its own would read nothing."""
+    told = [("title", plan.title)]
+    for number, item in enumerate(plan.items):
+        where = f"items[{number}] ({item.id})"
+        told.append((f"{where}.what", item.what))
+        for key in ("steps", "cautions", "supplies"):
+            told += [(f"{where}.{key}[{place}]", words) for place, words in enumerate(getattr(item, key))]
+    for where, words in told:
+        if not words.get("en"):
+            yield f"{where}: " + _("no English text; `en` is always there")
+
+
 def _item(table: Mapping[str, Any], where: str, reader: TableReader) -> Item:
     id = table.get("id")
     if isinstance(id, str) and id:

@@ -66,8 +66,8 @@ FLAGS = (
     "road.lights", "road.brakes", "equipment.injection", "equipment.pump", "equipment.shut_off",
 )  # fmt: skip
 TEXTS = (
-    "tag", "name", "place", "drum.leaves", "hose.material", "drive.kind", "drive.winding", "legs.kind", "jack.kind",
-    "compensation.kind", "cart.kind", "cart.arms_out", "season.opens", "season.closes",
+    "tag", "name", "place", "drum.leaves", "hose.material", "drive.kind", "drive.winding", "legs.kind", "legs.on",
+    "jack.kind", "compensation.kind", "cart.kind", "cart.arms_out", "season.opens", "season.closes",
 )  # fmt: skip
 MACHINES: Mapping[str, SpreadsheetColumn] = {
     **dict.fromkeys(TEXTS, TEXT), "in_use_since": SpreadsheetColumn("day"), **dict.fromkeys(LENGTHS, _of("length")),

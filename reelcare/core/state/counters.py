@@ -220,6 +220,14 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
             shown=_said(reading, reading.value),
         )
         return
+    if not reading.change and count.shown is None and reading.value < count.settled:
+        yield _(
+            "{counter}: {shown} is less than the {before} that its card says it showed at first (in_use); tick "
+            '"counter replaced" (m at the bench, --new-counter), or put the card right',
+            counter=_(reading.counter),
+            shown=_said(reading, reading.value),
+            before=_said(reading, count.settled),
+        )
     if reading.change == "new counter" or count.shown is None or count.at is None or at < count.at:
         return
     passed = seconds_of(count.at, at)
@@ -255,7 +263,7 @@ def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
             )
         return
     if count.shown is None:
-        if reading.value + few < count.since:
+        if reading.value - count.settled + few < count.since:
             yield _(
                 "{name}: the runs logged so far make {shown}; if the counter was replaced in that time, tick "
                 '"counter replaced" (m at the bench, --new-counter)',

@@ -54,6 +54,15 @@ def test_a_whole_card_is_read_into_si() -> None:
     assert card.season.opens == "04-15"
 
 
+@pytest.mark.parametrize("on", ["turntable", "chassis"])
+def test_a_card_says_what_the_legs_are_fixed_to(on: str) -> None:
+    assert read_card(FULL | {"legs": {"kind": "hydraulic", "with_cart": True, "on": on}}).legs == Legs(
+        "hydraulic", with_cart=True, on=on
+    )
+    with pytest.raises(CardError, match=r"legs\.on: 'wheels' is not known; choose from turntable, chassis"):
+        read_card({"tag": "R1", "legs": {"on": "wheels"}})
+
+
 def test_every_problem_is_told_at_once_with_its_key() -> None:
     bad = {
         "hose": {"length": 400, "inside": "94 gal", "outsid": "110 mm"},

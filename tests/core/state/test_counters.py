@@ -89,6 +89,24 @@ def test_rates_that_cannot_be_are_told(value: float, passed: int, says: str) -> 
     assert says in " ".join(counting.impossible(c, hours(value), T + passed * HOUR))
 
 
+@pytest.mark.parametrize(
+    ("reading", "refused"),
+    [(hours(479.9), True), (hours(480), False), (hours(5), True), (hours(5, "new counter"), False)],
+)
+def test_a_first_reading_below_what_the_card_says_cannot_be(reading: Reading, *, refused: bool) -> None:
+    began = after_runs(counting.start(480 * 3600, 0, 30), 1)
+    told = " ".join(counting.impossible(began, reading, T + 24 * HOUR))
+    assert ("is less than the 480 h that its card says it showed at first" in told) is refused
+    if reading.change:
+        assert life(counting.after_reading(began, reading, T + 24 * HOUR)) == 490
+
+
+def test_a_first_reading_is_held_to_the_runs_beyond_what_the_card_says() -> None:
+    began = after_runs(counting.start(480 * 3600, 0, 30), 3)
+    assert list(counting.doubtful(began, hours(500), T + 96 * HOUR)) == []
+    assert "the runs logged so far make 30 h" in "".join(counting.doubtful(began, hours(499), T + 96 * HOUR))
+
+
 def test_a_counter_rolls_over_no_faster_than_the_clock() -> None:
     c = counting.after_reading(counting.start(), hours(9990), T)
     said = " ".join(counting.impossible(c, hours(90, "rolled over", 10_000 * 3600), T + 24 * HOUR))

@@ -12,7 +12,7 @@ from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.machine.card import ARMS_OUT, KINDS, LEAVES, WINDING, CardError, read_card
+from reelcare.core.machine.card import ARMS_OUT, KINDS, LEAVES, LEGS_ON, WINDING, CardError, read_card
 from reelcare.core.machine.card_toml import differences, flat
 from reelcare.core.machine.card_words import CARD_WORDS
 from reelcare.core.spreadsheet.cells import NO, YES
@@ -27,7 +27,7 @@ ROLES = {"hose.outside": "bore", "hose.inside": "bore", "cart.nozzle": "bore", "
 """How a bare number of a line is meant: a bore in mm."""
 CHOICES: Mapping[str, tuple[str, ...]] = {
     **{f"{room}.kind": kinds for room, kinds in KINDS.items()}, "drum.leaves": LEAVES, "drive.winding": WINDING,
-    "cart.arms_out": ARMS_OUT,
+    "legs.on": LEGS_ON, "cart.arms_out": ARMS_OUT,
 }  # fmt: skip
 
 
