@@ -106,29 +106,25 @@ def _most(places: tuple[AtPlace, ...], name: str, *, least: bool = False) -> tup
 
 
 def _hose(setting: Setting) -> Iterator[Margin]:
-    bears, worst_bears = setting.allowable_pull, setting.worst_allowable
-    if bears is not None:
-        pull, where = _most(setting.likely, "pull")
-        worst, worst_where = _most(setting.worst, "pull")
-        if pull is not None:
-            says = mark(
-                "hose and cart pull with {pull}; the wall may bear {limit}: pull out less, empty the hose, or wet the "
-                "ground"
-            )
+    bears = setting.allowable_pull
+    told = (
+        ("drag", "pull", mark(
+            "hose and cart pull with {pull}; the wall may bear {limit}: pull out less, empty the hose, or wet the "
+            "ground"
+        )),
+        ("wall", "wall", mark(
+            "pull and pressure together are {carries} on the wall of the hose; it may bear {limit}: less pressure, "
+            "or pull out less"
+        )),
+    )  # fmt: skip
+    for code, name, says in told:
+        likely, where = _most(setting.likely, name)
+        worst, worst_where = _most(setting.worst, name)
+        if bears is not None and likely is not None:
             yield Margin(
-                warned=Warned("drag", says, ((pull, "force", ""), (bears, "force", ""))), likely=pull, limit=bears,
-                quantity="force", worst=worst, worst_limit=worst_bears, where=where, worst_where=worst_where,
-            )  # fmt: skip
-        wall, where = _most(setting.likely, "wall")
-        worst, worst_where = _most(setting.worst, "wall")
-        if wall is not None:
-            says = mark(
-                "pull and pressure together are {carries} on the wall of the hose; it may bear {limit}: less pressure, "
-                "or pull out less"
-            )
-            yield Margin(
-                warned=Warned("wall", says, ((wall, "force", ""), (bears, "force", ""))), likely=wall, limit=bears,
-                quantity="force", worst=worst, worst_limit=worst_bears, where=where, worst_where=worst_where,
+                warned=Warned(code, says, ((likely, "force", ""), (bears, "force", ""))), likely=likely, limit=bears,
+                quantity="force", worst=worst, worst_limit=setting.worst_allowable, where=where,
+                worst_where=worst_where,
             )  # fmt: skip
     if setting.rated_pressure is not None and setting.standing is not None:
         yield _rating(setting, setting.rated_pressure, setting.standing)
