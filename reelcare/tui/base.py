@@ -13,6 +13,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import ClassVar, Protocol, TypeVar, cast
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Vertical
@@ -307,6 +308,12 @@ class BaseScreen(LeftOnce[None]):
             self.host.tell(str(why), bad=True)
             return
         self.app.push_screen(screen)
+
+    @work
+    async def open_to_write(self, request: Opens[None], kind: str = "") -> None:
+        """Open a screen that writes an entry of this kind ('': any), where somebody is there who may."""
+        if await self.host.may_write(kind):
+            self.open(request)
 
     async def ask(self, request: Opens[Answer]) -> Answer | None:
         """Open a dialog and wait for its answer; only in a worker."""

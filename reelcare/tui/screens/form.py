@@ -195,6 +195,11 @@ class Form(BaseScreen):
             id, lambda typed: units.read(with_unit(typed, quantity, self.preferences.system, role), quantity)
         )
 
+    def figure(self, id: str) -> float:
+        """The figure in a line, whole where it is; 0 where it is empty."""
+        figure = self.read(id, lambda text: units.number(text or "0"))
+        return int(figure) if figure == int(figure) else figure
+
     def read(self, id: str, how: Callable[[str], Value]) -> Value:
         """What stands in a line, read; a `FieldError` of this line where it cannot be."""
         try:

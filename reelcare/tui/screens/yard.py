@@ -258,19 +258,15 @@ class Yard(ListScreen):
         if machine := self.machine:
             self.open(requests.OpenSetUp(machine))
 
-    @work
-    async def action_run(self) -> None:
+    def action_run(self) -> None:
         """Log a run."""
-        machine = self.machine
-        if machine is not None and await self.host.may_write():
-            self.open(requests.LogRun(machine))
+        if machine := self.machine:
+            self.open_to_write(requests.LogRun(machine))
 
-    @work
-    async def action_fault(self) -> None:
+    def action_fault(self) -> None:
         """Note a fault."""
-        machine = self.machine
-        if machine is not None and await self.host.may_write():
-            self.open(requests.LogFault(machine.id, machine.tag))
+        if machine := self.machine:
+            self.open_to_write(requests.LogFault(machine.id, machine.tag))
 
     def action_place(self) -> None:
         """The next place, then all."""

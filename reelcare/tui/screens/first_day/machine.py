@@ -79,8 +79,7 @@ class MachineForm(Form):
         if column.reads == "flag":
             return True if low in YES else False if low in NO else text
         if column.reads == "number":
-            figure = self.read(line_of(key), units.number)
-            return int(figure) if figure == int(figure) else figure
+            return self.figure(line_of(key))
         if column.reads == "quantity":
             system, role = self.preferences.system, ROLES.get(key, "")
             return self.read(line_of(key), lambda typed: with_unit(typed, column.quantity, system, role))

@@ -92,11 +92,9 @@ class PeoplePage(ListScreen):
             self.fill()
             self.host.tell(told)
 
-    @work
-    async def action_enrol(self) -> None:
+    def action_enrol(self) -> None:
         """Enrol a person."""
-        if await self.host.may_write(e.Enrolled.kind):
-            self.open(EnrolPerson())
+        self.open_to_write(EnrolPerson(), e.Enrolled.kind)
 
     @on(Rows.Chosen)
     @work

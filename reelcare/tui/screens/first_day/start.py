@@ -98,11 +98,9 @@ class StartPage(ListScreen):
         if step == "people":
             self.open(requests.OpenPeople())
         elif step == "by hand":
-            if await self.host.may_write("card"):
-                self.open(requests.ChangeMachine())
+            self.open_to_write(requests.ChangeMachine(), "card")
         elif step == "last done":
-            if await self.host.may_write("service"):
-                self.open(requests.OpenLastDone())
+            self.open_to_write(requests.OpenLastDone(), "service")
         else:
             await bring_file(self, "machines" if step == "machines" else "runs")
 

@@ -90,11 +90,9 @@ class CardPage(BaseScreen):
         """Show the plan of this machine."""
         self.open(OpenPlan(self.machine_id, self.machine.tag))
 
-    @work
-    async def action_revise(self) -> None:
+    def action_revise(self) -> None:
         """Change the card by form."""
-        if await self.host.may_write(e.Carded.kind):
-            self.open(ChangeMachine(self.machine_id))
+        self.open_to_write(ChangeMachine(self.machine_id), e.Carded.kind)
 
     @work
     async def action_retire(self) -> None:

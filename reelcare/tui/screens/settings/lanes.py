@@ -99,23 +99,18 @@ class Lanes(ListScreen):
         return str(lane.number) if lane is not None else ""
 
     @on(Rows.Chosen)
-    @work
-    async def action_change(self) -> None:
+    def action_change(self) -> None:
         """Change the lane under the cursor."""
-        if self.number and await self.host.may_write(e.Mapped.kind):
-            self.open(ChangeLane(self.place, self.number))
+        if self.number:
+            self.open_to_write(ChangeLane(self.place, self.number), e.Mapped.kind)
 
-    @work
-    async def action_add(self) -> None:
+    def action_add(self) -> None:
         """Add a lane."""
-        if await self.host.may_write(e.Mapped.kind):
-            self.open(ChangeLane(self.place))
+        self.open_to_write(ChangeLane(self.place), e.Mapped.kind)
 
-    @work
-    async def action_allowed(self) -> None:
+    def action_allowed(self) -> None:
         """Change what licence, tariff and daylight allow."""
-        if await self.host.may_write(e.Mapped.kind):
-            self.open(ChangeAllowed(self.place))
+        self.open_to_write(ChangeAllowed(self.place), e.Mapped.kind)
 
     @work
     async def action_take_out(self) -> None:

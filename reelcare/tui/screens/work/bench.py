@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import ClassVar
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
@@ -157,29 +157,25 @@ class Bench(ListScreen):
         )
 
     @on(Rows.Chosen)
-    @work
-    async def action_open(self) -> None:
+    def action_open(self) -> None:
         """Do what the line under the cursor asks for."""
         one, machine = self.under_cursor(self.lines), self.machine
         if one is None or machine is None:
             return
         if isinstance(one, OpenFault):
-            if await self.host.may_write("repair"):
-                self.open(requests.LogFaultStep(machine.id, machine.tag, one))
-        elif await self.host.may_write("service"):
-            self.open(requests.LogService(machine, one))
+            self.open_to_write(requests.LogFaultStep(machine.id, machine.tag, one), "repair")
+        else:
+            self.open_to_write(requests.LogService(machine, one), "service")
 
-    @work
-    async def action_fault(self) -> None:
+    def action_fault(self) -> None:
         """Note a fault."""
-        if self.machine is not None and await self.host.may_write():
-            self.open(requests.LogFault(self.machine.id, self.machine.tag))
+        if self.machine is not None:
+            self.open_to_write(requests.LogFault(self.machine.id, self.machine.tag))
 
-    @work
-    async def action_reading(self) -> None:
+    def action_reading(self) -> None:
         """Read the counters."""
-        if self.machine is not None and await self.host.may_write():
-            self.open(requests.ReadCounters(self.machine))
+        if self.machine is not None:
+            self.open_to_write(requests.ReadCounters(self.machine))
 
     def action_book(self) -> None:
         """Show the book."""

@@ -346,12 +346,12 @@ class DueList(FilteredScreen):
         machine = yard.machine_now(self.register, line.machine, self.now(), permits=True)
         if line.kind == "fault":
             fault = machine.state.fault(line.item.id)
-            if fault is not None and await self.host.may_write("repair"):
-                self.open(requests.LogFaultStep(machine.id, machine.tag, fault))
+            if fault is not None:
+                self.open_to_write(requests.LogFaultStep(machine.id, machine.tag, fault), "repair")
             return
         here = next((one for one in machine.dues if one.item.id == line.item.id), None)
-        if here is not None and await self.host.may_write("service"):
-            self.open(requests.LogService(machine, here))
+        if here is not None:
+            self.open_to_write(requests.LogService(machine, here), "service")
 
     def action_bench(self) -> None:
         """Open the bench on the line under the cursor."""

@@ -139,9 +139,8 @@ class PlanPage(ListScreen):
         return _(" or ").join(told)
 
     @on(Rows.Chosen)
-    @work
-    async def action_change(self) -> None:
+    def action_change(self) -> None:
         """Change the figures of the item under the cursor."""
         item = self.under_cursor(self.plan.items)
-        if item is not None and await self.host.may_write("plan"):
-            self.open(ChangePlanItem(self.machine_id or None, self.where(), item))
+        if item is not None:
+            self.open_to_write(ChangePlanItem(self.machine_id or None, self.where(), item), "plan")

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
-from reelcare.core import units
 from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
 from reelcare.core.text import _, localized, mark
 from reelcare.register.acts import plans
@@ -60,33 +58,23 @@ class PlanItemForm(Form):
         """The box stands as the plan has it."""
         self.query_one("#box-stop", Checkbox).value = self.item.stop
 
-    def _interval(self, which: str) -> dict[str, Any]:
-        found: dict[str, Any] = {}
-        for name in LIMBS:
-            text = self.value(f"{which}-{name}")
-            if text:
-                figure = self.read(f"{which}-{name}", units.number)
-                found[name] = int(figure) if figure == int(figure) else figure
-        return found
+    def _interval(self, which: str) -> dict[str, float]:
+        return {name: self.figure(f"{which}-{name}") for name in LIMBS if self.value(f"{which}-{name}")}
 
     def keep(self) -> bool:
         """Write the new plan down."""
         host, machine = self.host, self.machine_id or None
         # what somebody else has changed since this form was opened stays changed
         plain = to_plain(self.register.plans().newest(machine or ""))
-        if self.item.id not in [table["id"] for table in plain["items"]]:
+        table = next((one for one in plain["items"] if one["id"] == self.item.id), None)
+        if table is None:
             return self.wrong(_("it is no longer in the plan: somebody took it out meanwhile"))
-        every, first = self._interval("every"), self._interval("first")
-        for table in plain["items"]:
-            if table["id"] != self.item.id:
-                continue
-            table["every"] = every
-            table.pop("first", None)
-            if first:
-                table["first"] = first
-            grace = self.read("grace", lambda text: units.number(text or "0"))
-            table["grace"] = int(grace) if grace == int(grace) else grace
-            table["stop"] = self.ticked("stop")
+        table["every"] = self._interval("every")
+        table.pop("first", None)
+        if first := self._interval("first"):
+            table["first"] = first
+        table["grace"] = self.figure("grace")
+        table["stop"] = self.ticked("stop")
         try:
             changed = read_plan(plain)
         except PlanError as why:
