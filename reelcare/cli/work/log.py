@@ -20,7 +20,7 @@ from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.acts import corrections, faults, giving, notes
-from reelcare.register.acts.runs import log_run
+from reelcare.register.acts.runs import log_run, whole
 from reelcare.register.errors import Refused
 from reelcare.register.writing.writer import Writer
 
@@ -33,11 +33,11 @@ def _say(asked: argparse.Namespace, entry: e.Entry, says: str) -> int:
     return 0
 
 
-def _whole(text: str | None, quantity: units.Quantity, scale: float, what: str) -> int | None:
+def _whole(text: str | None, quantity: units.Quantity, what: str) -> int | None:
     if text is None:
         return None
     try:
-        return round(units.read(typed_figure(text), quantity) * scale)
+        return whole(units.read(typed_figure(text), quantity), quantity)
     except units.UnitsError as why:
         raise Problem(f"{what}: {why}") from None
 
@@ -64,18 +64,18 @@ def run(asked: argparse.Namespace) -> int:
         what = e.Run(
             started=common.moment_of(asked.started, register.zone),
             ended=ended,
-            metres=_whole(asked.metres, "length", 1000, "--metres") or 0,
-            planned_speed=_whole(asked.planned_speed, "speed", 3_600_000, "--planned-speed"),
-            inlet=_whole(asked.inlet, "pressure", 1, "--inlet"),
-            gun=_whole(asked.gun, "pressure", 1, "--gun-pressure"),
-            drive_loss=_whole(asked.drive_loss, "pressure", 1, "--drive-loss"),
-            dwell=_whole(asked.dwell, "duration", 1, "--dwell"),
+            metres=_whole(asked.metres, "length", "--metres") or 0,
+            planned_speed=_whole(asked.planned_speed, "speed", "--planned-speed"),
+            inlet=_whole(asked.inlet, "pressure", "--inlet"),
+            gun=_whole(asked.gun, "pressure", "--gun-pressure"),
+            drive_loss=_whole(asked.drive_loss, "pressure", "--drive-loss"),
+            dwell=_whole(asked.dwell, "duration", "--dwell"),
             operator=asked.operator,
             place=asked.place,
             stopped_by=asked.stopped_by,
             notes=asked.notes,
-            volume=_whole(asked.volume, "volume", 1000, "--volume"),
-            meter=_whole(asked.meter, "volume", 1000, "--meter"),
+            volume=_whole(asked.volume, "volume", "--volume"),
+            meter=_whole(asked.meter, "volume", "--meter"),
             home=asked.home,
             lane=asked.lane.strip(),
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -15,7 +16,18 @@ from reelcare.register.writing.writer import Writer
 NEAR_HOME = 2_000
 """How near to the planned pull-out a run must have come so that the hose is taken to be home [mm] (common practice, no
 source)."""
+WHOLE: Mapping[units.Quantity, int] = {"length": 1000, "speed": 3_600_000, "pressure": 1, "duration": 1, "volume": 1000}
+"""How many of the whole units in which a run is kept (mm, mm/h, Pa, s, l) one of SI is."""
 MISSED_STOP = "the hose came home and the stop did not trip by itself"
+
+
+def whole(value: float, quantity: units.Quantity) -> int:
+    """A quantity in SI in the whole units in which a run is kept.
+
+    >>> whole(320.0, "length"), whole(0.01, "speed")
+    (320000, 36000)
+    """
+    return round(value * WHOLE[quantity])
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,7 @@ from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, 
 from reelcare.core.spreadsheet.usual_headings import is_totals
 from reelcare.core.text import _
 from reelcare.installation import adds
+from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.run_logs import (
     LARGEST,
@@ -50,11 +51,6 @@ from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
 WORKBOOKS = (".xlsx", ".xlsm")
-SCALES = {
-    "metres": 1000, "planned_speed": 3_600_000, "inlet": 1, "gun": 1, "drive_loss": 1, "dwell": 1, "volume": 1000,
-    "meter": 1000,
-}  # fmt: skip
-"""How many of the register's whole units (mm, mm/h, Pa, s, l) one of SI is."""
 MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 """Byte order marks, and the encoding that each names."""
 TOLD_EACH = 500
@@ -279,7 +275,7 @@ def _take_run(
         elif isinstance(value, str):
             told[name] = text_of(name, value)
         elif isinstance(value, float):
-            told[name] = round(value * SCALES[name])
+            told[name] = whole(value, reading.places[name].column.quantity)
     run = e.Run(**told)
     said = e.problems(run, context)
     if said:

@@ -16,7 +16,7 @@ from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.register.acts import sets
-from reelcare.register.acts.runs import log_run
+from reelcare.register.acts.runs import log_run, whole
 from reelcare.register.views import fields
 from reelcare.tui.requests import LogFault, LogRun
 from reelcare.tui.screens.form import FieldError, Form, FormField
@@ -111,15 +111,15 @@ class RunForm(Form):
     def _time(self, id: str) -> datetime:
         return self.read(id, lambda text: read_time(text, self.register.zone, "2026-05-01 06:30"))
 
-    def _whole(self, id: str, quantity: units.Quantity, scale: float, role: str = "") -> int | None:
+    def _whole(self, id: str, quantity: units.Quantity, role: str = "") -> int | None:
         found = self.quantity(id, quantity, role)
-        return round(found * scale) if found is not None else None
+        return whole(found, quantity) if found is not None else None
 
     def keep(self) -> bool:
         """Write the run down."""
         started = self._time("started")
         ended = self.read("ended", lambda text: _end_of(text, started, self.register.zone))
-        metres = self._whole("metres", "length", 1000)
+        metres = self._whole("metres", "length")
         if metres is None:
             return self.wrong(_("hose reeled in: how far did the cart come home?"), "metres")
         stopped = STOPPED[self.outcome()]
@@ -127,17 +127,17 @@ class RunForm(Form):
             started=started,
             ended=ended,
             metres=metres,
-            planned_speed=self._whole("speed", "speed", 3_600_000),
-            inlet=self._whole("inlet", "pressure", 1),
-            gun=self._whole("gun", "pressure", 1),
-            drive_loss=self._whole("loss", "pressure", 1, "drive loss"),
-            dwell=self._whole("dwell", "duration", 1),
+            planned_speed=self._whole("speed", "speed"),
+            inlet=self._whole("inlet", "pressure"),
+            gun=self._whole("gun", "pressure"),
+            drive_loss=self._whole("loss", "pressure", "drive loss"),
+            dwell=self._whole("dwell", "duration"),
             operator=self.host.person,
             place=self.value("place"),
             stopped_by=stopped,
             notes=self.value("notes"),
-            volume=self._whole("volume", "volume", 1000),
-            meter=self._whole("meter", "volume", 1000),
+            volume=self._whole("volume", "volume"),
+            meter=self._whole("meter", "volume"),
             home=HOME[self.outcome()],
             lane=self._lane(),
         )
