@@ -26,7 +26,6 @@ UNCOUNTED = {
     "told": mark("told by somebody not accepted here"),
 }
 """Of what was carried in, and does not count here as it stands, why."""
-TAG_BEFORE = mark("tag before: {tag}")
 MOST_TRIES = 100
 """How many tries of one question are told with an answer, the last ones."""
 
@@ -59,16 +58,18 @@ class BookLine:
 
     @property
     def says_plainly(self) -> str:
-        """What happened, in English and metric units, as JSON has it."""
-        told = [self.entry.what.describe()]
-        told += [ungated.SAYS[self.missing]] if self.missing is not None else []
-        return "; ".join([*told, *([TAG_BEFORE.format(tag=self.tag_before)] if self.tag_before else [])])
+        """What happened with ids as they are kept, as JSON has it, which is told in English."""
+        return self._with_more(self.entry.what.describe())
 
     def says(self, system: units.System = "metric") -> str:
         """What happened, in words, with titles in the place of ids."""
-        told = [self._cancelled() or self._titled().describe(system)]
-        told += [_(ungated.SAYS[self.missing])] if self.missing is not None else []
-        return "; ".join([*told, *([_(TAG_BEFORE, tag=self.tag_before)] if self.tag_before else [])])
+        return self._with_more(self._cancelled() or self._titled().describe(system))
+
+    def _with_more(self, told: str) -> str:
+        """What an entry says, and what is known beside it."""
+        more = [_(ungated.SAYS[self.missing])] if self.missing is not None else []
+        more += [_("tag before: {tag}", tag=self.tag_before)] if self.tag_before else []
+        return "; ".join([told, *more])
 
     def _cancelled(self) -> str:
         """What a correction cancels, and why; '' for any other entry, and where that is not known."""
