@@ -115,7 +115,7 @@ class BaseScreen(LeftOnce[None]):
 
     def compose(self) -> ComposeResult:
         """The frame, and the body in it."""
-        yield Static(id="head", classes="head")
+        yield Static(id="head")
         yield Static(id="standing")
         with Vertical(id="body"):
             yield from self.body()

@@ -41,9 +41,7 @@ class Help(Dialog[None]):
                 if self._request.about:
                     yield Static(said(" ".join(_(self._request.about).split())), classes="note")
                 for group, found in groupby(self._request.keys, key=lambda line: line.group):
-                    yield Static(
-                        lines(said(_(group), "bold"), *(self._line(line) for line in found)), classes="help--group"
-                    )
+                    yield Static(lines(said(_(group), "bold"), *(self._line(line) for line in found)))
             yield Static(
                 said(_("Shift and drag selects text. The machine's own manual and local codes come first.")),
                 classes="dialog--foot",
