@@ -62,13 +62,19 @@ def register(tmp_path: Path) -> Iterator[Writer]:
         yield one
 
 
-def mapped(register: Writer, lengths: list[int], more: dict[str, Any] | None = None) -> None:
+def mapped(
+    register: Writer,
+    lengths: list[int],
+    more: dict[str, Any] | None = None,
+    *,
+    before: timedelta = timedelta(minutes=1),
+) -> None:
     lanes = [
         {"number": number, "hydrant": (number + 1) // 2, "length": f"{length} m", "spacing": "60 m"}
         for number, length in enumerate(lengths, 1)
     ]
     what = e.Mapped(field={"id": "north", "place": PLACE, "lanes": lanes, **(more or {})})
-    register.add(what, by="Marta", now=NOW - timedelta(minutes=1))
+    register.add(what, by="Marta", now=NOW - before)
 
 
 def test_the_next_lane_of_the_yard_goes_by_what_this_program_has_just_written(register: Writer) -> None:
@@ -97,7 +103,7 @@ async def test_a_lane_is_taken_out_of_the_field_as_it_is_by_then(drive: Any, reg
         await driver.keys("x")
         driver.expect(Confirm)
         with open_writer(register.path) as other:
-            mapped(other, [300, 280, 260, 200])
+            mapped(other, [300, 280, 260, 200], before=timedelta(seconds=30))
         await driver.keys("y")
         known = fields.find(register, PLACE)
         assert known is not None
