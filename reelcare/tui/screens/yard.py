@@ -249,8 +249,11 @@ class Yard(ListScreen):
     async def _walk(self, sheet: str) -> None:
         from reelcare.tui.screens.checks.walk_start import start_walk_round  # the yard starts without what checks need
 
-        machine = self.machine
-        if machine is not None and await self.host.may_write():
+        chosen = self.machine
+        if chosen is None or not await self.host.may_write():
+            return
+        machine = yard_reading.machine(self.register, chosen.id, self.now())  # as it is by now
+        if machine is not None:
             await start_walk_round(self, machine, sheet)
 
     def action_set_up(self) -> None:

@@ -174,6 +174,20 @@ async def test_a_note_that_another_program_leaves_meanwhile_stays_unread(drive: 
         assert [one.says for one in register.state(machine).notes] == ["the hose has a cut"]
 
 
+async def test_a_note_left_while_it_is_asked_who_is_there_is_read_before_the_check(
+    drive: Any, register: Any, screen_text: Any
+) -> None:
+    async with drive() as driver:
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        with open_writer(register.path) as other:
+            note = e.Noted(says="the hose has a cut")
+            other.add(note, machine=register.machine_id("T01"), by="Ines", now=driver.clock())
+        await driver.keys("c")
+        driver.expect(Confirm)
+        assert "the hose has a cut" in screen_text(driver.app)
+
+
 async def test_the_pane_goes_by_the_day_of_the_register_and_by_the_gates_that_are_signed(
     drive: Any, register: Any, screen_text: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
