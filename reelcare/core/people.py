@@ -12,6 +12,8 @@ Role = Literal["operator", "mechanic", "supervisor"]
 LEFT = "left"
 """What stands in place of the role of somebody who has left: they sign no more, and stay in the book."""
 ROLES: tuple[Role, ...] = get_args(Role)
+NOBODY = "nobody"
+"""What is said in place of a person where no one is meant, and so no name."""
 
 
 def may(role: str, least: Role) -> bool:

@@ -198,6 +198,19 @@ def test_a_season_tells_of_a_machine_that_left_in_it_and_of_no_run_that_was_take
     assert "R1 0 0 m 0 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *span)
 
 
+def test_a_season_and_its_water_are_told_as_the_register_stood_then(farm: Any, tmp_path: Path) -> None:
+    run = farm(*RUN, "--volume", "400 m3", "--by", "Olav", "--json").json["entry"]
+    assert farm("log", "correct", run, "--why", "typed twice", "--by", "Mara").code == 0
+    then, water = ("--as-of", "2026-05-20"), tmp_path / "water.csv"
+    assert "R1 10 320 m 1 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *then)
+    for words, volumes in ((then, ["400"]), ((), []), (("--as-of", "2026-04-20"), [])):
+        assert report(farm, water, "water", None, *words, "--replace").code == 0
+        rows = csv.DictReader(water.read_text("utf-8-sig").splitlines())
+        assert [one["volume_m3"] for one in rows] == volumes
+    before = rows_of_season(farm, tmp_path / "s.html", "--as-of", "2020-01-01")
+    assert not any(one.startswith("R1 ") for one in before)
+
+
 def test_what_two_faults_hold_at_a_time_is_held_once_and_not_before_it_happens(farm: Any, tmp_path: Path) -> None:
     for part, at in (("pawl", "2026-05-02T06:00"), ("drive", "2026-05-02T18:00"), ("pawl", "2026-05-03T00:00")):
         farm("log", "fault", "R1", part, "--says", "x", "--hold", "--by", "Olav", "--at", at)

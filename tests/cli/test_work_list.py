@@ -142,6 +142,11 @@ def test_a_line_is_given_to_a_person_and_a_day_and_taken_back(depot: Cli, tmp_pa
     assert [one["item"] for one in items(depot, "--person", "Tomas")] == [fault], "done, it is nobody's any more"
 
 
+def test_the_moment_asked_about_is_written_alike_in_the_lists(depot: Cli) -> None:
+    at = ("--as-of", "2026-05-01T06:30:00.5+02:00", "--json")
+    assert {depot(command, *at).json["as_of"] for command in ("due", "workload")} == {"2026-05-01T04:30:00.500Z"}
+
+
 def test_a_fault_is_given_by_the_usual_word_for_its_part(depot: Cli) -> None:
     fault = ("log", "fault", "B05", "belt", "--says", "slips", "--hold", "run", "--by", "Ines", "--json")
     id = depot(*fault).json["entry"]

@@ -199,13 +199,13 @@ REPORT = (
         examples=("report list --for Tomas --day 2026-05-31 tomas.pdf", "report list all.html --place North"),
     ),
     Command(
-        name="season", help=mark("a season in review: .html or .pdf"), run="plan.report.season_", makes="file",
-        arguments=_of_a_season,
+        name="season", help=mark("a season in review: .html or .pdf"), run="plan.report.season_", past=True,
+        makes="file", arguments=_of_a_season,
         examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30", "report season season.html"),
     ),
     Command(
         name="water", help=mark("water given, by place, machine and day: .html, .pdf, .csv"),
-        run="plan.water.water", makes="file", arguments=_of_water,
+        run="plan.water.water", past=True, makes="file", arguments=_of_water,
         examples=("report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
     ),
     Command(

@@ -10,6 +10,7 @@ from reelcare.cli import common, filters
 from reelcare.cli.plan import report
 from reelcare.cli.problem import Problem
 from reelcare.core import entries as e
+from reelcare.core.people import NOBODY
 from reelcare.core.text import _, mark, plural
 from reelcare.core.timestamps import day_of
 from reelcare.register.acts import giving
@@ -53,7 +54,7 @@ def day_list(asked: argparse.Namespace) -> int:
         today = day_of(at, register.zone)
         wanted = filters.wanted(asked, register)
         if asked.name:
-            wanted = replace(wanted, person=giving.person(register, asked.name) or "nobody")
+            wanted = replace(wanted, person=giving.person(register, asked.name) or NOBODY)
         found = work_list(register, wanted, at, past=past)
         lines, told = pages.of_day(found.lines, day, today), for_supervisor(found, register.tags())
         filters.warn_of_place(asked, register, at, past=past)

@@ -248,11 +248,12 @@ def season_(asked: argparse.Namespace) -> int:
     ending = suffix(path, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
-        first, last = span_of(asked, register.zone, now)
-        plans, until = register.plans(), min(last, now)
-        # all entries, the later ones too: a correction of today takes back a run of then
+        at, past = common.as_of(asked, register, now)
+        first, last = span_of(asked, register.zone, at)
+        plans, until = register.plans(), min(last, at)
+        # all entries, those after the season too: a correction of today takes back a run of then
         seasons = [
-            season.season(tag, register.of_machine(machine), plans, first, until)
+            season.season(tag, register.of_machine(machine, at if past else None), plans, first, until)
             for machine, tag in register.tags().items()
         ]
         data = season.review(

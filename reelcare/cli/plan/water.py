@@ -25,12 +25,13 @@ def water(asked: argparse.Namespace) -> int:
         raise Problem(_("{option}: {why}", option="--licence", why=why)) from None
     with common.open_register(asked, create=False) as register:
         now = common.now()
-        first, last = report.span_of(asked, register.zone, now)
-        lines = views.of_register(register, first, last)
+        at, past = common.as_of(asked, register, now)
+        first, last = report.span_of(asked, register.zone, at)
+        lines = views.of_register(register, first, last, at if past else None)
         zone = register.zone
         is_paper = ending != ".csv"
         energy = nights.energy_of(register, lines, last) if is_paper else (None, [])
-        ahead = nights.ahead(register, now) if is_paper and last >= now else []
+        ahead = nights.ahead(register, now) if is_paper and not past and last >= now else []
     if ending == ".csv":
         data = reports.as_csv(lines)
     else:

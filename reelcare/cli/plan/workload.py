@@ -13,7 +13,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Visit, Week
 from reelcare.core.service.workload import workload as gathered
 from reelcare.core.text import _, mark, plural
-from reelcare.core.timestamps import day_of
+from reelcare.core.timestamps import day_of, time_text
 from reelcare.core.wording import Title, duration
 from reelcare.register.views.due_list import lines_until
 
@@ -37,7 +37,7 @@ def workload(asked: argparse.Namespace) -> int:
     weeks = gathered(lines, today, many)
     language = common.language(asked)
     if asked.json:
-        common.print_json({"as_of": at.isoformat(), "weeks": [_week_json(week, language) for week in weeks]})
+        common.print_json({"as_of": time_text(at), "weeks": [_week_json(week, language) for week in weeks]})
         return 0
     common.print_table(
         HEADS,

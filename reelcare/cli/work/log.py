@@ -13,6 +13,7 @@ from reelcare.cli.problem import Problem
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import Draft
+from reelcare.core.machine.tag import ALL
 from reelcare.core.parts import PARTS, default_retest, usual
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
@@ -270,7 +271,7 @@ def instruction(asked: argparse.Namespace) -> int:
     """Somebody was shown a machine, or all of them."""
     with common.open_register(asked) as register:
         name = giving.person(register, asked.name)
-        of = "" if asked.tag.casefold() == "all" else register.machine_id(asked.tag)
+        of = "" if asked.tag.casefold() == ALL else register.machine_id(asked.tag)
         entry = common.add(asked, register, e.Instructed(name=name, of=of, valid=asked.valid))
     told = mark("{name}: instructed on {tag}, for {months}")
     months = plural("{n} month", "{n} months", asked.valid)

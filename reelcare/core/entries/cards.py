@@ -9,6 +9,7 @@ from typing import ClassVar
 from reelcare.core import units
 from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
+from reelcare.core.machine.tag import ALL
 from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
@@ -29,8 +30,11 @@ class Carded(Kind):
     card: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
-        """The card can be read, and its tag is no other machine's."""
+        """The card can be read, and its tag is no other machine's, nor what stands for all of them."""
         tag = str(self.card.get("tag", ""))
+        named = context.state.card.get("tag") if context.state is not None else None
+        if tag.casefold() == ALL and tag != named:
+            yield _("tag: {tag} means every machine; choose another", tag=tag)
         if context.machine_with_tag(tag) is not None:
             yield _("tag: {tag} is another machine's already", tag=tag)
         try:

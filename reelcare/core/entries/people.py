@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
-from reelcare.core.people import LEFT, ROLES, Role
+from reelcare.core.people import LEFT, NOBODY, ROLES, Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, plural
@@ -41,6 +41,8 @@ class Enrolled(Kind):
             return
         if not roles and self.role != "supervisor":
             yield _("role: the first person enrolled must be a supervisor")
+        if self.name.casefold() == NOBODY and self.name not in roles:
+            yield _("name: {name} means that no one is meant; choose another", name=self.name)
         near = [name for name in roles if name.casefold() == self.name.casefold() and name != self.name]
         if near:
             yield _("name: {near} is enrolled already; write it the same way, or choose another", near=near[0])

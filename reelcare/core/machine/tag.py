@@ -6,6 +6,8 @@ The rules of this file: the id names the machine, whatever it is called later; t
 from __future__ import annotations
 
 BEGINS = "reelcare:"
+ALL = "all"
+"""What is said in place of a tag where every machine is meant, and so no tag."""
 
 
 def text_of(machine: str, tag: str) -> str:

@@ -259,16 +259,22 @@ def standing_of(
     thresholds: Sequence[Threshold], here: Mapping[str, int], *, is_done: bool, known: Container[str]
 ) -> tuple[State, Threshold, float]:
     """As `governing`; but what was never done is unknown, unless the use since a day that the card names is shorter
-    than the interval by every rule. `known` are the scales on which that use is known.
+    than the interval by every rule. `known` are the scales on which that use is known. A counter that shows less than
+    the card says it did at first says nothing of the use since.
 
     >>> oil = (Threshold("hours", 0, 100, 110),)
-    >>> [standing_of(oil, {"hours": h}, is_done=False, known=("hours",))[0] for h in (40, 95, 100, 120)]
-    ['ok', 'soon', 'unknown', 'unknown']
+    >>> [standing_of(oil, {"hours": h}, is_done=False, known=("hours",))[0] for h in (40, 95, 100, 120, -1)]
+    ['ok', 'soon', 'unknown', 'unknown', 'unknown']
     """
     state, by, used = governing(thresholds, here)
-    if is_done or (state in ("ok", "soon") and all(one[0] in known for one in thresholds)):
+    if is_done or (state in ("ok", "soon") and all(_is_known(one, here, known) for one in thresholds)):
         return state, by, used
     return "unknown", by, 1.0
+
+
+def _is_known(threshold: Threshold, here: Mapping[str, int], known: Container[str]) -> bool:
+    by, base, _due, _late = threshold
+    return by in known and (by == "date" or here[by] >= base)
 
 
 def due_by(state: State, by: Threshold, used: float, now: ScalePoint, *, stop: bool) -> Due:

@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from reelcare.core import entries as e
 from reelcare.core.parts import usual
+from reelcare.core.people import NOBODY
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
@@ -39,7 +40,7 @@ def named(reader: Reader, machine: str, name: str, now: datetime) -> str:
 
 def person(reader: Reader, name: str) -> str:
     """The enrolled person of this name, however it is written; '' for *nobody*. Raises Refused."""
-    if name.casefold() in ("nobody", ""):
+    if name.casefold() in (NOBODY, ""):
         return ""
     people = list(reader.roles())
     found = next((one for one in people if one.casefold() == name.casefold()), None)

@@ -13,6 +13,7 @@ from datetime import date, datetime, tzinfo
 from functools import partial
 
 from reelcare.core import entries as e
+from reelcare.core.fold import effective
 from reelcare.core.timestamps import day_of
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -61,11 +62,14 @@ def given(
     ]
 
 
-def of_register(reader: Reader, first: datetime, last: datetime) -> list[WaterLine]:
-    """The water of all machines between two moments, by place, machine and day."""
+def of_register(reader: Reader, first: datetime, last: datetime, at: datetime | None = None) -> list[WaterLine]:
+    """The water of all machines between two moments, by place, machine and day; as the register stood `at` a moment."""
     lines: list[WaterLine] = []
     for machine, tag in reader.tags().items():
-        runs = reader.select(queries.of_kind(machine, e.Run.kind, last))
+        if at is None:
+            runs = reader.select(queries.of_kind(machine, e.Run.kind, last))
+        else:
+            runs = effective(reader.of_machine(machine, at))
         lines += given(tag, partial(_place_of, reader, machine), runs, first, last, reader.zone)
     return sorted(lines, key=lambda one: (one.place, one.machine, one.day))
 

@@ -1,5 +1,6 @@
 """What speaks against an entry at the door, kind by kind, and that a kind asks for no more than it needs."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -45,6 +46,13 @@ def test_what_is_written_many_times_asks_for_its_time_alone(kind: str) -> None:
     assert e.problems(EXAMPLES[kind], Untouched()) == []  # type: ignore[arg-type]
 
 
+def test_a_machine_and_a_person_of_before_keep_the_word_that_they_are_called_by() -> None:
+    named = replace(state(), card={"tag": "all"})
+    assert says(e.Carded(card={"tag": "all", "name": "Heron"}), state=named) == ""
+    roles = {"Ana": "supervisor", "nobody": "operator"}
+    assert says(e.Enrolled(name="nobody", role="mechanic"), roles=roles) == ""
+
+
 @pytest.mark.parametrize(
     ("what", "expected"),
     [
@@ -72,6 +80,8 @@ def test_what_is_written_many_times_asks_for_its_time_alone(kind: str) -> None:
         (e.Reading(counter="hours", value=-1), "cannot show less than 0"),
         (e.Repair(fault="f", says="mended"), "f: no open fault of this machine at that time"),
         (e.Enrolled(name="", role="operator"), "name: empty"),
+        (e.Enrolled(name="Nobody", role="operator"), "name: Nobody means that no one is meant"),
+        (e.Carded(card={"tag": "ALL"}), "tag: ALL means every machine"),
         (e.Enrolled(name="Bo", role="mechnic"), "did you mean mechanic?"),
         (e.Enrolled(name="ana", role="operator"), "Ana is enrolled already; write it the same way"),
         (e.Enrolled(name="Ana", role="mechanic"), "Ana is the only supervisor; enrol another first"),

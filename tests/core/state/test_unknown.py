@@ -56,6 +56,17 @@ def states(*entries: e.Entry, at: datetime = T) -> dict[str, str]:
     return {line.item.id: line.due.state for line in seen(folded(*entries), at).dues}
 
 
+def test_use_below_what_the_card_says_at_first_is_not_known() -> None:
+    since = card(in_use_since="2026-05-01", in_use={"hours": 480, "metres": 9000})
+    at = T + timedelta(days=3)
+    assert states(since, entry(e.Reading(counter="hours", value=490 * 3600), at), at=at)["oil"] == "ok"
+    # a reading from before the card said so; at the door a lower one is refused
+    below = entry(e.Reading(counter="hours", value=5 * 3600), at)
+    assert states(since, below, at=at) == {"oil": "unknown", "ends": "ok", "stop": "ok"}
+    # the machine is in use from a day to come: nothing of it is used yet
+    assert states(card(in_use_since="2026-06-01"))["oil"] == "ok"
+
+
 def run(day: int, metres: int = 300_000) -> e.Entry:
     started = T + timedelta(days=day)
     return entry(
