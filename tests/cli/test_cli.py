@@ -95,6 +95,8 @@ def test_the_mechanics_job_moves_the_next_due(farm: Any) -> None:
     farm(*run, "--by", "Olav")
     later = item(farm, "gearbox-oil-change", "--as-of", "2026-05-22")
     assert (later["by"], later["used"], later["left"], later["interval"]) == ("hours", 24, 476, 500)
+    told = farm("log", "service", "R1", "gearbox-oil-change", "--by", "Tove", "--at", "2026-05-23", "--language", "es")
+    assert "Aceite de la caja: cambio" in told.err
     # the bigger service covers the smaller one
     assert item(farm, "gearbox-oil-level", "--as-of", "2026-05-22")["last_done"] == "2026-05-21"
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from reelcare.core.parts import usual
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, current_language, mark
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
@@ -62,5 +62,5 @@ def next_due(reader: Reader, machine: str, item: str, now: datetime) -> str:
         if line.item.id == item:
             ahead = line.forecast.likely if line.forecast else None
             told = mark("{item}: next {why}, likely {day}") if ahead else mark("{item}: next {why}")
-            return _(told, item=line.item.title(), why=line.due.why, day=ahead)
-    return "done"
+            return _(told, item=line.item.title(current_language()), why=line.due.why, day=ahead)
+    return _("done")
