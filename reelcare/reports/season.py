@@ -74,7 +74,7 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
     open_holds: dict[str, tuple[str, datetime]] = {}
     holds: list[Hold] = []
     entries = list(entries)
-    found.seen = bool(entries)
+    found.seen = any(one.happened <= last for one in entries)
     machine = next((one.machine or "" for one in entries), "")
     for one, state in in_turn(machine, entries, Known(plans)):
         inside = first <= one.happened <= last

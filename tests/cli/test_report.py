@@ -211,6 +211,15 @@ def test_a_season_and_its_water_are_told_as_the_register_stood_then(farm: Any, t
     assert not any(one.startswith("R1 ") for one in before)
 
 
+def test_a_season_tells_of_no_machine_that_came_after_it(farm: Any, tmp_path: Path) -> None:
+    card = tmp_path / "R2.toml"
+    card.write_text('tag = "R2"\nplace = "North"\n', "utf-8")
+    assert farm("machine", "add", str(card), "--by", "Mara", "--at", "2026-05-10T08:00").code == 0
+    for last, is_told in (("2026-05-09", False), ("2026-05-10", True)):
+        rows = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-04-01", "--until", last)
+        assert any(one.startswith("R2 ") for one in rows) is is_told
+
+
 def test_what_two_faults_hold_at_a_time_is_held_once_and_not_before_it_happens(farm: Any, tmp_path: Path) -> None:
     for part, at in (("pawl", "2026-05-02T06:00"), ("drive", "2026-05-02T18:00"), ("pawl", "2026-05-03T00:00")):
         farm("log", "fault", "R1", part, "--says", "x", "--hold", "--by", "Olav", "--at", at)
