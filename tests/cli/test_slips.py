@@ -27,6 +27,13 @@ from reelcare.core import entries as e
         (["due", "--json", "--as-of", " "], "'' is not a time"),
         (["machine", "move", "R1", "Hill", "--by", "Mara", "--at", ""], "'' is not a time"),
         (["log", "fault", "R1", "hose", "--says", "x", "--by", "Mara", "--fix-by", ""], "--fix-by: '': write 20 h"),
+        (["log", "note", "R1", "--says", "x", "--by", "Mara", "--until", ""], "--until: '' is not a day"),
+        (["give", "R1", "chain", "--to", "nobody", "--by", "Mara", "--day", ""], "--day: '' is not a day"),
+        (["report", "list", "list.csv", "--day", ""], "--day: '' is not a day"),
+        (["report", "season", "season.html", "--from", ""], "'' is not a time"),
+        (["report", "water", "water.csv", "--until", ""], "'' is not a time"),
+        (["night", "North", "--from", ""], "'' is not a time"),
+        (["report", "night", "North", "night.html", "--until", ""], "'' is not a time"),
     ],
 )  # fmt: skip
 def test_a_slip_is_refused_with_what_would_be_right(farm: Any, words: list[str], says: str) -> None:

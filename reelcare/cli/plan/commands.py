@@ -107,8 +107,8 @@ def _of_the_weeks(parser: Parser) -> None:
 
 
 def _of_a_season(parser: Parser) -> None:
-    parser.add_argument("--from", dest="since", default="", metavar="DAY", help=_("default: a year back"))
-    parser.add_argument("--until", dest="to", default="", metavar="DAY", help=_("default: today"))
+    parser.add_argument("--from", dest="since", metavar="DAY", help=_("default: a year back"))
+    parser.add_argument("--until", dest="to", metavar="DAY", help=_("default: today"))
     _file(parser)
 
 
@@ -150,8 +150,8 @@ def _chooses_lanes(asked: Asked) -> bool:
 
 def _of_a_night(parser: Parser) -> None:
     parser.add_argument("where", metavar="TAG|PLACE", help=_("a machine, or all at a place"))
-    parser.add_argument("--from", dest="since", default="", metavar="TIME", help=_("default: now"))
-    parser.add_argument("--until", dest="to", default="", metavar="TIME", help=_("default: the next noon"))
+    parser.add_argument("--from", dest="since", metavar="TIME", help=_("default: now"))
+    parser.add_argument("--until", dest="to", metavar="TIME", help=_("default: the next noon"))
     parser.add_argument("--dark-moves", action="store_true", help=_("machines may be moved in the dark"))
 
 

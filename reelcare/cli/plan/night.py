@@ -50,8 +50,8 @@ def night(asked: argparse.Namespace) -> int:
 
 
 def _planned(asked: argparse.Namespace, register: Reader, now: datetime, *, past: bool) -> PlannedNight:
-    begins = common.moment_of(asked.since, register.zone) if asked.since else None
-    ends = common.moment_of(asked.to, register.zone, ends=True) if asked.to else None
+    begins = common.moment_of(asked.since, register.zone) if asked.since is not None else None
+    ends = common.moment_of(asked.to, register.zone, ends=True) if asked.to is not None else None
     return nights.plan(
         register, asked.where, now, begins=begins, ends=ends, dark_moves=asked.dark_moves,
         system=common.system(asked), past=past,

@@ -235,8 +235,8 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str
 
 def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[datetime, datetime]:
     """The time that `--from` and `--until` name: the year up to now where they are left out. Raises Problem."""
-    last = common.moment_of(asked.to, zone, ends=True) if asked.to else now
-    first = common.moment_of(asked.since, zone) if asked.since else last - timedelta(days=365)
+    last = common.moment_of(asked.to, zone, ends=True) if asked.to is not None else now
+    first = common.moment_of(asked.since, zone) if asked.since is not None else last - timedelta(days=365)
     if first >= last:
         raise Problem(_("--from: not before --until"))
     return first, last

@@ -125,7 +125,7 @@ def _correct(parser: Parser) -> None:
 def _note(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("--says", metavar="TEXT", default="", help=_("what the next person should know"))
-    parser.add_argument("--until", metavar="DAY", default="", help=_("the last day on which it is shown (2026-05-31)"))
+    parser.add_argument("--until", metavar="DAY", help=_("the last day on which it is shown (2026-05-31)"))
     parser.add_argument("--near-miss", action="store_true", help=_("for the supervisor, without a name unless --by"))
     parser.add_argument("--read", action="store_true", help=_("the notes of this machine were read"))
 
