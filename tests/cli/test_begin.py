@@ -66,6 +66,23 @@ def test_the_runs_of_a_spreadsheet_are_brought_once(farm: Any, here: Any, tmp_pa
     assert (again["brought"], again["skipped"]) == (0, 2)
 
 
+def test_a_cell_that_cannot_be_is_told_with_its_own_column_in_every_language(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    header = RUN_LOG.partition("\n")[0]
+    path = here("r.csv", f"{header}\nR1;13/5/26;06:30;17:00;520;400;\n")
+    matched = ("bring", path, "--as", str(tmp_path / "ours.toml"), "--by", "Olav", "--language")
+    for language, says in (
+        ("en", ("column gelegt, row 2: metres: 520 m", "column Druck (bar), row 2: inlet: 40000 kPa")),
+        ("es", ("columna gelegt, fila 2: metros: 520 m", "columna Druck (bar), fila 2: entrada: 40000 kPa")),
+        ("fr", ("colonne gelegt, ligne 2 : mètres : 520 m", "colonne Druck (bar), ligne 2 : entrée : 40000 kPa")),
+    ):
+        told = farm(*matched, language)
+        assert told.code == 2
+        for one in says:
+            assert one in told.err
+
+
 def test_a_run_over_midnight_ends_on_the_day_after_where_one_column_has_the_day(
     farm: Any, here: Any, tmp_path: Path
 ) -> None:

@@ -70,6 +70,25 @@ def test_a_run_from_before_its_hose_was_cut_is_held_to_the_hose_of_then(farm: An
     assert farm("log", "run", "R1", *late, "--metres", "350 m").code == 0
 
 
+@pytest.mark.parametrize(
+    ("language", "says"),
+    [
+        ("en", ("line 2, metres: 520 m is more", "line 2, inlet_kpa: inlet: 30000 kPa: must be")),
+        ("es", ("línea 2, metres: 520 m es más", "línea 2, inlet_kpa: entrada: 30000 kPa;")),
+        ("fr", ("ligne 2, metres : 520 m, c'est plus", "ligne 2, inlet_kpa : entrée : 30000 kPa ;")),
+    ],
+)
+def test_a_bad_line_names_the_column_as_the_file_heads_it_in_every_language(
+    farm: Any, log: Any, language: str, says: tuple[str, ...]
+) -> None:
+    line = "R1,2026-05-03T06:00,2026-05-03T16:00,520,30000\n"
+    path = log(line, head="machine,started,ended,metres,inlet_kpa\n")
+    told = farm("bring", path, "--by", "Olav", "--language", language)
+    assert (told.code, told.out) == (2, "")
+    for one in says:
+        assert one in told.err
+
+
 def test_planned_dwell_is_taken_in_minutes(farm: Any, log: Any) -> None:
     head = "machine,started,ended,metres,dwell_minutes\n"
     brought = log("R1,2026-05-01T06:00,2026-05-01T16:00,320,45\n", head=head)
@@ -94,7 +113,7 @@ BAD = [
     ("R1,2026-05-06T06:00,2026-05-06T16:00,nan,,,,,\n", "metres", "not a number"),
     ('R1,2026-05-06T06:00,2026-05-06T16:00,"3,5",,,,,\n', "metres", "comma"),
     ("R1,2026-05-06T06:00,2026-05-06T16:00,300,-4,,,,\n", "planned speed", "between 0 and"),
-    ("R1,2026-05-06T06:00,2026-05-06T16:00,300,,,,wind,\n", "stopped by", "known are"),
+    ("R1,2026-05-06T06:00,2026-05-06T16:00,300,,,,wind,\n", "stopped_by", "known are"),
     ("R1,2026-05-06T06:00,2026-05-06T16:00,300\n", "", "4 columns where the header has 9"),
     ("R1,2999-05-06T06:00,2999-05-06T16:00,300,,,,,\n", "", "future"),
     ("R1,2026-02-06T06:00,2026-02-06T16:00,300,,,,,\n", "", "before the machine's beginning"),

@@ -9,8 +9,8 @@ from reelcare.core import units
 from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS, SPELT
 from reelcare.register.acts.runs import whole
 
-COLUMN_OF = {field.replace("_", " "): column for column, (field, _unit) in SPELT.items()} | {"stopped by": "stopped_by"}
-"""The columns of the fields as the door names them, where it names them otherwise."""
+COLUMN_OF = {field: column for column, (field, _unit) in SPELT.items()}
+"""The columns of the fields that are called otherwise."""
 _SCALES = {
     column: whole(units.from_unit(1, unit), units.UNITS[unit].quantity) for column, (_field, unit) in SPELT.items()
 }

@@ -20,7 +20,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
 from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
-from reelcare.core.text import _
+from reelcare.core.text import _, in_english
 from reelcare.core.typed_time import TimeError, in_zone, read_time, within
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
@@ -284,20 +284,29 @@ def _take(file: RunFile, number: int, row: list[str], columns: RunLogColumns, co
     if run is None:
         file.bad += wrong
         return
-    said = e.problems(run, context)
+    said = against(run, context)
     if said:
-        file.bad += [_bad(number, text) for text in said]
+        file.bad += [_bad(number, about, text) for about, text in said]
         return
     file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
 
 
-def _bad(number: int, said: str) -> BadLine:
-    """What the door says against a run, at the column of the file that it is about."""
-    about, _, what = said.partition(": ")
+def against(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
+    """What speaks against a run, in words, each with the field that it is about; '' for none."""
+    said = e.problems(run, context)
+    if not said:
+        return []
+    with in_english():  # whatever the language, a text begins with the field that it is about
+        in_fields = [one.partition(": ")[0].replace(" ", "_") for one in e.problems(run, context)]
+    fields = e.Run.__dataclass_fields__
+    return [(about if about in fields else "", text) for about, text in zip(in_fields, said, strict=True)]
+
+
+def _bad(number: int, about: str, said: str) -> BadLine:
+    """What is said against a run, at the column of the file that it is about."""
     column = COLUMN_OF.get(about, about)
-    if not what:
-        return BadLine(number, "", said)
-    return BadLine(number, column, what if column == about else said)
+    what = said.partition(": ")[2]
+    return BadLine(number, column, what if what and column and column == about else said)
 
 
 def _run(row: list[str], columns: RunLogColumns, number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
@@ -322,12 +331,6 @@ def _run(row: list[str], columns: RunLogColumns, number: int, zone: tzinfo, wron
     if wrong or started is None or ended is None or told["metres"] is None:
         return None
     return e.Run(started=started, ended=ended, **told)
-
-
-def column_of(said: str) -> str:
-    """The field of a run that the door speaks of; '' for none."""
-    about = said.partition(": ")[0].replace(" ", "_")
-    return about if about in e.Run.__dataclass_fields__ else ""
 
 
 def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:

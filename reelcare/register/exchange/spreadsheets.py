@@ -41,7 +41,7 @@ from reelcare.register.exchange.run_logs import (
     Contexts,
     RunFile,
     RunLine,
-    column_of,
+    against,
     take,
     text_of,
 )
@@ -277,10 +277,10 @@ def _take_run(
         elif isinstance(value, float):
             told[name] = whole(value, reading.places[name].column.quantity)
     run = e.Run(**told)
-    said = e.problems(run, context)
+    said = against(run, context)
     if said:
         # what is said of no column is said of the moment at which the run is entered: its end
-        return [BadLine(number, reading.heading(column_of(text) or "ended"), text, sheet) for text in said]
+        return [BadLine(number, reading.heading(about or "ended"), text, sheet) for about, text in said]
     file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
     return []
 
