@@ -73,16 +73,16 @@ def test_a_run_from_before_its_hose_was_cut_is_held_to_the_hose_of_then(farm: An
 @pytest.mark.parametrize(
     ("language", "says"),
     [
-        ("en", ("line 2, metres: 520 m is more", "line 2, inlet_kpa: inlet: 30000 kPa: must be")),
-        ("es", ("línea 2, metres: 520 m es más", "línea 2, inlet_kpa: entrada: 30000 kPa;")),
-        ("fr", ("ligne 2, metres : 520 m, c'est plus", "ligne 2, inlet_kpa : entrée : 30000 kPa ;")),
+        ("en", ("metres: 520 m is more", "line 2, inlet_kpa: inlet: 30000 kPa: must be", "line 3, metres: empty")),
+        ("es", ("metres: 520 m es más", "línea 2, inlet_kpa: entrada: 30000 kPa;", "línea 3, metres: vacío")),
+        ("fr", ("metres : 520 m, c'est plus", "ligne 2, inlet_kpa : entrée : 30000 kPa ;", "ligne 3, metres : vide")),
     ],
 )
 def test_a_bad_line_names_the_column_as_the_file_heads_it_in_every_language(
     farm: Any, log: Any, language: str, says: tuple[str, ...]
 ) -> None:
-    line = "R1,2026-05-03T06:00,2026-05-03T16:00,520,30000\n"
-    path = log(line, head="machine,started,ended,metres,inlet_kpa\n")
+    lines = "R1,2026-05-03T06:00,2026-05-03T16:00,520,30000\n", "R1,2026-05-04T06:00,2026-05-04T16:00,,\n"
+    path = log(*lines, head="machine,started,ended,metres,inlet_kpa\n")
     told = farm("bring", path, "--by", "Olav", "--language", language)
     assert (told.code, told.out) == (2, "")
     for one in says:

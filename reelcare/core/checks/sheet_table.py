@@ -284,7 +284,7 @@ def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader)
             reader.wrong(f"{where}.{key}", _("{text!r}; write it as in card.drive.most_loss", text=text))
         found.append(text)
     if not found:
-        reader.wrong(f"{where}.{key}", "empty")
+        reader.wrong(f"{where}.{key}", _("empty"))
         return None
     return Limit(tuple(found))
 

@@ -327,7 +327,7 @@ def _run(row: list[str], columns: RunLogColumns, number: int, zone: tzinfo, wron
         if text:
             told[name] = text_of(name, text)
     if told["metres"] is None and not row[columns.metres].strip():
-        wrong.append(BadLine(number, "metres", "empty"))
+        wrong.append(BadLine(number, "metres", _("empty")))
     if wrong or started is None or ended is None or told["metres"] is None:
         return None
     return e.Run(started=started, ended=ended, **told)

@@ -74,6 +74,14 @@ def test_a_key_that_is_not_known_is_told_in_the_language(language: str, says: st
     assert why.value.problems[0].startswith(says)
 
 
+def test_a_limit_that_names_nothing_is_told_in_the_language() -> None:
+    languages.install("es")
+    question = {"id": "q", "ask": "Q", "kind": "reading", "at_least": []}
+    with pytest.raises(SheetError) as why:
+        read_sheet({"stages": [{"id": "a", "title": "A", "questions": [question]}]})
+    assert "stages[0].questions[0] (q).at_least: vacío" in why.value.problems
+
+
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda one: one.stem)
 def test_the_plain_form_is_the_sheet(path: Path) -> None:
     sheet = read_sheet(tomllib.loads(path.read_text("utf-8")))
