@@ -108,6 +108,8 @@ def test_the_ball_bearings() -> None:
     fit = lives.weibull(values, [True] * 23)
     told = ROWS["S06"]["expected"]
     assert (fit.scale, fit.shape) == pytest.approx((told["eta"], told["beta"]), rel=1e-4)
+    likely = sum(stats.weibull_min(fit.shape, scale=fit.scale).logpdf(values))
+    assert likely == pytest.approx(told["loglik"], abs=1e-3)
 
 
 def test_the_handbooks_power_law() -> None:
