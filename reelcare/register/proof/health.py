@@ -131,42 +131,41 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     )
     if isinstance(reader.db, Sqlite):
         found.append(modes(reader.path))
-    last = doubts.later_entry(reader.db, reader.terminal, now)
-    found.append(
-        HealthLine(
-            _("clock"),
-            _("{behind} h before the last entry", behind=localized(f"{(last - now).total_seconds() / 3600:.1f}")),
-            _("set this computer's clock right, then go on writing"),
-        )
-        if last is not None
-        else HealthLine(_("clock"), _("not before the last entry"))
-    )
-    wrong = proving.prove_the_end(reader)
-    found.append(
-        HealthLine(
-            _("end of the chain"),
-            f"{wrong[0].place}: {wrong[0].what}",
-            _("`reelcare prove` says all; `reelcare restore COPY` goes back"),
-        )
-        if wrong
-        else HealthLine(
-            _("end of the chain"),
-            _("whole, and as it was witnessed")
-            if witness.kept(reader.path)
-            else "; ".join((_("whole"), _("not checked: {text}", text=_(NO_HEADS)))),
-        )
-    )
+    found += [_clock(reader, now), _end_of_the_chain(reader)]
     found += _schema(reader)
     found += _kept(reader, now)
     found += _people(reader)
-    made = sorted(copies.glob("*.db"))
-    newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now) if made else ""
-    found.append(
-        HealthLine(_("copies"), _("{made}, the newest {newest}", made=len(made), newest=newest))
-        if made
-        else HealthLine(_("copies"), _("none yet"), _("one is made as the app is left; or `reelcare copy PATH`"))
-    )
-    return found
+    return [*found, _copies(copies, now)]
+
+
+def _clock(reader: Reader, now: datetime) -> HealthLine:
+    """Whether the clock is behind the last entry of this terminal."""
+    last = doubts.later_entry(reader.db, reader.terminal, now)
+    if last is None:
+        return HealthLine(_("clock"), _("not before the last entry"))
+    behind = localized(f"{(last - now).total_seconds() / 3600:.1f}")
+    found = _("{behind} h before the last entry", behind=behind)
+    return HealthLine(_("clock"), found, _("set this computer's clock right, then go on writing"))
+
+
+def _end_of_the_chain(reader: Reader) -> HealthLine:
+    """Whether the last entries are whole, and as they were witnessed."""
+    name, wrong = _("end of the chain"), proving.prove_the_end(reader)
+    if wrong:
+        cure = _("`reelcare prove` says all; `reelcare restore COPY` goes back")
+        return HealthLine(name, f"{wrong[0].place}: {wrong[0].what}", cure)
+    if witness.kept(reader.path):
+        return HealthLine(name, _("whole, and as it was witnessed"))
+    return HealthLine(name, "; ".join((_("whole"), _("not checked: {text}", text=_(NO_HEADS)))))
+
+
+def _copies(folder: Path, now: datetime) -> HealthLine:
+    """How many daily copies there are, and how old the newest is."""
+    made = sorted(folder.glob("*.db"))
+    if not made:
+        return HealthLine(_("copies"), _("none yet"), _("one is made as the app is left; or `reelcare copy PATH`"))
+    newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now)
+    return HealthLine(_("copies"), _("{made}, the newest {newest}", made=len(made), newest=newest))
 
 
 def _schema(reader: Reader) -> list[HealthLine]:
