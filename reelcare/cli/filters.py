@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from reelcare.cli import common, values
+from reelcare.core.people import NOBODY
 from reelcare.core.text import _
 
 if TYPE_CHECKING:  # the table of commands is read without a register, and without what is due
@@ -31,7 +32,7 @@ def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
     from reelcare.register.views import due_list
 
     machine = reader.machine_id(asked.machine) if asked.machine else ""
-    person = giving.person(reader, asked.person) if asked.person else ""
+    person = giving.person(reader, asked.person) or NOBODY if asked.person is not None else ""
     return DueFilter(
         machine, asked.place or "", due_list.part_named(asked.part or ""), person, asked.overdue, asked.within
     )

@@ -138,6 +138,12 @@ def test_a_line_is_given_to_a_person_and_a_day_and_taken_back(depot: Cli, tmp_pa
     assert "[  ]" not in (tmp_path / "no.html").read_text("utf-8")
     assert depot("give", "T01", "grease", "--to", "nobody", "--by", "Marta").code == 0
     assert len(items(depot, "--person", "Tomas")) == 2
+    of_nobody, every = items(depot, "--person", "Nobody"), items(depot)
+    assert of_nobody == [one for one in every if one["given_to"] is None]
+    assert len(of_nobody) == len(every) - 2
+    listed = tmp_path / "nobody.csv"
+    assert depot("report", "list", "--for", "nobody", str(listed)).code == 0
+    assert len(list(csv.DictReader(io.StringIO(listed.read_text("utf-8-sig"))))) == len(of_nobody)
     assert depot("log", "service", "T01", "hose", "--by", "Tomas").code == 0
     assert [one["item"] for one in items(depot, "--person", "Tomas")] == [fault], "done, it is nobody's any more"
 

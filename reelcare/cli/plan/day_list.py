@@ -53,7 +53,7 @@ def day_list(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         today = day_of(at, register.zone)
         wanted = filters.wanted(asked, register)
-        if asked.name:
+        if asked.name is not None:
             wanted = replace(wanted, person=giving.person(register, asked.name) or NOBODY)
         found = work_list(register, wanted, at, past=past)
         lines, told = pages.of_day(found.lines, day, today), for_supervisor(found, register.tags())

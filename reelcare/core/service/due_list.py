@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from reelcare.core.people import NOBODY
 from reelcare.core.service.due import STATES
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _, mark, plural
@@ -24,7 +25,8 @@ QUIET = "ok"
 
 @dataclass(frozen=True, slots=True)
 class DueFilter:
-    """Which lines are asked for. `machine` is its id; `within` is in days, None for any time; '' lets all through."""
+    """Which lines are asked for. `machine` is its id; `person` *nobody* asks for what is given to no one; `within` is
+    in days, None for any time; '' lets all through."""
 
     machine: str = ""
     place: str = ""
@@ -37,7 +39,7 @@ class DueFilter:
         """Whether a line is one of those, whenever it is due: what can be said without a forecast."""
         if self.overdue and not self._is_overdue(line):
             return False
-        if self.person and (line.given is None or line.given.to.casefold() != self.person.casefold()):
+        if self.person and (line.given.to if line.given else NOBODY).casefold() != self.person.casefold():
             return False
         if not self.takes_machine(line.machine, line.place):
             return False

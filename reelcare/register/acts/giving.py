@@ -40,7 +40,9 @@ def named(reader: Reader, machine: str, name: str, now: datetime) -> str:
 
 def person(reader: Reader, name: str) -> str:
     """The enrolled person of this name, however it is written; '' for *nobody*. Raises Refused."""
-    if name.casefold() in (NOBODY, ""):
+    if not name:
+        raise Refused(_("name: empty"))
+    if name.casefold() == NOBODY:
         return ""
     people = list(reader.roles())
     found = next((one for one in people if one.casefold() == name.casefold()), None)
