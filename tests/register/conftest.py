@@ -4,8 +4,9 @@ What is true of a register is tried on both: a test that asks for `register` or 
 a PostgreSQL server. What is true of a file alone says so: `@in_a_file`, from `tests.servers`.
 """
 
+import contextlib
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -170,3 +171,20 @@ def sign_all(yard: Yard, going: walk_rounds.Check) -> tuple[e.Entry, ...]:
         walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
         yard.now += timedelta(milliseconds=1)
     return walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
+
+
+@contextlib.contextmanager
+def while_it_waits(yard: Yard, act: Callable[[Writer], object]) -> Iterator[None]:
+    """Inside the block another program does something each time that this one waits for its turn to write."""
+    db, inside = yard.register.db, yard.register.db.writing
+    with yard.again() as other, pytest.MonkeyPatch.context() as patch:
+
+        @contextlib.contextmanager
+        def writing() -> Iterator[None]:
+            if not db.in_transaction():
+                act(other)
+            with inside():
+                yield
+
+        patch.setattr(db, "writing", writing)
+        yield

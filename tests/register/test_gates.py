@@ -1,8 +1,6 @@
 """Three gates on one check: what each permits, what spends or undoes it, and that nothing is clear without them."""
 
-import contextlib
 import json
-from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -18,6 +16,7 @@ from reelcare.register.errors import Refused
 from reelcare.register.proof import health
 from reelcare.register.reading import yard as yards
 from reelcare.tui.host.startup_checks import warnings
+from tests.register.conftest import while_it_waits
 from tests.servers import in_a_file
 
 H = timedelta(hours=1)
@@ -107,23 +106,13 @@ def test_questions_are_answered_under_a_hold_and_no_gate_is_signed(yard: Any) ->
     assert standing(yard) == ("held", "", "machine")
 
 
-def test_a_hold_that_comes_while_a_signature_waits_for_its_turn_is_looked_at(
-    yard: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    going, inside = answer_gate(yard, begin(yard)), yard.register.db.writing
-    with yard.again() as other:
-
-        @contextlib.contextmanager
-        def writing() -> Iterator[None]:
-            if not yard.register.db.in_transaction():
-                other.add(e.Fault(part="pawl", says="bent", holds="run"), machine=yard.machine, by="Mara", now=yard.now)
-            with inside():
-                yield
-
-        monkeypatch.setattr(yard.register.db, "writing", writing)
-        with pytest.raises(Refused, match="pawl: bent"):
-            sign(yard, going)
-    monkeypatch.undo()
+def test_a_hold_that_comes_while_a_signature_waits_for_its_turn_is_looked_at(yard: Any) -> None:
+    going, bent = answer_gate(yard, begin(yard)), e.Fault(part="pawl", says="bent", holds="run")
+    with (
+        while_it_waits(yard, lambda other: other.add(bent, machine=yard.machine, by="Mara", now=yard.now)),
+        pytest.raises(Refused, match="pawl: bent"),
+    ):
+        sign(yard, going)
     assert not [one for one in yard.register.of_machine(yard.machine) if isinstance(one.what, e.GateSigned)]
 
 

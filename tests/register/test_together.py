@@ -1,7 +1,7 @@
 """Entries written together are what they are when each is written by itself, to the last byte."""
 
 import contextlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -21,7 +21,7 @@ from reelcare.register.exchange import run_logs
 from reelcare.register.opening import open_writer
 from reelcare.register.proof import proving
 from reelcare.register.writing.writer import Writer
-from tests.register.conftest import entries, sql
+from tests.register.conftest import entries, sql, while_it_waits
 
 START = datetime(2026, 3, 1, 6, tzinfo=UTC)
 NOW = START + timedelta(days=40)
@@ -285,23 +285,12 @@ def test_a_run_counts_at_once_as_it_will_when_it_is_read_again(yard: Any) -> Non
     assert yard.register.rebuild() == []
 
 
-def test_a_run_log_that_two_programs_bring_at_once_counts_once(
-    yard: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_run_log_that_two_programs_bring_at_once_counts_once(yard: Any, tmp_path: Path) -> None:
     """The second has read it, and waits for its turn, while the first one writes."""
     log = tmp_path / "runs.csv"
     log.write_text("machine,started,ended,metres\nR1,2026-05-02T06:00Z,2026-05-02T16:00Z,300\n", "utf-8")
-    now, inside = yard.start + timedelta(days=9), yard.register.db.writing
-    with yard.again() as other:
-
-        @contextlib.contextmanager
-        def writing() -> Iterator[None]:
-            if not yard.register.db.in_transaction():
-                assert run_logs.bring(other, log, by="Mara", now=now).brought == 1
-            with inside():
-                yield
-
-        monkeypatch.setattr(yard.register.db, "writing", writing)
+    now, first = yard.start + timedelta(days=9), list[run_logs.Brought]()
+    with while_it_waits(yard, lambda other: first.append(run_logs.bring(other, log, by="Mara", now=now))):
         second = run_logs.bring(yard.register, log, by="Mara", now=now)
-    assert (second.brought, second.skipped) == (0, 1)
+    assert [(one.brought, one.skipped) for one in (*first, second)] == [(1, 0), (0, 1)]
     assert yard.register.state(yard.machine).totals.seconds == 10 * 3600

@@ -27,9 +27,7 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
     """
     writer.must_have_signed(by)  # a PIN is asked for before others wait
     with writer.writing():  # what others write while this one waits for its turn is looked at
-        written = writer.append(_what_is_signed(writer, id, by, happened or now), by=by, now=now)
-    writer.witness_heads()
-    return written
+        return writer.append(_what_is_signed(writer, id, by, happened or now), by=by, now=now)
 
 
 def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Draft]:

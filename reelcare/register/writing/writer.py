@@ -47,6 +47,8 @@ class Writer(Reader):
         """Asks a person for their PIN, where a face can; returns what they gave."""
         self.clock_is_right = False
         """Whether somebody says that the clock is right, though it is behind the last entry; for one signature."""
+        self._wrote_for_witness = False
+        """Whether the transaction that runs wrote what the heads beside the register are to tell of."""
 
     def close(self) -> None:
         """Close the connection; where anything was written to stay, the heads of the chains are witnessed before."""
@@ -73,7 +75,8 @@ class Writer(Reader):
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
-        """One transaction, all of it or nothing; what was read inside a failed one is forgotten."""
+        """One transaction, all of it or nothing; what was read inside a failed one is forgotten. Once all of it stands,
+        the heads are witnessed where something in it asks for that."""
         try:
             with self.db.writing(), self.cache.alone():
                 yield
@@ -82,6 +85,9 @@ class Writer(Reader):
             self.cache.clear()
             raise
         self.cache.in_step(token())
+        if self._wrote_for_witness and not self.db.in_transaction():
+            self._wrote_for_witness = False
+            self.witness_heads()
 
     # who may write what
 
@@ -194,8 +200,7 @@ class Writer(Reader):
                 batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
             progress(len(drafts), len(drafts))
             batch.finish(progress)
-        if any(one.what.witnessed for one in batch.written.values()) and not self.db.in_transaction():
-            self.witness_heads()  # in a larger transaction nothing stands yet
+            self._wrote_for_witness |= any(one.what.witnessed for one in batch.written.values())
         return tuple(batch.written.values())
 
     def _refuse_clock_behind(self, now: datetime) -> None:
