@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
 from reelcare.register import sheets
-from reelcare.register.acts import people, walk_rounds
+from reelcare.register.acts import people, plans, walk_rounds
 from reelcare.register.errors import Refused, RegisterError
 from reelcare.register.exchange import run_logs
 from reelcare.register.opening import open_writer
@@ -294,3 +294,18 @@ def test_a_run_log_that_two_programs_bring_at_once_counts_once(yard: Any, tmp_pa
         second = run_logs.bring(yard.register, log, by="Mara", now=now)
     assert [(one.brought, one.skipped) for one in (*first, second)] == [(1, 0), (0, 1)]
     assert yard.register.state(yard.machine).totals.seconds == 10 * 3600
+
+
+def test_a_plan_is_held_against_the_one_that_came_into_force_while_it_waited(yard: Any) -> None:
+    """The first plan brings an item that holds the machine; nobody has said that the second one may drop it."""
+    oil = {"id": "oil", "what": "Oil", "part": "gearbox", "every": {"hours": 5}}
+    lube = {"id": "lube", "what": "Lube", "part": "gearbox", "every": {"hours": 10}, "grace": 0, "stop": True}
+    first, second = {"id": "first", "items": [oil, lube]}, {"id": "second", "items": [oil]}
+    told, m = {"by": "Mara", "now": yard.now}, yard.machine
+    yard.register.add(e.Planned(plan={"id": "before", "items": [oil]}), by="Mara", now=yard.now)
+    with (
+        while_it_waits(yard, lambda other: plans.put_in_force(other, first, m, **told)),
+        pytest.raises(Refused, match="--drop lube"),
+    ):
+        plans.put_in_force(yard.register, second, m, **told)
+    assert yard.register.plans().newest(m).id == "first"

@@ -40,9 +40,19 @@ def put_in_force(
     names what stays.
     """
     writer.must_be_allowed(e.Planned.kind, by)
-    if not table and machine is not None and writer.plans().own(machine) is None:
+    writer.must_have_signed(by)  # a PIN is asked for before others wait
+    with writer.writing():  # what comes into force while this one waits for its turn is what it changes
+        change = _change_that_may_be(writer, table, machine, drop)
+        entry = writer.add(e.Planned(plan=table), machine=machine, by=by, now=now, happened=happened)
+    return entry, change
+
+
+def _change_that_may_be(
+    reader: Reader, table: Mapping[str, Any], machine: str | None, drop: Collection[str]
+) -> PlanChange:
+    if not table and machine is not None and reader.plans().own(machine) is None:
         raise Refused(_("it goes by the plan for all machines already"))
-    change = what_changes(writer, table, machine)
+    change = what_changes(reader, table, machine)
     unnamed = [item.id for item in change.to_confirm if item.id not in drop]
     if unnamed:
         raise Refused(
@@ -56,5 +66,4 @@ def put_in_force(
     for id in drop:
         if id not in going:
             raise Refused(_("--drop {id}: the plan does not drop it{hint}", id=id, hint=nearest(id, going)))
-    entry = writer.add(e.Planned(plan=table), machine=machine, by=by, now=now, happened=happened)
-    return entry, change
+    return change
