@@ -23,7 +23,7 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.views import book
 from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
-from tests.register.conftest import carry_in
+from tests.register.conftest import carry_in, while_it_waits
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
 H = timedelta(hours=1)
@@ -319,6 +319,22 @@ def test_a_lowered_role_waits_and_the_last_supervisor_stays_one(meeting: Meeting
     assert meeting.here.roles()["Mara"] == "supervisor"
     with pytest.raises(Refused, match="nobody here would be a supervisor"):
         waiting.decide(meeting.here, [low.id], accepted=True, why="she left", by="Mara", now=meeting.now)
+
+
+def test_two_programs_do_not_take_the_last_two_supervisors_away(meeting: Meeting) -> None:
+    """Each accepts that one of them left, and by each alone the other one stays."""
+    people.enrol(meeting.here, "Ines", "supervisor", by="Mara", now=meeting.now - H)
+    low, lower = (
+        forge(meeting.other, e.Enrolled(name=one, role="operator"), by="Bo", at=meeting.now) for one in ("Mara", "Ines")
+    )
+    meeting.carry(meeting.other, meeting.here)
+    told = {"accepted": True, "why": "she left", "now": meeting.now}
+    with (
+        while_it_waits(meeting.yard, lambda second: waiting.decide(second, [low.id], by="Ines", **told)),
+        pytest.raises(Refused, match="nobody here would be a supervisor"),
+    ):
+        waiting.decide(meeting.here, [lower.id], by="Ines", **told)
+    assert "supervisor" in meeting.here.roles().values()
 
 
 TINY = {"id": "pre-start", "title": "Pre-start", "for": "run", "stages": [{"id": "s", "title": "S", "questions": [

@@ -289,18 +289,24 @@ def decide(
     """
     writer.must_have_signed(by)
     writer.must_be_allowed(e.CarryDecision.kind, by)
-    some, state = _waiting_entries(writer), foreign.kept(writer.db)
+    with writer.writing():  # what others decide while this one waits for its turn waits no more
+        decided = _what_is_decided(writer, ids)
+        if accepted and "supervisor" not in writer.roles_with(decided).values():
+            raise Refused(_("nobody here would be a supervisor any more; enrol another first"))
+        what = e.CarryDecision(entries=decided, accepted=accepted, why=clean(why))
+        return writer.add(what, by=by, now=now), decided
+
+
+def _what_is_decided(reader: Reader, ids: Iterable[str]) -> tuple[str, ...]:
+    some, state = _waiting_entries(reader), foreign.kept(reader.db)
     decided: dict[str, None] = {}
     for id in ids:
-        one = writer.entry(id)
+        one = reader.entry(id)
         if one is None:
             raise Refused(_("{id}: no such entry; `reelcare carry waiting` lists what waits", id=id))
         _refuse_others(one, state.get(one.id, ""), id)
         decided |= dict.fromkeys(each.id for each in together(one, some))
-    if accepted and "supervisor" not in writer.roles_with(decided).values():
-        raise Refused(_("nobody here would be a supervisor any more; enrol another first"))
-    what = e.CarryDecision(entries=tuple(decided), accepted=accepted, why=clean(why))
-    return writer.add(what, by=by, now=now), tuple(decided)
+    return tuple(decided)
 
 
 def _refuse_others(one: e.Entry, why: str, id: str) -> None:
