@@ -14,6 +14,7 @@ from reelcare.register.errors import Refused
 from reelcare.register.exchange.papers import Paper, paper_of
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import ungated
+from tests.register.conftest import while_it_waits
 
 H, MINUTE = timedelta(hours=1), timedelta(minutes=1)
 
@@ -194,3 +195,46 @@ def test_a_paper_is_judged_by_the_set_that_held_when_its_gate_was_signed(yard: A
     after = walk_rounds.check(yard.register, kept.pop())
     assert {one.question: after.walk.judgement(one).judged for one in after.walk.given} == judged
     assert yard.register.rebuild() == []
+
+
+def test_a_hold_that_comes_while_a_paper_is_entered_is_looked_at(yard: Any) -> None:
+    at, bent = yard.now, e.Fault(part="pawl", says="bent", holds="run")
+    paper = signed(yard, paper_at(yard, at), 5, 20, 40)
+    yard.now += H
+    with yard.again() as other:
+        other.add(bent, machine=yard.machine, by="Mara", now=yard.now, happened=at + MINUTE)
+        before = other.count_entries()
+    with pytest.raises(Refused, match="pawl: bent"):
+        paper.write(yard.register, now=yard.now)
+    assert yard.register.count_entries() == before
+
+
+def test_a_check_that_somebody_else_begins_while_a_paper_waits_for_its_turn_is_the_only_one(yard: Any) -> None:
+    at, sheet = yard.now, sheets.load().by_id["pre-start"]
+    paper = signed(yard, paper_at(yard, at), 5)
+    yard.now += H
+
+    def begin(other: Any) -> None:
+        walk_rounds.begin(other, yard.machine, sheet, by="Tove", now=yard.now, happened=at)
+
+    with while_it_waits(yard, begin), pytest.raises(Refused, match="is open since"):
+        paper.write(yard.register, now=yard.now)
+    assert len(yard.register.state(yard.machine).open_checks) == 1
+
+
+@pytest.mark.parametrize("by_program", ["an answer", "the end"])
+def test_a_paper_is_not_written_on_a_check_that_somebody_else_went_on_with(yard: Any, by_program: str) -> None:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    paper = signed(yard, paper_of(going, by="Olav", at=yard.now + MINUTE), 5)
+    yard.now += H
+    with yard.again() as other:
+        if by_program == "the end":
+            walk_rounds.leave(other, going.id, "rain", by="Tove", now=yard.now)
+        else:
+            first = paper.going.walk.sheet.questions[0]
+            walk_rounds.answer(other, going.id, first.id, _right(first, going.walk), by="Tove", now=yard.now)
+        before = other.count_entries()
+    with pytest.raises(Refused):
+        paper.write(yard.register, now=yard.now)
+    assert yard.register.count_entries() == before

@@ -15,7 +15,7 @@ from functools import cached_property
 from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given, Signature
 from reelcare.core.text import _
-from reelcare.register.acts.checks import Check
+from reelcare.register.acts.checks import Check, open_check
 from reelcare.register.acts.signing import faults_of, is_last, refuse_held, refuse_unsigned, signature
 from reelcare.register.acts.walk_rounds import followed_by, needs_word
 from reelcare.register.acts.walk_starts import begin_drafts
@@ -81,14 +81,29 @@ class Paper:
         return isinstance(last, Signature) and is_last(self.going.walk.sheet, last.gate)
 
     def write(self, writer: Writer, *, now: datetime) -> tuple[e.Entry, ...]:
-        """Write all of it at once, and say what was written. Raises Refused."""
-        here, begins = self.here, list[e.Draft]()
-        if not here.is_written:
-            id, begins = begin_drafts(writer, here, now)
-            here = replace(here, id=id)
-        written = writer.append([*begins, *self._drafts(writer, here, now)], by=self.by, now=now)
-        writer.cache.drop(("check", here.id))
-        return written
+        """Write all of it at once, and say what was written. Raises Refused, also for what others have written since it
+        was begun: another check, or what holds the machine as of then."""
+        writer.must_have_signed(self.by)  # a PIN is asked for before others wait
+        with writer.writing():
+            here, begins = self._judged_anew(writer).here, list[e.Draft]()
+            if not here.is_written:
+                id, begins = begin_drafts(writer, here, now)
+                here = replace(here, id=id)
+            written = writer.append([*begins, *self._drafts(writer, here, now)], by=self.by, now=now)
+            writer.cache.drop(("check", here.id))
+            return written
+
+    def _judged_anew(self, reader: Reader) -> Paper:
+        """The same paper on its check as that is by now. Raises Refused."""
+        anew, began = replace(self, at=self.done[0].at, done=()), self.done[0].at
+        if self.going.is_written:
+            anew = paper_of(open_check(reader, self.going.id), by=self.by, at=began)
+        for one in self.done:
+            if isinstance(one, Signature):
+                anew = anew.signed(reader, one.at)
+            else:
+                anew = anew.answered(one.question, one.seen, one.note)
+        return anew
 
     def needs_word(self, reader: Reader, question: str) -> bool:
         """Whether a right answer ends a hold of the place only with a word of what changed."""
