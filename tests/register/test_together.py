@@ -16,6 +16,7 @@ from reelcare.core import entries as e
 from reelcare.core.entries import Draft
 from reelcare.register import sheets
 from reelcare.register.acts import people, plans, walk_rounds
+from reelcare.register.demo import _right
 from reelcare.register.errors import Refused, RegisterError
 from reelcare.register.exchange import run_logs
 from reelcare.register.opening import open_writer
@@ -309,3 +310,30 @@ def test_a_plan_is_held_against_the_one_that_came_into_force_while_it_waited(yar
     ):
         plans.put_in_force(yard.register, second, m, **told)
     assert yard.register.plans().newest(m).id == "first"
+
+
+def test_two_programs_that_give_the_first_answer_at_once_begin_one_check(yard: Any) -> None:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walk_rounds.prepare(yard.register, yard.machine, sheet, by="Olav", at=yard.now)
+    first = going.walk.sheet.questions[0]
+
+    def answer(register: Writer) -> None:
+        walk_rounds.answer(register, going, first.id, _right(first, going.walk), by="Olav", now=yard.now)
+
+    with while_it_waits(yard, answer), pytest.raises(Refused, match="is open since"):
+        answer(yard.register)
+    assert len(yard.register.state(yard.machine).open_checks) == 1
+
+
+def test_a_check_that_ends_held_while_an_answer_waits_for_its_turn_takes_no_more(yard: Any) -> None:
+    sheet = sheets.load().by_id["pre-start"]
+    going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now)
+    test = next(one for one in going.walk.sheet.questions if one.kind == "test")
+    wrong = next(one.id for one in test.choices if not one.right)
+
+    def answer(register: Writer) -> None:
+        walk_rounds.answer(register, going.id, test.id, wrong, by="Olav", now=yard.now)
+
+    with while_it_waits(yard, answer), pytest.raises(Refused, match="has ended"):
+        answer(yard.register)
+    assert len(yard.register.state(yard.machine).faults) == 1

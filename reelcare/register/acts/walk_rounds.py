@@ -53,28 +53,31 @@ def answer(
     """Answer one question of a check, given by its id, and write what follows from it; one that is not written yet is
     begun with it.
 
-    Raises Refused for an answer that cannot be read; nothing is written then.
+    Raises Refused for an answer that cannot be read, and where the check is over by then; nothing is written then.
     """
-    at, begins = happened or now, list[e.Draft]()
+    writer.must_have_signed(by)  # a PIN is asked for before others wait
+    given = Given(question, seen, happened or now, by, note=note)
+    with writer.writing():  # what others write while this one waits for its turn is looked at
+        return _answer(writer, going, given, now)
+
+
+def _answer(writer: Writer, going: Check | str, given: Given, now: datetime) -> AfterAnswer:
+    begins = list[e.Draft]()
     if isinstance(going, Check) and not going.is_written:
         id, begins = begin_drafts(writer, going, now)
         before = replace(going, id=id)
     else:
         before = open_check(writer, going if isinstance(going, str) else going.id)
-    given = Given(question, seen, at, by, note=note)
     judgement = before.walk.judgement(given)
     if judgement.judged == "unreadable":
         raise Refused(judgement.says)
     followed = [
-        e.Draft(what=one, machine=before.machine, happened=at) for one in followed_by(writer, before, given, judgement)
+        e.Draft(what=one, machine=before.machine, happened=given.at)
+        for one in followed_by(writer, before, given, judgement)
     ]
-    unchanged = ("check before an answer", before.id)
-    writer.cache.put(unchanged, before)
-    written = writer.append([*begins, *followed], by=by, now=now)
-    # if nothing else has come in meanwhile, it need not be read again
-    if writer.cache.known(unchanged) is before and not begins:
+    written = writer.append([*begins, *followed], by=given.by, now=now)
+    if not begins:  # nothing else has come in: it need not be read again
         writer.cache.put(("check", before.id), _after(before, written))
-    writer.cache.drop(unchanged)
     fault_entry = next((one for one in written if isinstance(one.what, e.Fault)), None)
     return AfterAnswer(judgement, check(writer, before.id), fault_entry)
 
