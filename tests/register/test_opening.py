@@ -17,6 +17,7 @@ from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.register.database import sqlite_file, write_queue
 from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, RegisterError
+from reelcare.register.exchange import copies
 from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof import proving
 from tests.register.conftest import entries
@@ -282,3 +283,15 @@ def test_a_register_behind_a_link_keeps_everything_beside_its_own_file(tmp_path:
     (here / "b.db").symlink_to(here / "a.db")
     with pytest.raises(NotThere, match="in a circle"):
         open_writer(here / "a.db")
+
+
+@pytest.mark.parametrize("then", ["replaced", "taken away"])
+def test_a_register_whose_file_is_another_by_now_takes_nothing_more(tmp_path: Path, then: str) -> None:
+    """What was said to be saved went into the log of a file that nobody finds any more."""
+    path = tmp_path / "r.db"
+    with open_writer(path) as register:
+        people.enrol(register, "Mara", "supervisor", by="Mara", now=NOW)
+        copies.copy(register, tmp_path / "copy.db")
+        os.replace(tmp_path / "copy.db", path) if then == "replaced" else path.unlink()
+        with pytest.raises(NotThere, match="taken away or replaced"):
+            people.enrol(register, "Tove", "mechanic", by="Mara", now=NOW)

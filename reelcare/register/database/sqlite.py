@@ -23,6 +23,7 @@ from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, RegisterTable
 from reelcare.register.database.released import in_sqlite
+from reelcare.register.errors import NotThere
 
 PRAGMAS = {
     "synchronous": 2,  # FULL
@@ -52,8 +53,17 @@ class Sqlite(Database, pw.SqliteDatabase):
         super().__init__(uri or str(path), autoconnect=False, lock_type="IMMEDIATE", timeout=5, **more)
         self.where = str(path)
         self._has_turn = False
+        self._path = path.absolute()
+        self._file: tuple[int, int] | None = None
+        """Which file it is that was opened: its disk and its number there."""
         self._inserts: dict[tuple[str, ...], str] = {}
         """The statements of `insert_many`, by table and columns."""
+
+    def connect(self, reuse_if_open: bool = False) -> bool:
+        """Open the file, and keep in mind which one it is."""
+        is_opened = bool(super().connect(reuse_if_open))
+        self._file = _number_of(self._path)
+        return is_opened
 
     def rollback(self) -> None:
         """Roll back what is not committed.
@@ -67,12 +77,30 @@ class Sqlite(Database, pw.SqliteDatabase):
     @contextlib.contextmanager
     def writing(self) -> Iterator[None]:
         """One transaction beside which nobody else writes, when it is this one's turn. Raises as `Database.writing`."""
-        if self._is_alone() or self._has_turn or self.in_transaction():
+        if self._is_alone() or self.in_transaction():
             with super().writing():
                 yield
             return
-        with write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000), super().writing():
-            yield
+        is_turn = contextlib.nullcontext() if self._has_turn else self._wait_for_turn()
+        with is_turn:
+            self._refuse_another_file()
+            with super().writing():
+                yield
+
+    def _wait_for_turn(self) -> contextlib.AbstractContextManager[None]:
+        return write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000)
+
+    def _refuse_another_file(self) -> None:
+        """Raise NotThere where another file lies in place of the one that was opened: what is written goes into the log
+        beside it, which would be taken for that file's."""
+        if _number_of(self._path) != self._file:
+            raise NotThere(
+                _(
+                    "{where}: the file was taken away or replaced while it was open here; nothing was saved, start "
+                    "this program again",
+                    where=self.where,
+                )
+            )
 
     def _is_alone(self) -> bool:
         """Whether there is nobody to wait for."""
@@ -222,6 +250,14 @@ class Sqlite(Database, pw.SqliteDatabase):
         """Leave WAL, so that the file stands alone; False where the disk failed and it stayed as it was."""
         with translate_errors(self.where):
             return bool(self.pragma("journal_mode", "delete") == "delete")
+
+
+def _number_of(path: Path) -> tuple[int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def _whatever_it_is(data: bytes) -> str:
