@@ -50,7 +50,7 @@ class Host(Protocol):
     preferences: Preferences
     person: str
     warnings: tuple[str, ...]
-    """What was found wrong when the app was opened; shown for as long as it is open."""
+    """What was found wrong when the app last looked around; shown until it does again."""
 
     @property
     def role(self) -> str:
@@ -61,6 +61,9 @@ class Host(Protocol):
 
     def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
         """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
+
+    def look_around(self) -> None:
+        """Look for what is wrong with clock and register, and tell it."""
 
     def hush(self) -> None:
         """Take away what is told."""

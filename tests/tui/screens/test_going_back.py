@@ -1,5 +1,6 @@
 """A supervisor goes back to a copy from the app; anybody else is told in words."""
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.register.database.models import EntryRow
 from reelcare.register.exchange import copies
-from reelcare.register.integrity import pins
+from reelcare.register.integrity import pins, witness
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
 from reelcare.register.reading import queries
@@ -125,3 +126,23 @@ async def test_what_is_no_copy_is_told(drive: Any, register: Any, tmp_path: Path
         await driver.keys("enter")
         driver.expect(Yard)
         assert "not a register of ours" in driver.app.notice.says
+
+
+async def test_what_going_back_has_mended_is_warned_of_no_more(drive: Any, register: Any, tmp_path: Path) -> None:
+    copy = tmp_path / "copy.db"
+    copies.copy(register, copy)
+    heads = witness.path_of(register.path)
+    heads.write_text(json.dumps({register.terminal: [register.count_entries() + 1, "0" * 64]}), "utf-8")
+    async with drive() as driver:
+        await driver.pilot.pause()
+        assert "were here once" in " ".join(driver.app.warnings)
+        await be(driver, "Mara")
+        await driver.keys("z", "a")
+        await driver.type(str(copy))
+        await driver.keys("enter")
+        await driver.type("the disk failed")
+        await driver.keys("enter", "y")
+        await driver.app.workers.wait_for_complete()
+        await driver.pilot.pause()
+        assert "Went back" in driver.app.notice.says
+        assert driver.app.warnings == ()
