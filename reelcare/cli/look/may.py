@@ -44,7 +44,7 @@ def may(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         machine = yard.machine_now(register, register.machine_id(asked.tag), at, past=past, forecasts=False,
-                                   permits=True)  # fmt: skip
+                                   language=common.language(asked), permits=True)  # fmt: skip
         model = sheets.machine_model().for_machine(machine.card)
         now = previous_answers.positions(register, machine.id, model, at)
     standing = machine.standing

@@ -130,7 +130,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         except Refused as why:
             common.print_text(f"  ! {why}")
             continue
-        common.print_text(f"  {after.judgement.judged}: {after.judgement.says}")
+        common.print_text(f"  {_(after.judgement.judged)}: {after.judgement.says}")
         going = after.check
         if going.walk.ends_held():
             common.print_text(_("HELD. {do}", do=said(question.do, language) if question.do else ""), gap=True)
@@ -144,7 +144,7 @@ def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namesp
     """Say first what holds the machine, and that no gate can be signed while it does."""
     if going.walk.sheet.gates:
         for one in walk_rounds.holds_of(register, going.machine, _at(asked, register)):
-            common.print_text(_("HELD ({owner}): {says}", owner=one.owner, says=one.says))
+            common.print_text(_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says))
             common.print_text(_("Questions can be answered all the same; no gate can be signed while this holds."))
 
 

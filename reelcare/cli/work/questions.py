@@ -91,7 +91,7 @@ def _sure(question: Question, trial: Judgement, language: str) -> bool:
     if trial.owner != "machine":
         common.print_text(
             "  ! "
-            + _("This holds until it is ended ({owner}): {cure}.", owner=trial.owner, cure=_(ENDS_BY[trial.owner]))
+            + _("This holds until it is ended ({owner}): {cure}.", owner=_(trial.owner), cure=_(ENDS_BY[trial.owner]))
         )
     elif question.kind == "test":
         common.print_text(
@@ -120,12 +120,15 @@ def tell_faults(written: Iterable[e.Entry]) -> None:
     """Print the faults among entries that were written."""
     for one in written:
         if isinstance(one.what, e.Fault):
-            common.print_text(_("Fault noted: {part}", part=one.what.part))
+            common.print_text(_("Fault noted: {part}", part=_(one.what.part)))
 
 
 def held_text(one: Held) -> str:
     """What holds, and what ends it."""
     judgement = one.judgement
     return _(
-        "HELD ({owner}): {says}: {cure}.", owner=judgement.owner, says=judgement.says, cure=_(ENDS_BY[judgement.owner])
+        "HELD ({owner}): {says}: {cure}.",
+        owner=_(judgement.owner),
+        says=judgement.says,
+        cure=_(ENDS_BY[judgement.owner]),
     )

@@ -111,5 +111,5 @@ def refuse_held(reader: Reader, machine: str, at: datetime, state: MachineState)
     holds = holds_of(reader, machine, at, state)
     if holds:
         raise Refused(
-            _("held ({owner}), so this gate cannot be signed: {says}", owner=holds[0].owner, says=holds[0].says)
+            _("held ({owner}), so this gate cannot be signed: {says}", owner=_(holds[0].owner), says=holds[0].says)
         )

@@ -26,7 +26,7 @@ from reelcare.core.settings.set_parser import read_wishes
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.setting import work_out
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _
+from reelcare.core.text import _, current_language
 from reelcare.core.timestamps import day_of, time_of
 from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
@@ -122,7 +122,7 @@ def plan(
 def _as_they_stand(reader: Reader, machines: Sequence[str], now: datetime, *, past: bool) -> Iterator[MachineNow]:
     for one in machines:
         try:
-            yield yard.machine_now(reader, one, now, past=past, forecasts=False)
+            yield yard.machine_now(reader, one, now, past=past, forecasts=False, language=current_language())
         except Refused:
             if not past:
                 raise  # else nothing was known of it then

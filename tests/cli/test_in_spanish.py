@@ -1,0 +1,50 @@
+"""What a command says in Spanish is Spanish down to the words that sheets, plans and entries keep in English."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+PLAN = """
+id = "mine"
+[[items]]
+id = "lube"
+what = { en = "Lube the gearbox", es = "Engrasar la caja" }
+part = "gearbox"
+every = { hours = 10 }
+grace = 0
+stop = true
+"""
+
+
+@pytest.fixture
+def overdue(farm: Any, tmp_path: Path) -> Any:
+    """The farm with its machine held by an item of a plan that is overdue."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text(PLAN, "utf-8")
+    drop = [word for one in farm("plan", "--json").json["items"] if one.get("stop") for word in ("--drop", one["id"])]
+    assert farm("plan", "--use", str(plan), *drop, "--by", "Mara", "--at", "2026-03-02").code == 0
+    assert farm("log", "service", "R1", "lube", "--by", "Tove", "--at", "2026-05-01T08:00").code == 0
+    times = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T18:00")
+    assert farm("log", "run", "R1", *times, "--metres", "300 m", "--by", "Olav").code == 0
+    return farm
+
+
+def test_a_check_says_what_an_answer_was_worth_and_whose_a_hold_is(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(["3", "HOLD", "1", "el tramo", ""])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    told = farm("check", "R1", "--by", "Olav", "--language", "es")
+    assert "Esto retiene hasta que se acabe (lugar)" in told.out
+    assert "  mal: dentro de la distancia, o no se sabe" in told.out
+    assert "  bien: ninguna línea a la vista de la franja" in told.out
+    monkeypatch.setattr("builtins.input", lambda _="": "")
+    farm("log", "fault", "R1", "pawl", "--says", "x", "--hold", "run", "--by", "Olav")
+    assert "RETENIDA (máquina)" in farm("check", "R1", "--by", "Olav", "--language", "es").out
+
+
+def test_what_holds_a_machine_has_the_title_of_the_language(overdue: Any) -> None:
+    asked = ("may", "R1", "--as-of", "2026-05-03")
+    assert "Lube the gearbox" in overdue(*asked).err
+    told = overdue(*asked, "--language", "es").err
+    assert "Engrasar la caja" in told
+    assert "Lube" not in told
