@@ -84,13 +84,18 @@ def _machines(found: PlannedNight) -> list[str]:
         if found.tag in ("", wait.tag):
             told.append(_("{tag} waits {begins} to {ends}: {why}", tag=wait.tag, begins=clock(found, wait.begins),
                           ends=clock(found, wait.ends), why=because(wait)))  # fmt: skip
-    told += [_("{tag} is held, and not planned: {why}", tag=tag, why=why) for tag, why in found.held]
+    told += held(found)
     if found.guessed:
         told.append(plural(
             "{n} run says no lane: taken as the next by number (`log run --lane`)",
             "{n} runs say no lane: taken as the next by number (`log run --lane`)", found.guessed,
         ))  # fmt: skip
     return told
+
+
+def held(found: PlannedNight) -> list[str]:
+    """The machines that are held, with why."""
+    return [_("{tag} is held, and not planned: {why}", tag=tag, why=why) for tag, why in found.held]
 
 
 def _better(found: PlannedNight) -> list[str]:

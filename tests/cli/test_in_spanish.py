@@ -48,3 +48,16 @@ def test_what_holds_a_machine_has_the_title_of_the_language(overdue: Any) -> Non
     told = overdue(*asked, "--language", "es").err
     assert "Engrasar la caja" in told
     assert "Lube" not in told
+
+
+def test_a_night_says_why_a_machine_is_left_out_and_its_data_stay_english(overdue: Any, tmp_path: Path) -> None:
+    field = tmp_path / "field.toml"
+    lane = '[[lanes]]\nnumber = 1\nhydrant = 1\nlength = "300 m"\nspacing = "68 m"\n'
+    field.write_text(f'id = "north"\nplace = "North"\n{lane}', "utf-8")
+    added = overdue("lanes", "add", str(field), "--by", "Mara", "--at", "2026-05-02")
+    assert added.code == 0, added.err
+    asked = ("night", "R1", "--as-of", "2026-05-03", "--language", "es")
+    told = overdue(*asked)
+    assert "Engrasar la caja" in told.out + told.err
+    (held,) = overdue(*asked, "--json").json["held"]
+    assert held["because"].startswith("Lube the gearbox")
