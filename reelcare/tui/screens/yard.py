@@ -126,7 +126,7 @@ class Yard(ListScreen):
             yield BandedRows(
                 [one._replace(head=_(one.head)) for one in COLUMNS],
                 id="machines",
-                empty=mark("No machine yet: h adds machines, by hand or from a list"),
+                empty=mark("No machine in the yard: h adds machines, by hand or from a list"),
                 find=self._find,
             )
             yield DetailPane(classes="side")
