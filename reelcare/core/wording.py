@@ -197,6 +197,15 @@ def duration(minutes: int) -> str:
     return f"{minutes // 60} h {minutes % 60:02d}" if minutes else ""
 
 
+def with_answer(asked: str, seen: str) -> str:
+    """What was asked and what was seen, in one line: a question that is no sentence does not run into its answer.
+
+    >>> with_answer("Nozzle, and what stays dry", "another nozzle"), with_answer("Feet in?", "out")
+    ('Nozzle, and what stays dry - another nozzle', 'Feet in? out')
+    """
+    return f"{asked} {seen}" if asked.endswith(("?", ":")) else f"{asked} - {seen}"
+
+
 def so_many(word: str, n: int) -> str:
     """So many machines, or lines of the work list, of which a word is true."""
     return {

@@ -70,6 +70,12 @@ class FaultContent:
         return self.says if kept is None else unread_shown(kept)
 
     @property
+    def of_part(self) -> str:
+        """What it says, and of which part; the part once, where what it says begins with it."""
+        part, says = _(self.part), self.shown
+        return says if says.casefold().startswith(f"{part}:".casefold()) else f"{part}: {says}"
+
+    @property
     def retest_shown(self) -> str:
         """What must be tried again, in the person's language."""
         return self.retest_by_language.get(current_language()) or _(self.retest)

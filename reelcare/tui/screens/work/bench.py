@@ -113,7 +113,7 @@ class Bench(ListScreen):
             return (
                 Cell(state(one.status), TONES[one.status]),
                 Cell(_(one.part)),
-                Cell(f"{_(one.part)}: {one.shown}"),
+                Cell(one.of_part),
                 Cell(line.due_at_in_words if line is not None else ""),
                 self._holds(one),
                 Cell(line.given.to if line is not None and line.given else ""),
