@@ -91,6 +91,7 @@ class Book(ListScreen):
 
     def fill(self) -> None:
         """Read the book and show what the filter lets through."""
+        self.follow()
         kinds = FILTERS[self.filter][1]
         self.lines = book.book(self.register, self.machine_id, kinds=kinds)
         self.query_one(Rows).show(self)
@@ -105,6 +106,10 @@ class Book(ListScreen):
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         return [self._row(line) for line in self.lines[offset : offset + limit]]
+
+    def row_id(self, place: int) -> str:
+        """The entry."""
+        return self.lines[place].entry.id
 
     def _row(self, line: BookLine) -> Row:
         one = line.entry

@@ -81,6 +81,7 @@ class NightScreen(ListScreen):
 
     def fill(self) -> None:
         """Plan the night and show it."""
+        self.follow()
         self.found, self.why = None, ""
         try:
             self.found = nights.plan(
@@ -91,6 +92,10 @@ class NightScreen(ListScreen):
         self.query_one(Rows).show([self._row(one) for one in (words.lines(self.found) if self.found else ())])
         self.refresh_head()
         self.detail()
+
+    def row_id(self, place: int) -> tuple[str, int | str]:
+        """The machine and its lane."""
+        return self.sets[place].tag, self.sets[place].lane.number
 
     def _row(self, cells: tuple[str, ...]) -> Row:
         return (Cell(cells[0], "part"), *(Cell(one) for one in cells[1:]))
