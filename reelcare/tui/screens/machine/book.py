@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
 from reelcare.register.acts import corrections
+from reelcare.register.errors import Refused
 from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
 from reelcare.tui.base import ListScreen
@@ -159,7 +160,7 @@ class Book(ListScreen):
     @work
     async def action_move(self) -> None:
         """Move the entry under the cursor to the machine that it is of."""
-        line = await self._line_to_correct()
+        line = await self._line_to_correct(moves=True)
         if line is None:
             return
         tag = await self.ask(AskText(_("Which machine is it of?"), self._says(line)))
@@ -167,10 +168,19 @@ class Book(ListScreen):
         if tag and why:
             self.host.in_turn(lambda: self._correct(line.entry, why, tag))
 
-    async def _line_to_correct(self) -> BookLine | None:
-        """The line under the cursor, if who is there may cancel its entry."""
+    async def _line_to_correct(self, *, moves: bool = False) -> BookLine | None:
+        """The line under the cursor, if its entry can be cancelled and who is there may; what cannot be is told before
+        anything is asked."""
         line, host = self.line, self.host
         if line is None:
+            return None
+        try:
+            if line.taken_back:
+                raise Refused(_("{entry}: taken back already", entry=_(line.entry.what.kind)))
+            if moves:
+                corrections.refuse_move(line.entry)
+        except Refused as why:
+            host.tell(str(why), bad=True)
             return None
         is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
         return line if await host.may_write("" if is_slip else e.Correction.kind) else None
