@@ -198,12 +198,13 @@ def duration(minutes: int) -> str:
 
 
 def with_answer(asked: str, seen: str) -> str:
-    """What was asked and what was seen, in one line: a question that is no sentence does not run into its answer.
+    """What was asked and what was seen, in one line: they make a sentence, but where several things were asked.
 
-    >>> with_answer("Nozzle, and what stays dry", "another nozzle"), with_answer("Feet in?", "out")
-    ('Nozzle, and what stays dry - another nozzle', 'Feet in? out')
+    >>> with_answer("Stop bar pushed, by hand: the drive", "hangs"), with_answer("Gun: nozzle, arc", "another nozzle")
+    ('Stop bar pushed, by hand: the drive hangs', 'Gun: nozzle, arc - another nozzle')
     """
-    return f"{asked} {seen}" if asked.endswith(("?", ":")) else f"{asked} - {seen}"
+    names_several = any(sign in asked.rpartition(":")[2] for sign in (",", ";"))
+    return f"{asked} - {seen}" if names_several and not asked.endswith("?") else f"{asked} {seen}"
 
 
 def so_many(word: str, n: int) -> str:

@@ -15,7 +15,6 @@ from reelcare.core import entries as e
 from reelcare.core.machine.particulars import UNKNOWN, particulars
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.text import _, mark
-from reelcare.core.wording import cells
 from reelcare.register.acts import sets
 from reelcare.register.reading import yard
 from reelcare.tui.base import BaseScreen
@@ -73,11 +72,9 @@ class CardPage(BaseScreen):
         """Show the card in the person's units."""
         self.refresh_head()
         told: list[Content] = []
-        told_of = [*particulars(self.machine.card, self.preferences.system)]
-        wide = max(cells(name) for name, _value in told_of) + 2
-        for name, value in told_of:
+        for name, value in particulars(self.machine.card, self.preferences.system):
             tone = "$text-muted" if value == _(UNKNOWN) else "bold"
-            told.append(join((name + " " * (wide - cells(name)), ""), (value, tone)))
+            told.append(join((f"{name:<21}  ", ""), (value, tone)))
         for name, figure in sets.figures_of(self.register, self.machine_id).items():
             if name in measured.KNOWN:
                 label, value = measured.tell(name, figure, self.preferences.system)
