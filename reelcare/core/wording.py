@@ -197,6 +197,16 @@ def duration(minutes: int) -> str:
     return f"{minutes // 60} h {minutes % 60:02d}" if minutes else ""
 
 
+def with_answer(asked: str, seen: str) -> str:
+    """What was asked and what was seen, in one line: they make a sentence, but where several things were asked.
+
+    >>> with_answer("Stop bar pushed, by hand: the drive", "hangs"), with_answer("Gun: nozzle, arc", "another nozzle")
+    ('Stop bar pushed, by hand: the drive hangs', 'Gun: nozzle, arc - another nozzle')
+    """
+    names_several = any(sign in asked.rpartition(":")[2] for sign in (",", ";"))
+    return f"{asked} - {seen}" if names_several and not asked.endswith("?") else f"{asked} {seen}"
+
+
 def so_many(word: str, n: int) -> str:
     """So many machines, or lines of the work list, of which a word is true."""
     return {

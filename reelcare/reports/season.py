@@ -15,6 +15,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.fold import in_turn
 from reelcare.core.service import due
+from reelcare.core.state.machine_state import known_use
 from reelcare.core.state.plans import Known, PlanBook
 from reelcare.core.text import _, plural
 from reelcare.core.timestamps import day_of
@@ -26,6 +27,7 @@ from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, pai
 class SeasonReport:
     """What one machine did from a day to a day: seconds, mm, runs, faults, services on time and late, time held.
 
+    since_unknown: services of what was never done before, as far as is known: nobody can say when they were due.
     weeks: its seconds by the Monday of the week; causes: time held by part. `seen` says that it was in the yard then.
     """
 
@@ -36,6 +38,7 @@ class SeasonReport:
     faults: int = 0
     on_time: int = 0
     late: int = 0
+    since_unknown: int = 0
     held: timedelta = timedelta(0)
     causes: dict[str, timedelta] = field(default_factory=dict)
     weeks: dict[date, int] = field(default_factory=dict)
@@ -96,10 +99,13 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
         elif isinstance(what, e.Service) and inside:
             item = plans.at(machine, one.happened).item(what.item)
             if item is not None:
-                here = state.point(day_of(one.happened, plans.zone))
-                late = due.judge(item, state.cycle(item), here).state == "overdue"
-                found.late += late
-                found.on_time += not late
+                here, cycle = state.point(day_of(one.happened, plans.zone)).by_scale, state.cycle(item)
+                known = known_use(state.card, state.began, state.counters)
+                done = cycle.last_done is not None
+                was = due.standing_of(due.thresholds(item, cycle), here, is_done=done, known=known)[0]
+                found.late += was == "overdue"
+                found.since_unknown += was == "unknown"
+                found.on_time += was not in ("overdue", "unknown")
         elif isinstance(what, e.Retired):
             found.seen = one.happened >= first
             holds += [Hold(*begun, one.happened) for begun in open_holds.values()]
@@ -119,14 +125,18 @@ def review(
 ) -> Document:
     """The review of all machines as a page with plots."""
     hours = sum(one.seconds for one in seasons) / 3600
-    services, late = sum(one.on_time + one.late for one in seasons), sum(one.late for one in seasons)
+    on_time, late = sum(one.on_time for one in seasons), sum(one.late for one in seasons)
+    unknown = sum(one.since_unknown for one in seasons)
     hose = units.show(sum(one.millimetres for one in seasons) / 1000, "length", system)
     runs = sum(one.runs for one in seasons)
     weeks = _every_week({week for one in seasons for week in one.weeks})
     for one in seasons:
         for week, seconds in one.weeks.items():
             weeks[week] = weeks.get(week, 0.0) + seconds / 3600
+    services = on_time + late + unknown
     of_them = _("{services}, {late} of them late", services=services, late=late)
+    if unknown:
+        of_them += _(", {n} with no time before it known", n=unknown)
     parts: list[Block] = [
         pairs([
             (_("work"), _("{hours:.0f} h, {hose} of hose, {runs} on {machines}", hours=hours, hose=hose,
@@ -142,13 +152,14 @@ def review(
         Bars(tuple((one.tag, one.seconds / 3600, f"{one.seconds / 3600:.0f} h") for one in seasons)),
         Heading(_("Machine by machine")),
         table(
-            (_("machine"), _("hours"), _("hose"), _("runs"), _("faults"), _("services on time"), _("late"), _("held")),
+            (_("machine"), _("hours"), _("hose"), _("runs"), _("faults"), _("services on time"), _("late"),
+             _("not known"), _("held")),
             [
                 (one.tag, f"{one.seconds / 3600:.0f}", units.show(one.millimetres / 1000, "length", system), one.runs,
-                 one.faults, one.on_time, one.late, _days(one.held))
+                 one.faults, one.on_time, one.late, one.since_unknown, _days(one.held))
                 for one in seasons
             ],
-            numbers=(1, 2, 3, 4, 5, 6, 7),
+            numbers=(1, 2, 3, 4, 5, 6, 7, 8),
         ),
     ]  # fmt: skip
     causes = [(held, one.tag, part) for one in seasons for part, held in one.causes.items()]

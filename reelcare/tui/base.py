@@ -328,7 +328,13 @@ class BaseScreen(LeftOnce[None]):
 
 
 class ListScreen(BaseScreen):
-    """A screen with one list, and perhaps something beside it that follows its cursor."""
+    """A screen with one list, and perhaps something beside it that follows its cursor.
+
+    A list whose `fill` begins with `follow` shows what another program writes within seconds, and another day.
+    """
+
+    _filled_on: tuple[object, date] | None = None
+    """The register's change token and the day that the rows are of; None where the list follows neither."""
 
     def on_mount(self) -> None:
         """Fill the list before the first paint."""
@@ -351,6 +357,25 @@ class ListScreen(BaseScreen):
     def come_back(self) -> None:
         """Show what was done on another screen."""
         self.fill()
+
+    def follow(self) -> None:
+        """Keep of when the rows are, before they are read."""
+        self._shows = self.register.change_token()
+        self._filled_on = self._shows, self.today
+
+    def show_again(self) -> None:
+        """Another day, or another program, can change every row; the cursor stays on its own."""
+        if self._filled_on is None or self._filled_on == (self.register.change_token(), self.today):
+            super().show_again()
+            return
+        rows = self.query_one(Rows)
+        here = self.row_id(rows.cursor) if rows.count else None
+        self.fill()
+        rows.cursor = next((place for place in range(rows.count) if self.row_id(place) == here), rows.cursor)
+
+    def row_id(self, place: int) -> object:
+        """What the row of a place is known by when the list is read anew."""
+        return place
 
     def fill(self) -> None:
         """Read what the list shows."""

@@ -36,6 +36,11 @@ class GatheringScreen(ListScreen):
             return
         self._beside(work, show, open_beside)
 
+    def follow(self) -> None:
+        """Keep of when the rows are; a large yard is not gathered anew for every entry of another program."""
+        if not yard_reading.is_large(self.register):
+            super().follow()
+
     def work_beside(
         self,
         work: Callable[[Writer, Progress], Gathered],

@@ -109,6 +109,8 @@ def test_a_retired_machine_leaves_the_yard_and_stays_in_the_record(farm: Any) ->
     assert farm("yard", "--json").json == []
     assert farm("machine", "--json").json == []
     assert farm("due", "--json").json["items"] == []
+    adds_one = "no machine in the yard; `reelcare machine add CARD.toml --by NAME` adds one\n"
+    assert [farm(*words).err for words in (("yard",), ("due", "--all"), ("machine",))] == [adds_one] * 3
     assert "left the yard" in farm("machine", "R1").err
     told = farm("log", "reading", "R1", "hours", "100", "--by", "Mara")
     assert told.code == 2

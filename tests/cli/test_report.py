@@ -191,18 +191,18 @@ def test_a_season_tells_of_a_machine_that_left_in_it_and_of_no_run_that_was_take
     span = ("--from", "2026-04-01", "--until", "2026-05-31")
     run = farm(*RUN, "--by", "Olav", "--json").json["entry"]
     farm("machine", "retire", "R1", "--why", "sold", "--by", "Mara", "--at", "2026-05-20T08:00")
-    assert "R1 10 320 m 1 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *span)
+    assert "R1 10 320 m 1 0 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *span)
     after = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-21", "--until", "2026-05-31")
     assert not any(one.startswith("R1 ") for one in after)
     assert farm("log", "correct", run, "--why", "typed twice", "--by", "Mara").code == 0
-    assert "R1 0 0 m 0 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *span)
+    assert "R1 0 0 m 0 0 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *span)
 
 
 def test_a_season_and_its_water_are_told_as_the_register_stood_then(farm: Any, tmp_path: Path) -> None:
     run = farm(*RUN, "--volume", "400 m3", "--by", "Olav", "--json").json["entry"]
     assert farm("log", "correct", run, "--why", "typed twice", "--by", "Mara").code == 0
     then, water = ("--as-of", "2026-05-20"), tmp_path / "water.csv"
-    assert "R1 10 320 m 1 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *then)
+    assert "R1 10 320 m 1 0 0 0 0 none" in rows_of_season(farm, tmp_path / "s.html", *then)
     for words, volumes in ((then, ["400"]), ((), []), (("--as-of", "2026-04-20"), [])):
         assert report(farm, water, "water", None, *words, "--replace").code == 0
         rows = csv.DictReader(water.read_text("utf-8-sig").splitlines())
@@ -224,10 +224,20 @@ def test_what_two_faults_hold_at_a_time_is_held_once_and_not_before_it_happens(f
     for part, at in (("pawl", "2026-05-02T06:00"), ("drive", "2026-05-02T18:00"), ("pawl", "2026-05-03T00:00")):
         farm("log", "fault", "R1", part, "--says", "x", "--hold", "--by", "Olav", "--at", at)
     rows = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01", "--until", "2026-05-03T06:00")
-    assert "R1 0 0 m 0 3 0 0 24 h" in rows
+    assert "R1 0 0 m 0 3 0 0 0 24 h" in rows
     assert {"R1 pawl 24 h", "R1 drive 12 h"} <= set(rows)
     ahead = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01", "--until", "2099-05-01")
     assert ahead == rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01")
+
+
+def test_a_service_of_which_nobody_knows_since_when_is_not_on_time(farm: Any, tmp_path: Path) -> None:
+    (tmp_path / "second.toml").write_text('tag = "R2"\n', "utf-8")
+    assert farm("machine", "add", str(tmp_path / "second.toml"), "--by", "Mara").code == 0
+    for at in ("2026-05-02T06:00", "2026-05-03T06:00"):
+        assert farm("log", "service", "R2", "grease", "--by", "Tove", "--at", at).code == 0
+    rows = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01", "--until", "2026-05-04")
+    assert "R2 0 0 m 0 0 1 0 1 none" in rows
+    assert any("2, 0 of them late, 1 with no time before it known" in one for one in rows)
 
 
 def test_weeks_in_which_nothing_ran_have_their_place_in_a_season(farm: Any, tmp_path: Path) -> None:

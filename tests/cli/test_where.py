@@ -13,7 +13,7 @@ def test_a_register_that_is_made_is_told_once(cli: Any, tmp_path: Path) -> None:
     assert first.code == 0
     assert first.err.startswith(f"{path}: a new register was made\n")
     told = cli("--register", str(path), "yard")
-    assert (told.code, told.err) == (0, "no machine yet; `reelcare machine add CARD.toml --by NAME` adds one\n")
+    assert (told.code, told.err) == (0, "no machine in the yard; `reelcare machine add CARD.toml --by NAME` adds one\n")
 
 
 @pytest.mark.parametrize(("name", "code"), [("mysql://depot/reels", 3), ("http://x", 3), ("", 2)])

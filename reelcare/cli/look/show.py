@@ -28,7 +28,7 @@ from reelcare.register.views import book as books
 from reelcare.register.views.due_list import WorkList, instruction_in_words, near_miss_in_words, work_list
 from reelcare.register.views.instructions import Instruction
 
-NO_MACHINE = mark("no machine yet; `reelcare machine add CARD.toml --by NAME` adds one")
+NO_MACHINE = mark("no machine in the yard; `reelcare machine add CARD.toml --by NAME` adds one")
 NOTHING_TO_LIST = mark("nothing to list; `reelcare due --all` lists every item of every machine")
 """What is said, and what comes next, where a list is empty."""
 YARD = (
@@ -171,8 +171,11 @@ def due(asked: argparse.Namespace) -> int:
         everything = asked.json or asked.all
         found = work_list(register, wanted, at, past=past, most=asked.most, everything=everything, progress=told)
         lines, tags = found.lines, register.tags()
+        empty = NOTHING_TO_LIST
         if not lines:
             filters.warn_of_place(asked, register, at, past=past)
+            if next(yards.judged(register, at, past=past), None) is None:
+                empty = NO_MACHINE
     if asked.json:
         common.print_json({
             "as_of": e.time_text(at),
@@ -181,7 +184,7 @@ def due(asked: argparse.Namespace) -> int:
             "instructions": [_instruction_json(one, tags) for one in found.instructions],
         })  # fmt: skip
     else:
-        _print_due(lines, asked, empty=NOTHING_TO_LIST if tags else NO_MACHINE)
+        _print_due(lines, asked, empty=empty)
         _print_for_supervisor(found, tags)
     acute = any(line.is_acute for line in lines)
     return 1 if asked.exit_code and acute else 0

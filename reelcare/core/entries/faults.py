@@ -18,7 +18,7 @@ from reelcare.core.state.machine_state import ENDS_BY, FaultContent, Holds, Open
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, in_english, mark
 from reelcare.core.timestamps import day_of
-from reelcare.core.wording import Words, nearest, said
+from reelcare.core.wording import Words, nearest, said, with_answer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +67,7 @@ class Fault(Kind, FaultContent):
             ]
             named = [one for one in limits if one]
             then = _("to be fixed by {limits}", limits=_(" or ").join(named)) if named else _("noted")
-        return f"{_(self.part)}: {self.shown} ({then})"
+        return f"{self.of_part} ({then})"
 
     def validate_content(self) -> None:
         """Its day is one. Raises ValueError."""
@@ -257,7 +257,7 @@ def fault_of(walk: Walk, given: Given, check: str, *, totals: tuple[int, int, in
         judgement = walk.in_language("en").judgement(given)
     if question is None or judgement.judged != "wrong" or judgement.if_not == "note":
         return None
-    says = f"{said(question.ask)} {judgement.says}"
+    says = with_answer(said(question.ask), judgement.says)
     if given.note:
         says = f"{says} ({given.note})"
     part = judgement.part or question.part
@@ -294,7 +294,7 @@ def _in_other_languages(question: Question, given: Given) -> dict[str, str]:
     choice = question.choice(given.seen)
     note = f" ({given.note})" if given.note else ""
     return {
-        language: f"{ask} {said(choice.says, language) if choice is not None else given.seen}{note}"
+        language: with_answer(ask, said(choice.says, language) if choice is not None else given.seen) + note
         for language, ask in _without_english(question.ask).items()
     }
 

@@ -209,6 +209,12 @@ def _said(reading: CounterReading, value: int) -> str:
     return localized(f"{value / 3600:.9g} h" if reading.counter == "hours" else f"{value / 1000:.9g} m")
 
 
+def _about(reading: CounterReading, value: int) -> str:
+    """What runs add up to, as a counter would show it: to a tenth of an hour, or a metre."""
+    step = 360 if reading.counter == "hours" else 1000
+    return _said(reading, round(value / step) * step)
+
+
 def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:
     """What speaks against a reading that could be folded: more than the clock allows, more than any machine has."""
     count = counters.hours if reading.counter == "hours" else counters.metres
@@ -268,7 +274,7 @@ def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
                 "{name}: the runs logged so far make {shown}; if the counter was replaced in that time, tick "
                 '"counter replaced" (m at the bench, --new-counter)',
                 name=_(name),
-                shown=_said(reading, count.since),
+                shown=_about(reading, count.since),
             )
         return
     moved = _moved(count.shown, reading)
@@ -277,12 +283,12 @@ def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
             "{name}: {shown} more, where the runs logged since make {before}; does the counter stand still?",
             name=_(name),
             shown=_said(reading, moved),
-            before=_said(reading, count.since),
+            before=_about(reading, count.since),
         )
     elif count.since and moved > count.since * 3 // 2 + few:
         yield _(
             "{name}: {shown} more, where the runs logged since make {before}; are runs missing?",
             name=_(name),
             shown=_said(reading, moved),
-            before=_said(reading, count.since),
+            before=_about(reading, count.since),
         )

@@ -193,7 +193,7 @@ NEAR = {"hours": 10 * 3600, "metres": 320_000, "runs": 1, "date": 1}
 
 
 def _as_item(fault: OpenFault) -> Item:
-    said = f"{_(fault.part)}: {fault.shown}"
+    said = fault.of_part
     short = said if len(said) <= MOST_SHORT else said[:MOST_SHORT].rpartition(" ")[0].rstrip(" ,:;") + " …"
     return Item(fault.id, {"en": said}, Interval(), part=fault.part, short={"en": short})
 

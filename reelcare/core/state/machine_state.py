@@ -70,6 +70,12 @@ class FaultContent:
         return self.says if kept is None else unread_shown(kept)
 
     @property
+    def of_part(self) -> str:
+        """What it says, and of which part; the part once, where what it says begins with it."""
+        part, says = _(self.part), self.shown
+        return says if says.casefold().startswith(f"{part}:".casefold()) else f"{part}: {says}"
+
+    @property
     def retest_shown(self) -> str:
         """What must be tried again, in the person's language."""
         return self.retest_by_language.get(current_language()) or _(self.retest)
@@ -310,14 +316,8 @@ class MachineState:
 
     @property
     def known_use(self) -> tuple[By, ...]:
-        """The scales on which the use since the day on the card is known: all where the history begins with it, else
-        those of the counters that were read; none where the card names no day."""
-        if not self.card.get("in_use_since"):
-            return ()
-        if (self.began - first_point(self.began, self.card).day).days <= UNSEEN:
-            return SCALES
-        read: list[By] = [by for by in ("hours", "metres") if getattr(self.counters, by).read is not None]
-        return (*read, "date")
+        """The scales on which the use since the day on the card is known."""
+        return known_use(self.card, self.began, self.counters)
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
@@ -326,6 +326,17 @@ class MachineState:
 
 UNSEEN = 31
 """Days of use before the first entry of a machine that need no reading (common practice, no source)."""
+
+
+def known_use(card: Mapping[str, Any], began: date, counters: Counters) -> tuple[By, ...]:
+    """The scales on which the use of a machine since the day on its card is known: all where its history begins with
+    it, else those of the counters that were read; none where the card names no day."""
+    if not card.get("in_use_since"):
+        return ()
+    if (began - first_point(began, card).day).days <= UNSEEN:
+        return SCALES
+    read: list[By] = [by for by in ("hours", "metres") if getattr(counters, by).read is not None]
+    return (*read, "date")
 
 
 def season_of(card: Mapping[str, Any]) -> Season:

@@ -284,12 +284,12 @@ def worded(
 
 def _fault_text(fault: OpenFault, code: Code) -> str:
     if code == "fix-by":
-        return _("{part}: {says} (fix-by limit reached)", part=_(fault.part), says=fault.shown)
+        return _("{fault} (fix-by limit reached)", fault=fault.of_part)
     if fault.owner and fault.status == "open":
-        return f"{_(fault.part)}: {fault.shown} ({_(fault.owner)}: {_(ENDS_BY[fault.owner])})"
+        return f"{fault.of_part} ({_(fault.owner)}: {_(ENDS_BY[fault.owner])})"
     stage = {
         "open": _("to be repaired"),
         "repaired": _("repaired, to be tested again") if fault.retest else _("repaired, to be released"),
         "re-tested": _("tested again, to be released"),
     }[fault.status]
-    return f"{_(fault.part)}: {fault.shown} ({stage})"
+    return f"{fault.of_part} ({stage})"

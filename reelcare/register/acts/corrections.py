@@ -13,6 +13,12 @@ MOVED = (e.Service, e.Run, e.Reading, e.Noted)
 """What can be moved to another machine: what stands for itself."""
 
 
+def refuse_move(entry: e.Entry) -> None:
+    """Raise Refused where what an entry is cannot be moved, to whatever machine."""
+    if not isinstance(entry.what, MOVED):
+        raise Refused(_("{kind}: only services, runs, readings and notes are moved", kind=_(entry.what.kind)))
+
+
 def correct(
     register: Writer, entry: e.Entry, why: str, *, by: str, now: datetime, happened: datetime, move_to: str = ""
 ) -> e.Entry:
@@ -20,9 +26,7 @@ def correct(
     or NotAllowed."""
     drafts = [e.Draft(what=e.Correction(entry=entry.id, why=why), machine=entry.machine, happened=happened)]
     if move_to:
-        if not isinstance(entry.what, MOVED):
-            told = _("{kind}: only services, runs, readings and notes are moved", kind=_(entry.what.kind))
-            raise Refused(told)
+        refuse_move(entry)
         if move_to == entry.machine:
             raise Refused(_("it is this machine's already"))
         drafts.append(e.Draft(what=entry.what, machine=move_to, happened=entry.happened))

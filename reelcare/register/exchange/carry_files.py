@@ -105,7 +105,7 @@ def look(reader: Reader, bundle: Bundle) -> CarryPreview:
             if tags.get(tag.casefold(), one.id) != one.id:
                 found.warnings.append(_("two machines are called {tag}: revise the card of one of them", tag=tag))
         elif isinstance(what, e.Fault) and what.holds:
-            found.holds.append(f"{_(what.part)}: {what.shown}")
+            found.holds.append(what.of_part)
         elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
             found.people.append(f"{what.name}, {what.role}")
         found.warnings += _doubts(one, allowed)

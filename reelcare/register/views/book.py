@@ -175,7 +175,7 @@ def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
     if item is not None:
         return item.short or item.what
     fault = reader.entry(one.what.item)
-    return {"en": f"{_(fault.what.part)}: {fault.what.shown}"} if fault and isinstance(fault.what, e.Fault) else None
+    return {"en": fault.what.of_part} if fault and isinstance(fault.what, e.Fault) else None
 
 
 def _done(reader: Reader, machine: str, one: e.Entry) -> Words | None:

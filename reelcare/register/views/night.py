@@ -134,7 +134,8 @@ def _place_of(reader: Reader, where: str, now: datetime) -> tuple[str, str]:
     if len(found) == 1:
         card = reader.card(found[0], now)
         if not card.place:
-            raise Refused(_("{tag}: its card says no place, so its field is not known", tag=card.tag))
+            raise Refused(_("{tag}: its card says no place, so its field is not known; `a` in the yard, or `reelcare "
+                            "machine move`, says where it is", tag=card.tag))  # fmt: skip
         return card.place, card.tag
     known = fields.all_of(reader, now).values()
     places = {reader.card(one, now).place for one in reader.machine_ids()} - {""}

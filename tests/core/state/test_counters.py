@@ -144,6 +144,12 @@ def test_what_is_likely_a_slip_is_told(first: float | None, runs: int, reading: 
     assert says in "".join(told)
 
 
+def test_what_the_runs_make_is_told_as_a_counter_shows_it() -> None:
+    c = counting.after_reading(counting.start(), hours(500), T)
+    c = counting.after_run(c, T, T + HOUR * 10 + HOUR * 1051 // 3600, 300_000)
+    assert "where the runs logged since make 10.3 h; are runs missing?" in "".join(counting.doubtful(c, hours(700)))
+
+
 def test_a_likely_reading_is_not_told_off() -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
     assert not list(counting.impossible(c, hours(523), T + 24 * HOUR))

@@ -186,6 +186,13 @@ def test_a_clear_machine_says_who_checked_it_and_a_lapsed_limit_that_it_has() ->
     assert standing_of(history, T + timedelta(days=3)).because[0].says == "hose: scuffed (fix-by limit reached)"
 
 
+@pytest.mark.parametrize(("says", "told"), [
+    ("scuffed", "hose: scuffed"), ("Hose: scuffed", "Hose: scuffed"), ("hose end cut", "hose: hose end cut"),
+])  # fmt: skip
+def test_a_fault_names_its_part_once(says: str, told: str) -> None:
+    assert e.Fault(part="hose", says=says).of_part == told
+
+
 def test_only_what_is_asked_for_is_forecast() -> None:
     history = served(History())
     for number in range(40):

@@ -594,6 +594,48 @@ async def test_a_service_on_the_wrong_machine_is_moved_with_its_day_by_whom_it_s
     assert (moved.what, moved.happened, moved.by) == (what, day, "Tomas")
 
 
+async def test_a_mistyped_day_for_given_work_is_asked_again_as_it_was_typed(
+    drive: Any, register: Any, screen_text: Any
+) -> None:
+    async with drive() as driver:
+        await be(driver, "a")
+        await driver.keys("d", "g", "b", "d")
+        for typed, told in (("32.13.26", "'32.13.26' is not a day"), ("2020-01-01", "2020-01-01 is already past")):
+            await driver.keys("ctrl+u")
+            await driver.type(typed)
+            await driver.keys("enter")
+            assert told in screen_text(driver.app)
+            assert driver.app.screen.query_one(Input).value == typed
+        day = (driver.clock().astimezone(register.zone) + timedelta(days=9)).date()
+        await driver.keys("end", "ctrl+u")
+        await driver.type(f"{day}")
+        await driver.keys("enter")
+        driver.expect(DueList)
+        assert f"given to Tomas for {day}" in driver.app.notice.says
+        assert [one.given.day for one in driver.app.screen.lines if one.given] == [day]
+
+
+async def test_what_cannot_be_moved_or_taken_back_is_told_before_a_reason_is_asked(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "a")
+        what = e.Fault(part="hose", says="scuffed")
+        fault = register.add(what, machine=register.machine_id("T01"), by="Marta", now=driver.clock())
+        await driver.to_machine("T01")
+        await driver.keys("k", "m")
+        driver.expect(Book)
+        assert driver.app.notice.says == "fault: only services, runs, readings and notes are moved"
+        await driver.keys("x")
+        await driver.type("twice")
+        await driver.keys("enter", "home")
+        shown = driver.app.screen
+        while shown.line.entry.id != fault.id:
+            await driver.keys("down")
+        for key in ("x", "m"):
+            await driver.keys(key)
+            driver.expect(Book)
+            assert driver.app.notice.says == "fault: taken back already"
+
+
 @pytest.mark.long
 async def test_who_one_is_takes_two_keys_and_is_asked_where_it_matters(drive: Any) -> None:
     async with drive() as driver:

@@ -260,6 +260,22 @@ async def test_the_screen_says_why_nothing_can_be_planned(drive: Any, register: 
         assert "lane 2 is left out: 950 m long" in told
 
 
+async def test_without_a_night_why_stands_there_once_and_no_key_is_offered_that_does_nothing(
+    drive: Any, register: Writer, screen_text: Any
+) -> None:
+    async with drive() as driver:
+        screen = await to_night(driver)
+        told = " ".join(screen_text(driver.app).split())
+        assert told.count("no field is known") == 1
+        offered = {one.binding.id for one in screen.active_bindings.values()}
+        assert not offered & {"night.forward", "night.rule", "night.dark"}
+        mapped(register, [200] * 6, MORE)
+        screen.fill()
+        assert {"night.forward", "night.rule", "night.dark"} <= {
+            one.binding.id for one in screen.active_bindings.values()
+        }
+
+
 @pytest.mark.long
 async def test_a_run_asks_its_lane_where_the_lanes_are_known(drive: Any, register: Writer, screen_text: Any) -> None:
     mapped(register, [200, 210])

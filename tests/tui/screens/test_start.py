@@ -31,7 +31,7 @@ from reelcare.tui.screens.first_day.people import PeoplePage
 from reelcare.tui.screens.first_day.preview import PreviewPage
 from reelcare.tui.screens.first_day.start import StartPage
 from reelcare.tui.screens.yard import Yard
-from tests.tui.screens.conftest import Clock, Driver
+from tests.tui.screens.conftest import NOW, Clock, Driver
 
 pytestmark = pytest.mark.long
 
@@ -85,6 +85,23 @@ def begin(empty: Writer) -> Callable[..., Any]:
             yield Driver(app, pilot, clock)
 
     return opened
+
+
+async def test_an_empty_yard_offers_no_key_that_needs_a_machine(begin: Any, empty: Writer) -> None:
+    people.enrol(empty, "Marta", "supervisor", by="Marta", now=NOW)
+    async with begin() as driver:
+        while not isinstance(driver.app.screen, Yard):
+            await driver.keys("escape")
+
+        def offered() -> set[str | None]:
+            return {one.binding.id for one in driver.app.screen.active_bindings.values()}
+
+        of_machines = {"yard.walk", "yard.run", "yard.bench", "yard.card", "yard.book", "yard.note", "yard.night"}
+        assert not offered() & of_machines
+        assert {"yard.due", "yard.first_day"} <= offered()
+        empty.add(e.Carded(card={"tag": "T01"}), by="Marta", now=NOW)
+        driver.app.screen.fill()
+        assert of_machines <= offered()
 
 
 async def read_beside(driver: Driver) -> None:

@@ -106,6 +106,19 @@ async def test_the_safe_way_is_walked_step_by_step_to_the_start(drive: Any, scre
         assert "It is already so" in screen_text(driver.app)
 
 
+async def test_nothing_is_cut_of_what_was_not_seen_and_it_stands_there_once(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(80, 24)) as driver:
+        screen = await begin(driver)
+        unseen = [screen._said(one.short) for one in screen.table.unknown(screen.now_at)]
+        assert len(unseen) > 5
+        assert "not seen" not in screen_text(driver.app), "each is in the list, with where to look"
+        await driver.keys("a")
+        assert f"? not seen: {', '.join(unseen)}" in " ".join(screen_text(driver.app).split())
+        await driver.keys("tab")
+        lines = screen_text(driver.app).splitlines()
+        assert not any("? not seen:" in line for line in lines), "the list of parts says it"
+
+
 async def test_the_stops_stand_first_and_are_never_greyed(drive: Any, screen_text: Any) -> None:
     async with drive() as driver:
         screen = await begin(driver)

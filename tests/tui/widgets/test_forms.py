@@ -12,6 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from reelcare.tui.requests import AskPerson, AskPin, Secret
+from reelcare.tui.widgets.inputs.checkbox import Checkbox
 from reelcare.tui.widgets.inputs.choice_list import ChoiceList, KeyChoice
 from reelcare.tui.widgets.inputs.fields import LineInput
 from reelcare.tui.widgets.inputs.people import ChoosePerson, PinDialog
@@ -30,6 +31,14 @@ def only(messages: list[Any], kind: type[Any]) -> list[Any]:
 
 
 # -- choices ------------------------------------------------------------------------------------------------
+
+
+async def test_the_text_of_a_box_is_wrapped_beside_it(small: Callable[..., App[Any]], screen_text: Any) -> None:
+    app = small(lambda: [Checkbox("try the bore with a drill shank of its size, two ways")])
+    async with app.run_test(size=(34, 6)) as pilot:
+        await pilot.pause()
+        lines = [line.rstrip() for line in screen_text(app).splitlines() if line.strip()]
+    assert [line[2:] for line in lines] == ["[ ] try the bore with a drill", "    shank of its size, two ways"]
 
 
 @pytest.mark.parametrize(("key", "id"), [("1", "both"), ("2", "one"), ("3", "none")])

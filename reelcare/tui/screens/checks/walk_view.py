@@ -19,6 +19,7 @@ from reelcare.core.drawing.machine import WalkRoute as Round
 from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, mark
 from reelcare.core.wording import said as in_language
+from reelcare.core.wording import with_answer
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
@@ -212,7 +213,7 @@ class WalkView:
         one = self.walk.held()[0]
         retest = self._said(one.question.retest or one.question.ask)
         return lines(
-            f"{self._said(one.question.ask)} {one.judgement.says}",
+            with_answer(self._said(one.question.ask), one.judgement.says),
             "",
             self._said(one.question.do) if one.question.do else "",
             _("It needs a repair, the re-test and a release at the bench (Esc, then b)."),
@@ -222,7 +223,7 @@ class WalkView:
     def _complete(self) -> Content:
         judged = [self.walk.judgement(one).judged for one in self.walk.counting().values()]
         wrong = [
-            f"{self._said(question.ask)} {self.walk.judgement(given).says}"
+            with_answer(self._said(question.ask), self.walk.judgement(given).says)
             for question in self.walk.sheet.questions
             if (given := self.walk.counting().get(question.id)) is not None
             and self.walk.judgement(given).judged != "right"
@@ -280,7 +281,7 @@ class WalkView:
         does = self._said(question.do) if question.do else ""
         broken = judgement.owner == "machine"
         says = (
-            f"{self._said(question.ask)} {judgement.says}",
+            with_answer(self._said(question.ask), judgement.says),
             "",
             does if broken else _("If it can be put right now, do that and answer again: {how}", how=does),
             _("Once written, it holds until it is repaired, tested again and released.")

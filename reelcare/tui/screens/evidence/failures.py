@@ -92,6 +92,7 @@ class Failures(GatheringScreen):
 
     def fill(self) -> None:
         """Read the exposures and show every part that failed."""
+        self.follow()
         unit: Unit = "metres" if self.metres else "hours"
         self.gather(
             lambda register, progress: evidence.exposures_of(register, unit=unit, progress=progress), self._show
@@ -105,6 +106,10 @@ class Failures(GatheringScreen):
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
         self.detail()
+
+    def row_id(self, place: int) -> str:
+        """The part."""
+        return self.told[place].part
 
     def detail(self) -> None:
         """The part under the cursor, in words."""

@@ -17,7 +17,7 @@ from reelcare.core.checks.quality import Person, Share, people, same_readings
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
-from reelcare.tui.base import ListScreen
+from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -25,7 +25,7 @@ SPANS = (4, 13, 52)
 """Weeks looked back: a month, a quarter, a year."""
 
 
-class Marks(ListScreen):
+class Marks(GatheringScreen):
     """Marks on the checks of a time."""
 
     CSS_PATH = "../weeks.tcss"
@@ -69,6 +69,7 @@ class Marks(ListScreen):
 
     def fill(self) -> None:
         """Gather the checks and show them."""
+        self.follow()
         now = self.now()
         since = now - timedelta(weeks=SPANS[self.span])
         checks = marks.checks_between(self.register, since, now)

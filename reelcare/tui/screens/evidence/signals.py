@@ -89,6 +89,7 @@ class Signals(GatheringScreen):
 
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
+        self.follow()
         self.gather(lambda register, progress: evidence.signals_of(register, None, progress=progress), self._show)
 
     def _show(self, found: list[MachineSignals]) -> None:
@@ -97,6 +98,11 @@ class Signals(GatheringScreen):
         self.query_one(Rows).show([_row(one, signal) for one, signal in self.shown])
         self.refresh_head()
         self.detail()
+
+    def row_id(self, place: int) -> tuple[str, str]:
+        """The machine and the signal."""
+        one, signal = self.shown[place]
+        return one.machine, signal.name
 
     @property
     def here(self) -> tuple[MachineSignals, Signal] | None:

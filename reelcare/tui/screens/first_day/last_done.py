@@ -109,7 +109,7 @@ class LastDonePage(BaseScreen):
     def _say_which(self) -> None:
         row, column = self.query_one(Grid).at
         if not self.grid.machines:
-            self.query_one("#which", Static).update(said(_("No machine yet.")))
+            self.query_one("#which", Static).update(said(_("No machine in the yard.")))
             return
         tag, name = self.grid.machines[row][1], self.columns[column]
         item = next((one for one in self.grid.items if one.id == name), None)

@@ -12,6 +12,7 @@ from textual.binding import Binding, BindingType
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
 from reelcare.register.acts import corrections
+from reelcare.register.errors import Refused
 from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
 from reelcare.tui.base import ListScreen
@@ -91,6 +92,7 @@ class Book(ListScreen):
 
     def fill(self) -> None:
         """Read the book and show what the filter lets through."""
+        self.follow()
         kinds = FILTERS[self.filter][1]
         self.lines = book.book(self.register, self.machine_id, kinds=kinds)
         self.query_one(Rows).show(self)
@@ -105,6 +107,10 @@ class Book(ListScreen):
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
         return [self._row(line) for line in self.lines[offset : offset + limit]]
+
+    def row_id(self, place: int) -> str:
+        """The entry."""
+        return self.lines[place].entry.id
 
     def _row(self, line: BookLine) -> Row:
         one = line.entry
@@ -154,7 +160,7 @@ class Book(ListScreen):
     @work
     async def action_move(self) -> None:
         """Move the entry under the cursor to the machine that it is of."""
-        line = await self._line_to_correct()
+        line = await self._line_to_correct(moves=True)
         if line is None:
             return
         tag = await self.ask(AskText(_("Which machine is it of?"), self._says(line)))
@@ -162,10 +168,19 @@ class Book(ListScreen):
         if tag and why:
             self.host.in_turn(lambda: self._correct(line.entry, why, tag))
 
-    async def _line_to_correct(self) -> BookLine | None:
-        """The line under the cursor, if who is there may cancel its entry."""
+    async def _line_to_correct(self, *, moves: bool = False) -> BookLine | None:
+        """The line under the cursor, if its entry can be cancelled and who is there may; what cannot be is told before
+        anything is asked."""
         line, host = self.line, self.host
         if line is None:
+            return None
+        try:
+            if line.taken_back:
+                raise Refused(_("{entry}: taken back already", entry=_(line.entry.what.kind)))
+            if moves:
+                corrections.refuse_move(line.entry)
+        except Refused as why:
+            host.tell(str(why), bad=True)
             return None
         is_slip = self.register.may_cancel(line.entry.id, host.person, self.now())
         return line if await host.may_write("" if is_slip else e.Correction.kind) else None

@@ -74,7 +74,7 @@ class CardPage(BaseScreen):
         told: list[Content] = []
         for name, value in particulars(self.machine.card, self.preferences.system):
             tone = "$text-muted" if value == _(UNKNOWN) else "bold"
-            told.append(join((f"{name:<21} ", ""), (value, tone)))
+            told.append(join((f"{name:<21}  ", ""), (value, tone)))
         for name, figure in sets.figures_of(self.register, self.machine_id).items():
             if name in measured.KNOWN:
                 label, value = measured.tell(name, figure, self.preferences.system)

@@ -114,7 +114,7 @@ class Steps(BaseScreen):
             yield StepRows((), id="doing", empty=mark("It is already so."))
             yield PartRows((), id="parts")
         yield Static(id="answer")
-        yield Static(id="positions")
+        yield Static(id="unseen")
 
     def on_mount(self) -> None:
         """Begin with what the entries say, at the stops where one came for them."""
@@ -231,7 +231,7 @@ class Steps(BaseScreen):
         one = self.step
         told = self._tell_look(one) if isinstance(one, Part) else self._tell_step(one) if one else []
         self.query_one("#answer", Static).update(lines(*told))
-        self.query_one("#positions", Static).update(self._positions())
+        self.query_one("#unseen", Static).update(self._unseen())
 
     def _tell_look(self, part: Part) -> list[Content]:
         where = join((f"{self._said(part.says)}: ", "bold"), self._said(part.at))
@@ -265,16 +265,13 @@ class Steps(BaseScreen):
             return said(_("No safe way leads there from here."))
         return said(_("first: {steps}", steps=" → ".join(self._said(each.short) for each in steps)))
 
-    def _positions(self) -> Content:
-        """Where the parts stand, in one text, for a window too narrow for the list of parts beside the steps."""
-        known = [
-            f"{self._said(part.short)} {self._said(part.positions[self.now_at[part.id]])}"
-            for part in self.table.parts.values()
-            if part.id in self.now_at
-        ]
-        unknown = [self._said(part.short) for part in self.table.unknown(self.now_at)]
-        asked = _("? not seen: {parts}", parts=", ".join(unknown)) if unknown else ""
-        return lines(*([join((asked, "$text-warning"))] if asked else []), said(" · ".join(known), "$text-muted"))
+    def _unseen(self) -> Content:
+        """The parts that were not seen yet, in a window too narrow for the list of parts beside the steps; where the
+        steps begin with looking at them, they stand there."""
+        listed = [one.id for one in self.shown if isinstance(one, Part)]
+        unseen = [self._said(part.short) for part in self.table.unknown(self.now_at) if part.id not in listed]
+        told = _("? not seen: {parts}", parts=", ".join(unseen)) if unseen else ""
+        return join((told, "$text-warning"))
 
     # keys
 

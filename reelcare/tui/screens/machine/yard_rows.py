@@ -180,7 +180,7 @@ class YardRows:
         if fault is None:
             return _alone(Said(reason.says, _("its service") if reason.item else "", "bad"))
         ends_beside = not fault.owner and reason.code != "fix-by"  # what ends it stands in the next column
-        says = f"{_(fault.part)}: {fault.shown}" if ends_beside else reason.says
+        says = fault.of_part if ends_beside else reason.says
         why = Said(says, _(fault.ends_with), "bad")
         if fault.ends_with == "release" or not fault.retest:
             return _alone(why)

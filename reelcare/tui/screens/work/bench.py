@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import ClassVar
 
 from textual import on
@@ -59,7 +58,6 @@ class Bench(ListScreen):
         self.item = request.item
         self.machine: MachineNow | None = None
         self.lines: list[OpenFault | DueLine] = []
-        self._day: date | None = None
 
     def body(self) -> ComposeResult:
         """One list."""
@@ -89,23 +87,15 @@ class Bench(ListScreen):
 
     def fill(self) -> None:
         """Read the machine and show it."""
-        token = self.register.change_token()
+        self.follow()
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
         self.lines = [*self.machine.faults, *self.machine.dues]
         self.query_one(Rows).show([self._row(one) for one in self.lines])
-        self._day = self.local(self.now()).date()
         self.refresh_head()
-        self._shows = token
 
-    def show_again(self) -> None:
-        """Another day, or another program, can change every line; the cursor stays on its own."""
-        if self._day == self.local(self.now()).date() and self._shows == self.register.change_token():
-            super().show_again()
-            return
-        rows = self.query_one(Rows)
-        here = _id(self.lines[rows.cursor]) if self.lines else ""
-        self.fill()
-        rows.cursor = self._place_of(here, rows.cursor)
+    def row_id(self, place: int) -> str:
+        """The item, or the fault."""
+        return _id(self.lines[place])
 
     def _row(self, one: OpenFault | DueLine) -> Row:
         if isinstance(one, OpenFault):
@@ -113,7 +103,7 @@ class Bench(ListScreen):
             return (
                 Cell(state(one.status), TONES[one.status]),
                 Cell(_(one.part)),
-                Cell(f"{_(one.part)}: {one.shown}"),
+                Cell(one.of_part),
                 Cell(line.due_at_in_words if line is not None else ""),
                 self._holds(one),
                 Cell(line.given.to if line is not None and line.given else ""),

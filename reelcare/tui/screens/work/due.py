@@ -320,12 +320,20 @@ class DueList(FilteredScreen):
         number = await self.ask(requests.AskChoice(title, tuple(_(one) for one in SOON)))
         if number is None or number < len(SOON) - 1:
             return today + timedelta(days=number) if number is not None else None
-        text = await self.ask(requests.AskText(title, _("as in {day}", day=today + timedelta(days=7))))
-        try:
-            return date.fromisoformat(text.strip()) if text else None
-        except ValueError:
-            self.host.tell(_("{text!r} is not a day such as 2026-05-31", text=text), bad=True)
-            return None
+        text, says = "", _("as in {day}", day=today + timedelta(days=7))
+        while True:  # a slip is asked again, as it was typed
+            typed = await self.ask(requests.AskText(title, says, text))
+            if not typed:
+                return None
+            text = typed
+            try:
+                day = date.fromisoformat(text.strip())
+            except ValueError:
+                says = _("{text!r} is not a day such as 2026-05-31", text=text)
+                continue
+            if day >= today:
+                return day
+            says = _("day: {day} is already past", day=day)
 
     @on(Rows.Chosen)
     @work

@@ -152,7 +152,7 @@ class FaultStepForm(Form):
         caution = _(_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
-            said(f"{_(self.fault.part)}: {self.fault.shown}", "bold"),
+            said(self.fault.of_part, "bold"),
             *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),

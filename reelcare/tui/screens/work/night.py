@@ -70,9 +70,15 @@ class NightScreen(ListScreen):
         found = self.found
         return _("Night  {place}", place=(found.field.place or found.field.id) if found is not None else self.asked_for)
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Where no night is planned there is no set to put forward, and no move to allow."""
+        if action in ("forward", "by_rule"):
+            return bool(self.sets)
+        return self.found is not None if action == "dark" else super().check_action(action, parameters)
+
     def counts(self) -> Content:
         """Sets, water and energy."""
-        return said(words.totals(self.found) if self.found is not None else self.why)
+        return said(words.totals(self.found) if self.found is not None else "")
 
     @property
     def sets(self) -> tuple[PlannedSet, ...]:
@@ -81,6 +87,7 @@ class NightScreen(ListScreen):
 
     def fill(self) -> None:
         """Plan the night and show it."""
+        self.follow()
         self.found, self.why = None, ""
         try:
             self.found = nights.plan(
@@ -90,7 +97,12 @@ class NightScreen(ListScreen):
             self.why = str(why)
         self.query_one(Rows).show([self._row(one) for one in (words.lines(self.found) if self.found else ())])
         self.refresh_head()
+        self.refresh_bindings()
         self.detail()
+
+    def row_id(self, place: int) -> tuple[str, int | str]:
+        """The machine and its lane."""
+        return self.sets[place].tag, self.sets[place].lane.number
 
     def _row(self, cells: tuple[str, ...]) -> Row:
         return (Cell(cells[0], "part"), *(Cell(one) for one in cells[1:]))

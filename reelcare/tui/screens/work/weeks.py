@@ -80,6 +80,7 @@ class Weeks(FilteredScreen):
 
     def fill(self) -> None:
         """Gather the weeks and show them."""
+        self.follow()
         now = self.now()
         until = monday(self.local(now).date()) + WEEK * SPANS[self.span] - timedelta(days=1)
         self.gather(
@@ -89,6 +90,11 @@ class Weeks(FilteredScreen):
     def _show(self, gathered: list[DueLine]) -> None:
         self.gathered = gathered
         self.apply_filter()
+
+    def row_id(self, place: int) -> tuple[object, ...]:
+        """The week, or the visit in it."""
+        week, visit = self.shown[place]
+        return (week.begins, visit.place, visit.machine) if visit is not None else (week.begins,)
 
     def in_time(self) -> list[DueLine]:
         """The lines of these weeks."""

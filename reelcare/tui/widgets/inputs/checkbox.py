@@ -11,12 +11,16 @@ from typing import ClassVar
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.content import Content
+from textual.geometry import Size
 from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
 from reelcare.core.text import mark
 from reelcare.tui.text import join
+
+INDENT = 6
+"""Cells before the text: the mark, the box and their blanks."""
 
 
 class StrayLetter(Message):
@@ -45,8 +49,17 @@ class Checkbox(Widget, can_focus=True):
         self._text = text
 
     def render(self) -> Content:
-        """The box and its text."""
-        return join("▸ " if self.has_focus else "  ", "[x] " if self.value else "[ ] ", self._text)
+        """The box and its text, wrapped beside it."""
+        first, *more = self._wrapped(self.content_size.width)
+        below = (part for line in more for part in ("\n" + " " * INDENT, line))
+        return join("▸ " if self.has_focus else "  ", "[x] " if self.value else "[ ] ", first, *below)
+
+    def _wrapped(self, width: int) -> list[Content]:
+        return join(self._text).wrap(max(width - INDENT, 8)) or [Content("")]
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many lines as the text needs."""
+        return len(self._wrapped(width))
 
     def on_focus(self) -> None:
         """The cursor's mark comes."""
