@@ -189,6 +189,34 @@ def test_a_run_spends_the_gates_and_ends_their_check(yard: Any) -> None:
     assert yard.register.rebuild() == []
 
 
+def test_a_run_ends_a_check_that_was_begun_before_it_though_nothing_was_signed(yard: Any) -> None:
+    going = answer_gate(yard, begin(yard), most=9)
+    began = yard.now + timedelta(minutes=1)
+    yard.now += 3 * H
+    yard.register.add(
+        e.Run(started=began, ended=yard.now, metres=100_000), machine=yard.machine, by="Olav", now=yard.now
+    )
+    assert yard.register.state(yard.machine).checks == ()
+    with pytest.raises(Refused, match="a run, a move or a hold came since; begin another"):
+        answer_gate(yard, going)
+    other = begin(yard)
+    assert other.id != going.id
+    assert other.walk.given == ()
+    assert yard.register.rebuild() == []
+
+
+def test_a_run_that_is_logged_late_leaves_the_check_that_was_begun_after_it(yard: Any) -> None:
+    before = yard.now
+    yard.now += 12 * H
+    going = answer_gate(yard, begin(yard), most=9)
+    yard.register.add(
+        e.Run(started=before, ended=before + 11 * H, metres=100_000), machine=yard.machine, by="Olav", now=yard.now
+    )
+    answer_gate(yard, going)
+    sign(yard, going)
+    assert standing(yard)[1] == "pull-out"
+
+
 @pytest.mark.parametrize("by", ["Olav", "Tove"])
 def test_another_person_or_a_pause_before_the_water_lets_the_gate_fall_back(yard: Any, by: str) -> None:
     going = signed_up_to(yard, "water")

@@ -139,8 +139,10 @@ class FoldedUse:
         for side in self.passed:
             self._spend(side, over, "the run")
         for check in list(self.checks.values()):
-            if check.signed and check.signed[0].at <= over:
-                del self.checks[check.id]  # its gates were for the run that is over
+            was_signed = check.signed and check.signed[0].at <= over
+            if was_signed or (check.checks_for == "run" and check.begun < min(started, over)):
+                del self.checks[check.id]  # what was seen and signed in it was for the run that is over
+                self.answers.pop(check.id, None)
 
     def _spend(self, side: str, at: datetime, by: str) -> None:
         one = self.passed.get(side)

@@ -169,14 +169,18 @@ class Histories:
                 after = [each for each in self.entries if isinstance(each.what, e.Release) and each.order > one.order]
                 if not any(each.what.fault == one.id for each in after):  # type: ignore[attr-defined]
                     return False
-        runs = [one.what.ended for one in self.entries if isinstance(one.what, e.Run)]
+        ran = [one.what for one in self.entries if isinstance(one.what, e.Run)]
+        runs = [run.ended for run in ran]
         for check in self.asks:
+            (begun_at,) = (one.happened for one in self.entries if one.id == check)
             water = [one for one in self.in_order(e.GateSigned, check) if one.what.gate == "water"]  # type: ignore[attr-defined]
             first = self.firsts.get(check)
             for one in water:
                 unused = all(ended < one.happened for ended in runs)
                 begun = first is None or (self.is_where_it_began(first) and self.is_borne_out(first, one.happened))
                 begun = begun and self.is_where_it_began(check)
+                # what was seen before a run was for that run
+                begun = begun and not any(begun_at < run.started and run.ended <= one.happened for run in ran)
                 if unused and begun and self.now - one.happened <= 48 * HOUR and self.is_borne_out(check, one.happened):
                     return True
         return False
