@@ -66,4 +66,4 @@ async def test_a_long_label_of_a_card_does_not_run_into_its_value(drive: Any, sc
     languages.install("es")
     async with drive(size=(100, 40), language="es") as driver:
         await test_pictures.to(driver, "T01", "c", "c")
-        assert "radio mínimo de manguera no está" in screen_text(driver.app)
+        assert "radio mínimo de manguera  no está" in screen_text(driver.app)
