@@ -40,8 +40,7 @@ def put_in_force(
     names what stays.
     """
     writer.must_be_allowed(e.Planned.kind, by)
-    writer.must_have_signed(by)  # a PIN is asked for before others wait
-    with writer.writing():  # what comes into force while this one waits for its turn is what it changes
+    with writer.writing_as(by):
         change = _change_that_may_be(writer, table, machine, drop)
         entry = writer.add(e.Planned(plan=table), machine=machine, by=by, now=now, happened=happened)
     return entry, change

@@ -25,8 +25,7 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
 
     Returns the signature, the fix-by faults that the answers raise, and, with the last one, what was measured.
     """
-    writer.must_have_signed(by)  # a PIN is asked for before others wait
-    with writer.writing():  # what others write while this one waits for its turn is looked at
+    with writer.writing_as(by):
         return writer.append(_what_is_signed(writer, id, by, happened or now), by=by, now=now)
 
 

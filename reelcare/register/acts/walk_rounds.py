@@ -55,10 +55,8 @@ def answer(
 
     Raises Refused for an answer that cannot be read, and where the check is over by then; nothing is written then.
     """
-    writer.must_have_signed(by)  # a PIN is asked for before others wait
-    given = Given(question, seen, happened or now, by, note=note)
-    with writer.writing():  # what others write while this one waits for its turn is looked at
-        return _answer(writer, going, given, now)
+    with writer.writing_as(by):
+        return _answer(writer, going, Given(question, seen, happened or now, by, note=note), now)
 
 
 def _answer(writer: Writer, going: Check | str, given: Given, now: datetime) -> AfterAnswer:

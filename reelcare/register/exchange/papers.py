@@ -83,8 +83,7 @@ class Paper:
     def write(self, writer: Writer, *, now: datetime) -> tuple[e.Entry, ...]:
         """Write all of it at once, and say what was written. Raises Refused, also for what others have written since it
         was begun: another check, or what holds the machine as of then."""
-        writer.must_have_signed(self.by)  # a PIN is asked for before others wait
-        with writer.writing():
+        with writer.writing_as(self.by):
             here, begins = self._judged_anew(writer).here, list[e.Draft]()
             if not here.is_written:
                 id, begins = begin_drafts(writer, here, now)

@@ -89,6 +89,14 @@ class Writer(Reader):
             self._wrote_for_witness = False
             self.witness_heads()
 
+    @contextlib.contextmanager
+    def writing_as(self, by: str) -> Iterator[None]:
+        """The same for a person, whose PIN is asked for before others wait. What is looked at inside is looked at when
+        it is this one's turn: what others wrote meanwhile is there. Raises NotAllowed."""
+        self.must_have_signed(by)
+        with self.writing():
+            yield
+
     # who may write what
 
     def must_have_signed(self, by: str) -> None:
