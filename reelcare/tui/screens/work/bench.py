@@ -67,10 +67,7 @@ class Bench(ListScreen):
 
     def first_row(self) -> int:
         """The item that one came for."""
-        return self._place_of(self.item, 0)
-
-    def _place_of(self, id: str, otherwise: int) -> int:
-        return next((place for place, one in enumerate(self.lines) if _id(one) == id), otherwise)
+        return next((place for place, one in enumerate(self.lines) if _id(one) == self.item), 0)
 
     def page(self) -> str:
         """What the machine has done."""

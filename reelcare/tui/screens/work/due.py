@@ -165,7 +165,7 @@ class DueList(FilteredScreen):
     def show_again(self) -> None:
         """Another day changes every line, and so can another program; for that a large yard is not gathered anew."""
         is_other = self._shows is not None and self.register.change_token() != self._shows
-        if not is_other and self._day == self.local(self.now()).date():
+        if not is_other and self._day == self.today:
             super().show_again()
             return
         row, rows = self._row_here(), self.query_one(Rows)
