@@ -12,6 +12,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.look.show import NO_MACHINE
+from reelcare.cli.plan.commands import CHANGES
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.cli.terminal import progress_bar
@@ -51,9 +52,9 @@ ITEMS = (
 def machine(asked: argparse.Namespace) -> int:
     """Show cards, add a machine, revise its card, move it, or take it out of the yard."""
     words, first = asked.words, asked.words[0] if asked.words else ""
-    if (first in LONG and len(words) != LONG[first]) or (first not in LONG and len(words) > 1):
+    if len(words) != CHANGES.get(first, min(len(words), 1)):
         raise Problem(_(_USE))
-    if asked.toml and (not words or first in LONG):
+    if asked.toml and (not words or first in CHANGES):
         raise Problem(_("--toml shows the card of one machine: `machine TAG --toml`"))
     if asked.why is not None and first != "retire":
         raise Problem(_("--why goes with `machine retire TAG`"))
@@ -103,10 +104,6 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
     else:
         common.say_brought(plural("{n} machine added", "{n} machines added", done.brought), done.skipped)
     return 0
-
-
-LONG = {"add": 2, "revise": 3, "move": 3, "retire": 2}
-"""How many words each thing takes that is done to a machine."""
 
 
 def _write(asked: argparse.Namespace, register: Writer, tag: str, what: e.Kind, told: str, **values: str) -> int:
