@@ -237,8 +237,8 @@ def release(asked: argparse.Namespace) -> int:
 
 def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: str) -> int:
     with common.open_register(asked) as register:
-        found = faults.named(register, asked.fault, asked.part)
-        entry = common.add(asked, register, make(found.id), found.machine)
+        fault, machine = faults.named(register, asked.fault, asked.part)
+        entry = common.add(asked, register, make(fault), machine)
     return _say(asked, entry, says)
 
 
