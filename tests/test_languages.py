@@ -6,6 +6,7 @@ import gettext
 import re
 import string
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
 
@@ -66,6 +67,18 @@ def test_the_installed_language_decides_and_english_comes_back(pseudo: Pseudo) -
     assert plural("{n} run", "{n} runs", 2) == "2⟦ runs⟧"
     text.install()
     assert _("held") == "held"
+
+
+def test_what_one_thread_words_in_english_leaves_the_language_of_the_others(pseudo: Pseudo) -> None:
+    def worded() -> tuple[str, str]:
+        return _("held"), text.current_language()
+
+    with ThreadPoolExecutor(1) as screen:
+        with text.in_english():
+            assert worded() == ("held", "en")
+            assert screen.submit(worded).result()[0] == "⟦held⟧"
+            screen.submit(text.install, pseudo, "es").result()  # as the person who changes the language meanwhile
+        assert worded() == ("⟦held⟧", "es")
 
 
 def test_what_has_no_translation_stays_english(tmp_path: Path) -> None:

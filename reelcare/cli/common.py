@@ -217,6 +217,16 @@ def say(text: str) -> None:
     print("\n".join(in_lines(shown, columns())) if sys.stderr.isatty() else shown, file=sys.stderr)
 
 
+def answer(asked: argparse.Namespace, data: Any, *words: str) -> int:
+    """Tell what a command did: the data of it, where JSON is asked for, else these lines. Returns its exit code."""
+    if asked.json:
+        print_json(data)
+    else:
+        for line in words:
+            say(line)
+    return 0
+
+
 def tell_how_far(what: str) -> Callable[[int, int], None]:
     """Says on a terminal how far long work is; nothing is said of work that is done at once, or where nobody looks."""
 

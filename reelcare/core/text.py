@@ -13,19 +13,33 @@ import re
 import string
 from collections.abc import Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from gettext import NullTranslations
+from typing import NamedTuple
 
 ENGLISH = NullTranslations()
 """The catalogue of no language: each text is its own key."""
 POINT = "."
-_catalogue, _language, _sign = ENGLISH, "en", POINT
+
+
+class TextLanguage(NamedTuple):
+    """What texts are given in: a catalogue, the code of its language, and the decimal sign."""
+
+    catalogue: NullTranslations = ENGLISH
+    code: str = "en"
+    sign: str = POINT
+
+
+_installed = TextLanguage()
+_here: ContextVar[TextLanguage] = ContextVar("language of texts")
+"""What one thread alone gives its texts in for a moment, instead of what is installed."""
 _WITH_COMMA = re.compile(r"(\d*),(\d+)")
 
 
 def install(catalogue: NullTranslations = ENGLISH, language: str = "en", sign: str = POINT) -> None:
     """Give all texts from now on in the language of a catalogue, which has this code and this decimal sign."""
-    global _catalogue, _language, _sign
-    _catalogue, _language, _sign = catalogue, language, sign
+    global _installed
+    _installed = TextLanguage(catalogue, language, sign)
 
 
 def current_language() -> str:
@@ -34,23 +48,23 @@ def current_language() -> str:
     >>> current_language()
     'en'
     """
-    return _language
+    return _here.get(_installed).code
 
 
 @contextmanager
 def in_english() -> Iterator[None]:
-    """Give texts in English for as long as it stands: for what is kept in entries.
+    """Give texts in English for as long as it stands: for what is kept in entries. Other threads, such as one that
+    draws the screen meanwhile, go on in the person's language.
 
     >>> with in_english():
     ...     _("held")
     'held'
     """
-    before = _catalogue, _language, _sign
-    install()
+    before = _here.set(TextLanguage())
     try:
         yield
     finally:
-        install(*before)
+        _here.reset(before)
 
 
 def _(text: str, /, **values: object) -> str:
@@ -61,7 +75,7 @@ def _(text: str, /, **values: object) -> str:
     """
     if not text:
         return text  # the empty key of a catalogue is its header
-    told = _catalogue.gettext(text)
+    told = _here.get(_installed).catalogue.gettext(text)
     return _filled(told, values) if values else told
 
 
@@ -71,7 +85,7 @@ def plural(one: str, many: str, n: int, /, **values: object) -> str:
     >>> plural("{n} run", "{n} runs", 1), plural("{n} run", "{n} runs", 3)
     ('1 run', '3 runs')
     """
-    return _filled(_catalogue.ngettext(one, many, n), {"n": n, **values})
+    return _filled(_here.get(_installed).catalogue.ngettext(one, many, n), {"n": n, **values})
 
 
 class _Filler(string.Formatter):
@@ -86,7 +100,7 @@ _FILLER = _Filler()
 
 
 def _filled(text: str, values: dict[str, object]) -> str:
-    return text.format(**values) if _sign == POINT else _FILLER.vformat(text, (), values)
+    return text.format(**values) if _here.get(_installed).sign == POINT else _FILLER.vformat(text, (), values)
 
 
 def localized(written: str) -> str:
@@ -95,7 +109,7 @@ def localized(written: str) -> str:
     >>> localized(f"{7.54:.1f} bar")
     '7.5 bar'
     """
-    return written.replace(POINT, _sign)
+    return written.replace(POINT, _here.get(_installed).sign)
 
 
 def typed_figure(text: str) -> str:
@@ -106,7 +120,7 @@ def typed_figure(text: str) -> str:
     >>> typed_figure(" 7,5 bar")
     ' 7,5 bar'
     """
-    return text if _sign == POINT else _WITH_COMMA.sub(_point, text, count=1)
+    return text if _here.get(_installed).sign == POINT else _WITH_COMMA.sub(_point, text, count=1)
 
 
 def _point(found: re.Match[str]) -> str:

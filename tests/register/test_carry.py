@@ -480,7 +480,7 @@ class Merges(RuleBasedStateMachine):
         for one in self.terminals:
             open_now = {fault.id for fault in one.state(self.machine).faults if fault.holds}
             # an end that came in by itself ends nothing here
-            carried = foreign.foreign_entries(one)
+            carried = foreign.carried_in(one)
             ended = {row[0]: json.loads(row[7])["fault"] for row in contents[0] if row[1] == "release"}
             assert holds - {fault for id, fault in ended.items() if id not in {each.id for each in carried}} <= open_now
             assert one.rebuild() == []

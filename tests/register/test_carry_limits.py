@@ -193,7 +193,7 @@ def test_entries_of_any_number_of_terminals_come_in_and_more_after_them(tmp_path
             rows = [row for name in names for row in chained(name, [fault()], lambda _, name=name: name)]  # type: ignore[misc]
             bundle = carry_format.read(packed(tmp_path / "x.carry", rows))
             carry_files.carry_in(register, bundle, by="Ann", now=now)
-        assert len(foreign.foreign_entries(register)) == 140
+        assert len(foreign.carried_in(register)) == 140
         assert [one.what.kind for one in foreign.own_entries(register)] == ["person"]
 
 

@@ -41,17 +41,13 @@ def begin(asked: argparse.Namespace) -> int:
             done = _bring(asked, register, runs, supervisor) if runs else None
             if done_file:
                 bring.last_done(asked, register, done_file, by=supervisor, quiet=True)
+        machine_count = len(register.machine_ids())
     common.say(_("{name} is enrolled as supervisor", name=supervisor))
     if done is not None:
         common.say_brought(plural("{n} run brought in", "{n} runs brought in", done.brought), done.skipped)
     if asked.json:
-        common.print_json({"supervisor": supervisor, "machines": _count(asked), "runs": done.brought if done else 0})
+        common.print_json({"supervisor": supervisor, "machines": machine_count, "runs": done.brought if done else 0})
     return 0
-
-
-def _count(asked: argparse.Namespace) -> int:
-    with common.open_register(asked) as register:
-        return len(register.machine_ids())
 
 
 def _bring(asked: argparse.Namespace, register: Writer, file: str, by: str) -> run_logs.Brought:

@@ -26,11 +26,8 @@ def out(asked: argparse.Namespace) -> int:
     """Write a carry file."""
     with common.open_register(asked, create=False) as register:
         count = carry_files.carry_out(register, Path(asked.file), now=common.now())
-    if asked.json:
-        common.print_json({"file": asked.file, "entries": count})
-    else:
-        common.say(plural("{file}: {n} entry", "{file}: {n} entries", count, file=asked.file))
-    return 0
+    told = plural("{file}: {n} entry", "{file}: {n} entries", count, file=asked.file)
+    return common.answer(asked, {"file": asked.file, "entries": count}, told)
 
 
 def in_(asked: argparse.Namespace) -> int:
@@ -141,40 +138,28 @@ def restore(asked: argparse.Namespace) -> int:
         progress=common.tell_how_far(_("proving the copy")),
     )
     aside = str(done.aside) if done.aside is not None else None
-    if asked.json:
-        common.print_json(
-            {
-                "restored": asked.copy,
-                "set_aside": aside,
-                "brought_back": done.brought_back,
-                "terminal": done.terminal,
-                "before": [asdict(one) for one in done.before],
-                "after": [asdict(one) for one in done.after],
-            }
-        )
-        return 0
-    common.say(
+    told = [
         plural(
             "went back to {copy}; {n} entry that it had not was brought back",
             "went back to {copy}; {n} entries that it had not were brought back",
             done.brought_back,
             copy=asked.copy,
         )
+    ]
+    if isinstance(done.aside, Path):
+        told.append(_("the register as it was is kept: {aside}", aside=aside))
+    elif aside is not None:
+        told.append(_("the register as it was is kept: its tables are in the schema {aside}", aside=aside))
+    told += (
+        plural(
+            "gone: terminal {terminal} had {n} entry; look at {aside} before it is deleted",
+            "gone: terminal {terminal} had {n} entries; look at {aside} before it is deleted",
+            one.count,
+            terminal=one.terminal,
+            aside=aside,
+        )
+        for one in done.gone
     )
-    if aside is not None:
-        common.say(
-            _("the register as it was is kept: {aside}", aside=aside)
-            if isinstance(done.aside, Path)
-            else _("the register as it was is kept: its tables are in the schema {aside}", aside=aside)
-        )
-    for one in done.gone:
-        common.say(
-            plural(
-                "gone: terminal {terminal} had {n} entry; look at {aside} before it is deleted",
-                "gone: terminal {terminal} had {n} entries; look at {aside} before it is deleted",
-                one.count,
-                terminal=one.terminal,
-                aside=aside,
-            )
-        )
-    return 0
+    before, after = ([asdict(one) for one in heads] for heads in (done.before, done.after))
+    data = {"restored": asked.copy, "set_aside": aside, "brought_back": done.brought_back, "terminal": done.terminal}
+    return common.answer(asked, {**data, "before": before, "after": after}, *told)

@@ -3,16 +3,8 @@
 from __future__ import annotations
 
 from reelcare.cli import values
-from reelcare.cli.command import Asked, Command, Parser, add_first_machine, always
+from reelcare.cli.command import Command, Parser, add_first_machine, always
 from reelcare.core.text import _, mark
-
-
-def _does_more_than_look(asked: Asked) -> bool:
-    return not asked.look
-
-
-def _allows_writing(asked: Asked) -> bool:
-    return bool(asked.write)
 
 
 def _out(parser: Parser) -> None:
@@ -32,12 +24,11 @@ def _decision(parser: Parser) -> None:
 CARRY = (
     Command(
         name="out", help=mark("write everything into a carry file"), run="keep.carry.out", json=True, makes="file",
-        arguments=_out,
-        examples=("carry out monday.zip", "carry out monday.zip --json"),
+        arguments=_out, examples=("carry out monday.zip", "carry out monday.zip --json"),
     ),
     Command(
         name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True, by=True,
-        signs=True, writes=_does_more_than_look, arguments=_in,
+        signs=True, writes=lambda asked: not asked.look, arguments=_in,
         examples=("carry in monday.zip --look", "carry in monday.zip --by Marta"),
     ),
     Command(
@@ -155,14 +146,11 @@ COMMANDS = (
     ),
     Command(
         name="paths", help=mark("where things are kept"), run="keep.care.paths", json=True,
-        examples=(
-            "paths",
-            "paths --json",
-        ),
+        examples=("paths", "paths --json"),
     ),
     Command(
         name="serve", help=mark("the app in a browser, for a tablet in the yard"), run="keep.serve.serve", app=True,
-        writes=_allows_writing, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
+        writes=lambda asked: asked.write, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
         name="formats", help=mark("what may stand in the files that are read, and what JSON keys mean"),

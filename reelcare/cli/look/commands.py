@@ -84,9 +84,8 @@ COMMANDS = (
         examples=("due --overdue", "due --within 14 --place North"),
     ),
     Command(
-        name="may", help=mark("what may be done with a machine, and what stands in the way"),
-        run="look.may.may", json=True,
-        past=True, arguments=_may, examples=("may T01 'pull out'", "may T01 --to road --seen pawl=down"),
+        name="may", help=mark("what may be done with a machine, and what stands in the way"), run="look.may.may",
+        json=True, past=True, arguments=_may, examples=("may T01 'pull out'", "may T01 --to road --seen pawl=down"),
     ),
     Command(
         name="book", help=mark("everything that happened to a machine, newest first"), run="look.show.book", json=True,
@@ -94,18 +93,16 @@ COMMANDS = (
     ),
     Command(
         name="signals", help=mark("speed, pressures and flow of the runs, and what drifts"),
-        run="look.evidence.signals",
-        json=True, past=True, arguments=_signals, examples=("signals", "signals T01"),
+        run="look.evidence.signals", json=True, past=True, arguments=_signals, examples=("signals", "signals T01"),
     ),
     Command(
-        name="failures", help=mark("how often parts fail, and when renewal pays"),
-        run="look.evidence.failures", json=True,
-        past=True, arguments=_failures, examples=("failures", "failures hose --planned 300 --unplanned 1200"),
+        name="failures", help=mark("how often parts fail, and when renewal pays"), run="look.evidence.failures",
+        json=True, past=True, arguments=_failures,
+        examples=("failures", "failures hose --planned 300 --unplanned 1200"),
     ),
     Command(
         name="marks", help=mark("how checks were answered, against what is usual"), run="look.marks.marks", json=True,
-        past=True,
-        arguments=_weeks_back, examples=("marks", "marks --weeks 26"),
+        past=True, arguments=_weeks_back, examples=("marks", "marks --weeks 26"),
     ),
     Command(
         name="corrections", help=mark("which entries were taken back, by whom and how late"),

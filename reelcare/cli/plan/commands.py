@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 from reelcare.cli import values
-from reelcare.cli.command import Asked, Command, Parser, always
+from reelcare.cli.command import Command, Parser, always
 from reelcare.cli.filters import add_filters
 from reelcare.core.text import _, mark
 
-
-def _names_something(asked: Asked) -> bool:
-    return bool(asked.words)
-
-
-def _changes_a_card(asked: Asked) -> bool:
-    return asked.words[:1] in (["add"], ["revise"], ["move"], ["retire"])
-
-
-def _sets_a_plan(asked: Asked) -> bool:
-    return asked.use is not None or asked.general
+CHANGES = {"add": 2, "revise": 3, "move": 3, "retire": 2}
+"""What is done to a machine, and how many words say it."""
 
 
 def _machine(parser: Parser) -> None:
@@ -136,16 +127,8 @@ def _of_water(parser: Parser) -> None:
     parser.add_argument("--licence", metavar="VOLUME", help=_("what may be taken in this time, as in 40000 m3"))
 
 
-def _adds_a_field(asked: Asked) -> bool:
-    return list(asked.words[:1]) == ["add"]
-
-
 def _lanes(parser: Parser) -> None:
     parser.add_argument("words", nargs="*", metavar="[FIELD | add FIELD.toml]", help=_("what to show or add"))
-
-
-def _chooses_lanes(asked: Asked) -> bool:
-    return bool(asked.order)
 
 
 def _of_a_night(parser: Parser) -> None:
@@ -171,27 +154,20 @@ REPORT = (
     Command(
         name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
         makes="file", arguments=_of_a_machine,
-        examples=(
-            "report machine T01 t01.pdf",
-            "report machine T01 t01.html --as-of 2026-05-01",
-        ),
+        examples=("report machine T01 t01.pdf", "report machine T01 t01.html --as-of 2026-05-01"),
     ),
     Command(
         name="check", help=mark("one check as it was answered: .html or .pdf"), run="plan.report.check", makes="file",
-        arguments=_of_a_check,
-        examples=("report check T01 last.pdf", "report check T01 last.html --replace"),
+        arguments=_of_a_check, examples=("report check T01 last.pdf", "report check T01 last.html --replace"),
     ),
     Command(
-        name="due", help=mark("what is due: .html, .pdf, .csv or .ics"), run="plan.report.due", past=True,
-        makes="file", arguments=_of_what_is_due, examples=("report due due.pdf --replace", "report due lists --watch"),
+        name="due", help=mark("what is due: .html, .pdf, .csv or .ics"), run="plan.report.due", past=True, makes="file",
+        arguments=_of_what_is_due, examples=("report due due.pdf --replace", "report due lists --watch"),
     ),
     Command(
         name="workload", help=mark("the coming weeks: .html, .pdf or .csv"), run="plan.report.workload", past=True,
         makes="file", arguments=_of_the_weeks,
-        examples=(
-            "report workload weeks.csv --weeks 12",
-            "report workload north.pdf --place North",
-        ),
+        examples=("report workload weeks.csv --weeks 12", "report workload north.pdf --place North"),
     ),
     Command(
         name="list", help=mark("the work list of a person and a day: .html, .pdf, .csv"), run="plan.day_list.day_list",
@@ -204,13 +180,13 @@ REPORT = (
         examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30", "report season season.html"),
     ),
     Command(
-        name="water", help=mark("water given, by place, machine and day: .html, .pdf, .csv"),
-        run="plan.water.water", past=True, makes="file", arguments=_of_water,
+        name="water", help=mark("water given, by place, machine and day: .html, .pdf, .csv"), run="plan.water.water",
+        past=True, makes="file", arguments=_of_water,
         examples=("report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
     ),
     Command(
-        name="night", help=mark("the sets of a night and who must be where: .html or .pdf"),
-        run="plan.night.on_paper", past=True, makes="file", arguments=_night_on_paper,
+        name="night", help=mark("the sets of a night and who must be where: .html or .pdf"), run="plan.night.on_paper",
+        past=True, makes="file", arguments=_night_on_paper,
         examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00", "report night T01 night.html"),
     ),
     Command(
@@ -221,18 +197,15 @@ REPORT = (
     Command(
         name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
         run="plan.report.tag", makes="file", arguments=_of_a_machine,
-        examples=(
-            "report tag T01 label.svg",
-            "report tag T01 -",
-        ),
+        examples=("report tag T01 label.svg", "report tag T01 -"),
     ),
 )  # fmt: skip
 
 COMMANDS = (
     Command(
-        name="machine", help=mark("show, add, revise, move or retire a machine"),
-        run="plan.machines.machine", json=True,
-        past=True, by=True, writes=_changes_a_card, arguments=_machine,
+        name="machine", help=mark("show, add, revise, move or retire a machine"), run="plan.machines.machine",
+        json=True, past=True, by=True, writes=lambda asked: bool(asked.words) and asked.words[0] in CHANGES,
+        arguments=_machine,
         examples=(
             "machine add heron.toml --by Marta", "machine T01 --toml", "machine move T01 'South Field' --by Ines",
             "machine retire T02 --why sold --by Marta",
@@ -240,26 +213,23 @@ COMMANDS = (
     ),
     Command(
         name="people", help=mark("list people, enrol one, give one a PIN, or say that one left"),
-        run="plan.people.people", json=True, past=True,
-        by=True, writes=_names_something, arguments=_people,
-        examples=("people add Marta --role supervisor", "people pin Ines --by Marta",
-                  "people left Aldo --by Marta"),
+        run="plan.people.people", json=True, past=True, by=True, writes=lambda asked: bool(asked.words),
+        arguments=_people,
+        examples=("people add Marta --role supervisor", "people pin Ines --by Marta", "people left Aldo --by Marta"),
     ),
     Command(
-        name="plan", help=mark("show the service plan, or use another one"),
-        run="plan.machines.plan", json=True, past=True,
-        by=True, writes=_sets_a_plan, arguments=_plan,
-        examples=("plan T01", "plan --use plan.toml --by Marta",
-                  "plan T08 --general --by Marta"),
+        name="plan", help=mark("show the service plan, or use another one"), run="plan.machines.plan", json=True,
+        past=True, by=True, writes=lambda asked: asked.use is not None or asked.general, arguments=_plan,
+        examples=("plan T01", "plan --use plan.toml --by Marta", "plan T08 --general --by Marta"),
     ),
     Command(
         name="night", help=mark("which lane comes next, from when to when, for a machine or a place"),
-        run="plan.night.night", json=True, past=True, by=True, writes=_chooses_lanes, arguments=_night,
+        run="plan.night.night", json=True, past=True, by=True, writes=lambda asked: bool(asked.order), arguments=_night,
         examples=("night 'North Field' --until 2026-07-01T08:00", "night T01 --order '4 6 5' --by Ines"),
     ),
     Command(
         name="lanes", help=mark("the lanes of the fields, or a field added from a file"), run="plan.lanes.lanes",
-        json=True, past=True, by=True, writes=_adds_a_field, arguments=_lanes,
+        json=True, past=True, by=True, writes=lambda asked: asked.words[:1] == ["add"], arguments=_lanes,
         examples=("lanes", "lanes add north-field.toml --by Marta"),
     ),
     Command(

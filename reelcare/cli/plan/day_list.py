@@ -32,16 +32,12 @@ def give(asked: argparse.Namespace) -> int:
         what = [e.Assigned(item=id, to=to, day=day.isoformat() if to and day else "") for id in dict.fromkeys(ids)]
         drafts = [e.Draft(what=one, machine=machine, happened=at) for one in what]
         written = register.append(drafts, by=common.by(asked), now=now)
-    if asked.json:
-        common.print_json([
-            {"entry": entry.id, "kind": entry.what.kind, "item": one.item}
-            for entry, one in zip(written, what, strict=True)
-        ])  # fmt: skip
-        return 0
+    data = [
+        {"entry": entry.id, "kind": entry.what.kind, "item": one.item} for entry, one in zip(written, what, strict=True)
+    ]
     told = mark("{tag}: {lines} given to {to} for {day}") if to else mark("{tag}: {lines} given to nobody any more")
     lines = plural("{n} line", "{n} lines", len(written))
-    common.say(_(told, tag=asked.tag, lines=lines, to=to, day=day))
-    return 0
+    return common.answer(asked, data, _(told, tag=asked.tag, lines=lines, to=to, day=day))
 
 
 def day_list(asked: argparse.Namespace) -> int:

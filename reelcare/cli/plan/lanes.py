@@ -62,12 +62,9 @@ def _add(asked: argparse.Namespace, register: Writer, path: Path) -> int:
     entry = common.add(asked, register, e.Mapped(field=table))
     for told in field_words.too_long(field, fields.longest_hose(register, field), common.system(asked)):
         common.say(told)
-    if asked.json:
-        common.print_json({"entry": entry.id, "field": field.id, "lanes": len(field.lanes)})
-    else:
-        told = mark("{field} is added, {lanes}") if is_new else mark("{field} is changed, {lanes}")
-        common.say(_(told, field=field.id, lanes=plural("{n} lane", "{n} lanes", len(field.lanes))))
-    return 0
+    told = mark("{field} is added, {lanes}") if is_new else mark("{field} is changed, {lanes}")
+    words = _(told, field=field.id, lanes=plural("{n} lane", "{n} lanes", len(field.lanes)))
+    return common.answer(asked, {"entry": entry.id, "field": field.id, "lanes": len(field.lanes)}, words)
 
 
 def as_json(field: Field) -> dict[str, Any]:

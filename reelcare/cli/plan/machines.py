@@ -12,6 +12,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.look.show import NO_MACHINE
+from reelcare.cli.plan.commands import CHANGES
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.cli.terminal import progress_bar
@@ -51,9 +52,9 @@ ITEMS = (
 def machine(asked: argparse.Namespace) -> int:
     """Show cards, add a machine, revise its card, move it, or take it out of the yard."""
     words, first = asked.words, asked.words[0] if asked.words else ""
-    if (first in LONG and len(words) != LONG[first]) or (first not in LONG and len(words) > 1):
+    if len(words) != CHANGES.get(first, min(len(words), 1)):
         raise Problem(_(_USE))
-    if asked.toml and (not words or first in LONG):
+    if asked.toml and (not words or first in CHANGES):
         raise Problem(_("--toml shows the card of one machine: `machine TAG --toml`"))
     if asked.why is not None and first != "retire":
         raise Problem(_("--why goes with `machine retire TAG`"))
@@ -65,18 +66,14 @@ def machine(asked: argparse.Namespace) -> int:
         if first == "revise":
             return _write_card(asked, register, Path(words[2]), register.machine_id(words[1]))
         if first == "move":
-            place = clean(words[2])
-            return _write(
-                asked, register, words[1], e.Moved(place=place),
-                lambda tag: _("{tag} is at {place} now", tag=tag, place=place),
-            )  # fmt: skip
+            moved = e.Moved(place=clean(words[2]))
+            return _write(asked, register, words[1], moved, mark("{tag} is at {place} now"), place=moved.place)
         if first == "retire":
             if not asked.why:
                 raise Problem(_("say why the machine leaves the yard: --why TEXT"))
             return _write(
-                asked, register, words[1], e.Retired(why=asked.why),
-                lambda tag: _("{tag} left the yard; its book stays", tag=tag),
-            )  # fmt: skip
+                asked, register, words[1], e.Retired(why=asked.why), mark("{tag} left the yard; its book stays")
+            )
         return _show_cards(asked, register, words)
 
 
@@ -109,20 +106,12 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
     return 0
 
 
-LONG = {"add": 2, "revise": 3, "move": 3, "retire": 2}
-"""How many words each thing takes that is done to a machine."""
-
-
-def _write(asked: argparse.Namespace, register: Writer, tag: str, what: e.Kind, says: Callable[[str], str]) -> int:
-    """Write something of a machine, and say what it did."""
+def _write(asked: argparse.Namespace, register: Writer, tag: str, what: e.Kind, told: str, **values: str) -> int:
+    """Write something of a machine, and tell what it did."""
     machine = register.machine_id(tag)
     tag = register.tags()[machine]
     entry = common.add(asked, register, what, machine)
-    if asked.json:
-        common.print_json({"entry": entry.id, "machine": tag})
-    else:
-        common.say(says(tag))
-    return 0
+    return common.answer(asked, {"entry": entry.id, "machine": tag}, _(told, tag=tag, **values))
 
 
 def _stop_unless_meant(tag: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
@@ -152,12 +141,8 @@ def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine
         _stop_unless_meant(str(now_card["tag"]), now_card, plain)
     with _naming(path):
         entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=happened)
-    if asked.json:
-        common.print_json({"entry": entry.id, "machine": plain["tag"]})
-    else:
-        common.say(
-            _("{tag} is added", tag=plain["tag"]) if machine is None else _("{tag} is revised", tag=plain["tag"])
-        )
+    told = mark("{tag} is added") if machine is None else mark("{tag} is revised")
+    common.answer(asked, {"entry": entry.id, "machine": plain["tag"]}, _(told, tag=plain["tag"]))
     if machine is None and (now_called := register.renamed(str(plain["tag"]))):
         others = ", ".join(now_called)
         common.say(_("{others} had the tag {tag} before: this is another machine", others=others, tag=plain["tag"]))
@@ -234,13 +219,13 @@ def plan(asked: argparse.Namespace) -> int:
     if machine in own:
         common.say(_("a plan of its own; `plan {tag} --general` gives it back to the one for all", tag=tags[machine]))
     elif machine is None and own:
-        _say_own(own, tags)
+        common.say(_own_in_words(own, tags))
     return 0
 
 
-def _say_own(own: Sequence[str], tags: Mapping[str, str]) -> None:
+def _own_in_words(own: Sequence[str], tags: Mapping[str, str]) -> str:
     told = ", ".join(sorted(tags[one] for one in own if one in tags))
-    common.say(_("with a plan of their own: {tags}", tags=told))
+    return _("with a plan of their own: {tags}", tags=told)
 
 
 def _put_in_force(asked: argparse.Namespace, register: Writer, machine: str | None) -> int:
@@ -250,30 +235,22 @@ def _put_in_force(asked: argparse.Namespace, register: Writer, machine: str | No
         register, table, machine, by=common.by(asked), now=now, happened=common.happened(asked, register, now),
         drop=asked.drop,
     )  # fmt: skip
-    if asked.json:
-        common.print_json(
-            {"entry": entry.id, "plan": table.get("id"), "gone": [item.id for item in change.gone],
-             "new": [item.id for item in change.new]}
-        )  # fmt: skip
-        return 0
     if not table:
-        common.say(_("{tag} goes by the plan for all machines again", tag=asked.tag))
+        told = mark("{tag} goes by the plan for all machines again")
+    elif asked.tag:
+        told = mark("{tag} goes by plan {id} now")
     else:
-        common.say(
-            _("{tag} goes by plan {id} now", id=table["id"], tag=asked.tag)
-            if asked.tag
-            else _("all machines without a plan of their own go by plan {id} now", id=table["id"])
-        )
-    _say_change(change, common.language(asked))
+        told = mark("all machines without a plan of their own go by plan {id} now")
+    words = [_(told, id=table.get("id"), tag=asked.tag), *_change_in_words(change, common.language(asked))]
     if machine is None and (own := register.plans().with_own):
-        _say_own(own, register.tags())
-    return 0
+        words.append(_own_in_words(own, register.tags()))
+    gone, new = ([item.id for item in items] for items in (change.gone, change.new))
+    return common.answer(asked, {"entry": entry.id, "plan": table.get("id"), "gone": gone, "new": new}, *words)
 
 
-def _say_change(change: PlanChange, language: str) -> None:
+def _change_in_words(change: PlanChange, language: str) -> Iterator[str]:
     for what, items in ((_("gone"), change.gone), (_("holds no more"), change.loosened), (_("new"), change.new)):
-        for item in items:
-            common.say(f"  {what}: {item.id}  {item.title(language)}")
+        yield from (f"  {what}: {item.id}  {item.title(language)}" for item in items)
 
 
 def _print_plan(found: Plan, asked: argparse.Namespace) -> None:

@@ -85,13 +85,9 @@ def _choose(asked: argparse.Namespace, register: Writer, now: datetime) -> int:
         raise Problem(_("--order: no lane {lanes} in {field}; its lanes are {known}", lanes=", ".join(unknown),
                         field=field.id, known=known))  # fmt: skip
     entry = common.add(asked, register, e.LanesChosen(field=field.id, lanes=tuple(said)), machine)
-    if asked.json:
-        common.print_json({"entry": entry.id, "machine": asked.where, "lanes": said})
-    elif said:
-        common.say(_("{tag} takes next: lanes {lanes}", tag=asked.where, lanes=", ".join(said)))
-    else:
-        common.say(_("{tag} takes its lanes by the rule again", tag=asked.where))
-    return 0
+    told = mark("{tag} takes next: lanes {lanes}") if said else mark("{tag} takes its lanes by the rule again")
+    words = _(told, tag=asked.where, lanes=", ".join(said))
+    return common.answer(asked, {"entry": entry.id, "machine": asked.where, "lanes": said}, words)
 
 
 def as_json(found: PlannedNight) -> dict[str, Any]:

@@ -55,11 +55,8 @@ def people(asked: argparse.Namespace) -> int:
             register, name, asked.role, by=name if first else common.by(asked), now=now,
             happened=common.happened(asked, register, now),
         )  # fmt: skip
-    if asked.json:
-        common.print_json({"entry": entry.id, "name": name, "role": asked.role})
-    else:
-        common.say(_("{name} is enrolled as {role}", name=name, role=_(asked.role)))
-    return 0
+    told = _("{name} is enrolled as {role}", name=name, role=_(asked.role))
+    return common.answer(asked, {"entry": entry.id, "name": name, "role": asked.role}, told)
 
 
 def _left(asked: argparse.Namespace, register: Writer, name: str) -> int:
@@ -68,13 +65,9 @@ def _left(asked: argparse.Namespace, register: Writer, name: str) -> int:
     entry, given = enrolling.leave(
         register, name, by=common.by(asked), now=now, happened=common.happened(asked, register, now)
     )
-    if asked.json:
-        common.print_json({"entry": entry.id, "name": name, "given": [list(one) for one in given]})
-        return 0
-    common.say(_("{name} has left: can sign no more, and stays in the book", name=name))
-    for tag, line in given:
-        common.say(_("still given to {name}: {tag} {line}", name=name, tag=tag, line=line))
-    return 0
+    told = [_("still given to {name}: {tag} {line}", name=name, tag=tag, line=line) for tag, line in given]
+    left = _("{name} has left: can sign no more, and stays in the book", name=name)
+    return common.answer(asked, {"entry": entry.id, "name": name, "given": given}, left, *told)
 
 
 def _pin(asked: argparse.Namespace, register: Writer, what: str, name: str) -> int:

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from reelcare.cli.command import Asked, Command, Parser, always
+from reelcare.cli.command import Command, Parser, always
 from reelcare.core.text import _, mark
-
-
-def _keeps(asked: Asked) -> bool:
-    return bool(asked.keep)
 
 
 def _check(parser: Parser) -> None:
@@ -147,10 +143,7 @@ LOG = (
     Command(
         name="reading", help=mark("what a counter shows"), run="work.log.reading", json=True, by=True, writes=always,
         arguments=_reading,
-        examples=(
-            "log reading T01 hours 1908.5 --by Ines",
-            "log reading T01 metres 52310 --by Ines",
-        ),
+        examples=("log reading T01 hours 1908.5 --by Ines", "log reading T01 metres 52310 --by Ines"),
     ),
     Command(
         name="service", help=mark("a service that was done"), run="work.log.service", json=True, by=True, writes=always,
@@ -171,14 +164,12 @@ LOG = (
         name="repair", help=mark("work done on a fault"), run="work.log.repair", json=True, by=True, writes=always,
         arguments=_on_a_fault,
         examples=(
-            "log repair T01 pawl --says 'new spring' --by Tomas",
-            "log repair 0b1f22aa --says 'new belt' --by Tomas",
+            "log repair T01 pawl --says 'new spring' --by Tomas", "log repair 0b1f22aa --says 'new belt' --by Tomas",
         ),
     ),
     Command(
-        name="retest", help=mark("a re-test of a repaired part"),
-        run="work.log.retest", json=True, by=True, writes=always,
-        arguments=_retest,
+        name="retest", help=mark("a re-test of a repaired part"), run="work.log.retest", json=True, by=True,
+        writes=always, arguments=_retest,
         examples=(
             "log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",
             "log retest 0b1f22aa --says 'holds at 6 bar' --by Tomas",
@@ -187,10 +178,7 @@ LOG = (
     Command(
         name="release", help=mark("the end of a fault"), run="work.log.release", json=True, by=True, signs=True,
         writes=always, arguments=_on_a_fault,
-        examples=(
-            "log release T01 pawl --by Marta",
-            "log release 0b1f22aa --by Marta",
-        ),
+        examples=("log release T01 pawl --by Marta", "log release 0b1f22aa --by Marta"),
     ),
     Command(
         name="note", help=mark("a remark that is no fault, or a near miss"), run="work.log.note", json=True, by=True,
@@ -203,10 +191,7 @@ LOG = (
     Command(
         name="instruction", help=mark("who was shown which machine"), run="work.log.instruction", json=True, by=True,
         writes=always, arguments=_instruction,
-        examples=(
-            "log instruction Ines T01 --valid 12 --by Marta",
-            "log instruction Aldo B04 --by Marta",
-        ),
+        examples=("log instruction Ines T01 --valid 12 --by Marta", "log instruction Aldo B04 --by Marta"),
     ),
     Command(
         name="correct", help=mark("take an entry back; it stays visible"), run="work.log.correct", json=True, by=True,
@@ -261,26 +246,24 @@ MEASURE = (
         arguments=_figures, examples=("measure figures T01", "measure figures T01 --json"),
     ),
     Command(
-        name="drum", help=mark("core and packing of the drum"),
-        run="work.measure.drum", json=True, by=True, writes=_keeps,
-        arguments=_drum,
+        name="drum", help=mark("core and packing of the drum"), run="work.measure.drum", json=True, by=True,
+        writes=lambda asked: asked.keep, arguments=_drum,
         examples=(
             "measure drum T01 '24=118.9 m' '48=252 m' '72=398 m' --keep --by Tomas",
             "measure drum T01 '24=390 ft' '48=827 ft' '72=1306 ft'",
         ),
     ),
     Command(
-        name="gun", help=mark("discharge coefficient of the gun"),
-        run="work.measure.gun", json=True, by=True, writes=_keeps,
-        arguments=_gun,
+        name="gun", help=mark("discharge coefficient of the gun"), run="work.measure.gun", json=True, by=True,
+        writes=lambda asked: asked.keep, arguments=_gun,
         examples=(
             "measure gun T01 '43 m3/h @ 4.5 bar' --nozzle '24 mm'",
             "measure gun T01 '190 gpm @ 65 psi' --keep --by Tomas",
         ),
     ),
     Command(
-        name="cans", help=mark("how even the water falls"), run="work.measure.cans", json=True, by=True, writes=_keeps,
-        arguments=_cans,
+        name="cans", help=mark("how even the water falls"), run="work.measure.cans", json=True, by=True,
+        writes=lambda asked: asked.keep, arguments=_cans,
         examples=(
             "measure cans T01 --spacing '68 m' --step '5 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",
             "measure cans T01 --spacing '220 ft' --step '15 ft' --left '9 8 6' --right '9 8 5' --keep --by Tomas",
@@ -308,13 +291,14 @@ COMMANDS = (
     Command(
         name="check", help=mark("a walk-round, line by line"), run="work.check.check", by=True, signs=True,
         writes=always, arguments=_check,
-        examples=("check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines",
-                  "check T01 --from-paper --at 2026-05-01T06:30 --by Ines"),
+        examples=(
+            "check T01 --by Ines", "check T01 --gate water --by Ines", "check T01 road --by Ines",
+            "check T01 --from-paper --at 2026-05-01T06:30 --by Ines",
+        ),
     ),
     Command(
-        name="set-up", help=mark("the settings sheet of one set"),
-        run="work.set_up.set_up", json=True, past=True, by=True,
-        writes=_keeps, arguments=_set_up,
+        name="set-up", help=mark("the settings sheet of one set"), run="work.set_up.set_up", json=True, past=True,
+        by=True, writes=lambda asked: asked.keep, arguments=_set_up,
         examples=(
             "set-up T01 --spacing '68 m' --out '300 m' --depth '25 mm'",
             "set-up T01 --spacing '68 m' --out '300 m' --speed '22 m/h' --keep --by Ines",
@@ -327,11 +311,10 @@ COMMANDS = (
             "log service T01 gearbox-oil-change --hours 512 --by Tomas",
         ),
     ),
-
-       Command(
+    Command(
         name="bring", help=mark("read run logs in from a CSV file"), run="keep.bring.bring", json=True, by=True,
-        writes=always,
-        arguments=_bring, examples=("bring runs.csv --by Ines", "bring season.xlsx --as ours.toml --by Ines"),
+        writes=always, arguments=_bring,
+        examples=("bring runs.csv --by Ines", "bring season.xlsx --as ours.toml --by Ines"),
     ),
     Command(
         name="measure", help=mark("figures of a machine's own, from readings on it"), kinds=MEASURE,

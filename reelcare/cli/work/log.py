@@ -27,11 +27,8 @@ from reelcare.register.writing.writer import Writer
 
 
 def _say(asked: argparse.Namespace, entry: e.Entry, says: str) -> int:
-    if asked.json:
-        common.print_json({"entry": entry.id, "kind": entry.what.kind, "happened": e.time_text(entry.happened)})
-    else:
-        common.say(_("{says} (entry {id})", says=says, id=entry.id[-8:]))
-    return 0
+    data = {"entry": entry.id, "kind": entry.what.kind, "happened": e.time_text(entry.happened)}
+    return common.answer(asked, data, _("{says} (entry {id})", says=says, id=entry.id[-8:]))
 
 
 def _whole(text: str | None, quantity: units.Quantity, what: str) -> int | None:
@@ -240,8 +237,8 @@ def release(asked: argparse.Namespace) -> int:
 
 def _on_fault(asked: argparse.Namespace, make: Callable[[str], e.Kind], says: str) -> int:
     with common.open_register(asked) as register:
-        found = faults.named(register, asked.fault, asked.part)
-        entry = common.add(asked, register, make(found.id), found.machine)
+        fault, machine = faults.named(register, asked.fault, asked.part)
+        entry = common.add(asked, register, make(fault), machine)
     return _say(asked, entry, says)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from reelcare.core.parts import usual
@@ -12,22 +11,12 @@ from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
-    """A fault found by its name: its id and its machine's."""
-
-    id: str
-    machine: str
-
-
-def named(reader: Reader, name: str, part: str | None = None) -> Named:
-    """The open fault that is meant: by its id, or by the machine's tag and, where several are open, the part.
-
-    Raises Refused, naming what is open.
-    """
+def named(reader: Reader, name: str, part: str | None = None) -> tuple[str, str]:
+    """The open fault that is meant and its machine, by their ids: `name` is the fault's id, or the machine's tag and,
+    where several are open, `part` says which. Raises Refused, naming what is open."""
     entry = reader.entry(name)
     if entry is not None and entry.what.kind == "fault" and entry.machine is not None:
-        return Named(entry.id, entry.machine)
+        return entry.id, entry.machine
     machine = reader.machine_id(name)
     every = reader.state(machine).faults
     open_faults = [one for one in every if part is None or one.part == (usual(part) or part.lower())]
@@ -35,15 +24,8 @@ def named(reader: Reader, name: str, part: str | None = None) -> Named:
         raise Refused(_no_fault(name, part, ", ".join(dict.fromkeys(_(one.part) for one in every))))
     if len(open_faults) > 1:
         told = "; ".join(f"{one.id[-8:]} {_(one.part)}: {one.shown[:40]}" for one in open_faults)
-        raise Refused(
-            _(
-                "{name}: {n} faults are open, name one: {told}",
-                name=name,
-                n=len(open_faults),
-                told=told,
-            )
-        )
-    return Named(open_faults[0].id, machine)
+        raise Refused(_("{name}: {n} faults are open, name one: {told}", name=name, n=len(open_faults), told=told))
+    return open_faults[0].id, machine
 
 
 def _no_fault(name: str, part: str | None, others: str) -> str:

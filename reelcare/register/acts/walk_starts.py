@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -31,11 +30,10 @@ def prepare(
     by: str,
     at: datetime,
     language: str = "en",
-    planned: Mapping[str, str] | None = None,
     again: bool = False,
 ) -> Check:
-    """A walk-round on a machine, held to the set that is planned for it unless `planned` says otherwise. Nothing is
-    written: its first answer writes it.
+    """A walk-round on a machine, held to the set that is planned for it. Nothing is written: its first answer does
+    that.
 
     `again` asks only what can have changed since the first run on the same hydrant. Raises Refused where a check on
     this sheet is open already, or where nothing can be asked `again`.
@@ -63,8 +61,8 @@ def prepare(
         language=language,
         left_out=left_out,
         again_of=earlier,
-        planned=dict(sets.planned_for(reader, machine, at) if planned is None else planned),
-        follows_set=True if planned is None else None,
+        planned=dict(sets.planned_for(reader, machine, at)),
+        follows_set=True,
     )
     begun = e.Entry("", machine, at, at, reader.terminal, by, what)
     later = sets_since(reader, [begun])[begun.id]  # where it is entered afterwards
@@ -127,13 +125,10 @@ def begin(
     by: str,
     now: datetime,
     happened: datetime | None = None,
-    language: str = "en",
-    planned: Mapping[str, str] | None = None,
     again: bool = False,
 ) -> Check:
     """Begin a walk-round at once, before its first answer; see `prepare`."""
-    at = happened or now
-    going = prepare(writer, machine, sheet, by=by, at=at, language=language, planned=planned, again=again)
+    going = prepare(writer, machine, sheet, by=by, at=happened or now, again=again)
     id, drafts = begin_drafts(writer, going, now)
     writer.append(drafts, by=by, now=now)
     return check(writer, id)

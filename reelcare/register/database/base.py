@@ -57,6 +57,12 @@ class Database(pw.Database):
             found: list[Row] = self.execute(query).fetchall()
         return found
 
+    def ask(self, sql: str, params: Any = None) -> list[Row]:
+        """All rows of a statement in raw SQL; for this room alone."""
+        with translate_errors(self.where):
+            found: list[Row] = self.execute_sql(sql, params).fetchall()
+        return found
+
     def each(self, query: pw.Node) -> Iterator[Row]:
         """The rows of a query one after the other, all of one moment: for many large ones, which are not held at
         once."""
@@ -159,9 +165,17 @@ class Database(pw.Database):
         text, _, rows = _bare(sql).partition("where")
         return text[text.index("(") :], rows.replace("(", "").replace(")", "")
 
+    def trigger_forms(self) -> tuple[Mapping[str, object], Mapping[str, object]]:
+        """What makes each trigger what it is, by name: of ours, and of those on the register's tables."""
+        raise NotImplementedError
+
     def trigger_problems(self) -> list[str]:
         """A line for each trigger on the register's tables that is missing, switched off, changed or not ours."""
-        raise NotImplementedError
+        ours, there = self.trigger_forms()
+        found = [_("the trigger {name} is not there", name=name) for name in ours.keys() - there.keys()]
+        found += [_("a trigger that is not ours: {name}", name=name) for name in there.keys() - ours.keys()]
+        changed = [name for name in ours.keys() & there.keys() if ours[name] != there[name]]
+        return sorted(found + [_("the trigger {name} is another than ours", name=name) for name in changed])
 
     def quoted(self, name: str) -> str:
         """A name for a statement, whatever signs are in it."""

@@ -7,7 +7,6 @@ versions have none, and SQLite cannot add one to a table.
 
 from __future__ import annotations
 
-import threading
 from typing import Any
 
 import peewee as pw
@@ -21,14 +20,18 @@ APPLICATION_ID = 0x5265656C
 """What marks a SQLite file as a register ("Reel" in ASCII), at offset 68 of the file."""
 
 
+def _table_name(model: type[pw.Model]) -> str:
+    """The table of a model: `pin_try` for PinTryRow."""
+    return str(pw.make_snake_case(model.__name__.removesuffix("Row")))  # type: ignore[attr-defined]  # not in its stubs
+
+
 class RegisterTable(pw.Model):
     """What all tables share."""
 
     class Meta:
-        """STRICT where the database has it (`TableMaker`)."""
+        """Where a table's name comes from, if it gives none itself."""
 
-        legacy_table_names = False
-        strict_tables = True
+        table_function = _table_name
 
 
 class AboutRow(RegisterTable):
@@ -36,11 +39,6 @@ class AboutRow(RegisterTable):
 
     name = pw.TextField(primary_key=True)
     value = pw.TextField()
-
-    class Meta:
-        """Its name."""
-
-        table_name = "about"
 
 
 class EntryRow(RegisterTable):
@@ -60,9 +58,8 @@ class EntryRow(RegisterTable):
     digest = pw.TextField()
 
     class Meta:
-        """Its name, and the rule that a terminal has one chain."""
+        """The rule that a terminal has one chain."""
 
-        table_name = "entry"
         constraints = (pw.SQL("CONSTRAINT one_chain_a_terminal UNIQUE (terminal, place)"),)
 
 
@@ -85,11 +82,6 @@ class PinRow(RegisterTable):
     salt = pw.TextField()
     hash = pw.TextField()
 
-    class Meta:
-        """Its name."""
-
-        table_name = "pin"
-
 
 class PinTryRow(RegisterTable):
     """Failed attempts at a PIN since the last right one, and the time of the last attempt."""
@@ -97,11 +89,6 @@ class PinTryRow(RegisterTable):
     person = pw.TextField(primary_key=True)
     failed = pw.BigIntegerField()
     last = pw.BigIntegerField()
-
-    class Meta:
-        """Its name."""
-
-        table_name = "pin_try"
 
 
 class MachineRow(RegisterTable):
@@ -143,32 +130,19 @@ class UncountedRow(RegisterTable):
     entry = pw.TextField(primary_key=True)
     why = pw.TextField()
 
-    class Meta:
-        """Its name."""
-
-        table_name = "uncounted"
-
 
 PERSISTENT: tuple[type[RegisterTable], ...] = (AboutRow, EntryRow, PinRow, PinTryRow)
 """The tables that schema steps make and change."""
 DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow, DoubtRow, UncountedRow)
 """The tables that are dropped, made and rebuilt; no step knows them."""
 
-_flag = threading.Lock()
-
 
 class TableMaker(pw.SchemaManager):
     """Makes the table of a model: STRICT in SQLite; a server checks types anyway and does not know the word."""
 
-    def create_table(self, safe: bool = True, **options: Any) -> None:
-        """Make the table alone; `create_all` makes its indexes, too."""
-        meta = self.model._meta
-        with _flag:
-            meta.strict_tables = isinstance(self.database, pw.SqliteDatabase)
-            try:
-                super().create_table(safe=safe, **options)
-            finally:
-                meta.strict_tables = True
+    def _create_table(self, safe: bool = True, **options: Any) -> pw.Context:
+        made: pw.Context = super()._create_table(safe=safe, **options)  # type: ignore[misc]  # not in its stubs
+        return made.literal(" STRICT") if isinstance(self.database, pw.SqliteDatabase) else made
 
 
 def make_tables(db: pw.Database, tables: tuple[type[RegisterTable], ...]) -> None:

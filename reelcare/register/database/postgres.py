@@ -47,6 +47,7 @@ TRIGGER_FORMS = {
     "entry_is_never_removed_all": (_BEFORE | _TRUNCATE, _NEVER_REMOVED),
 }
 """What the server's catalogue says of each trigger: when it fires (`pg_trigger.tgtype`), and what it does."""
+_ON_ENTRIES = "tgrelid = to_regclass('entry') AND NOT tgisinternal"
 _TABLE = "SELECT to_regclass('entry')::oid::bigint"
 _NO_CHANGES = "SET default_transaction_read_only = on"
 
@@ -95,6 +96,10 @@ class Postgres(Database, pw.PostgresqlDatabase):
         self._connect_again_where_lost()
         return super().execute_sql(sql, params)
 
+    def one(self, sql: str, params: Any = None) -> Any:
+        """The one value that a statement in raw SQL gives."""
+        return self.ask(sql, params)[0][0]
+
     def begin(self, isolation_level: str | None = None) -> None:
         """A transaction of one of the kinds in `base`: beside one that writes nobody else does."""
         self._connect_again_where_lost()
@@ -127,10 +132,9 @@ class Postgres(Database, pw.PostgresqlDatabase):
         """The turn to write, as `Database.try_turn`: the session takes the lock that each transaction takes."""
         if self.read_only or self.in_transaction():
             return contextlib.nullcontext()
-        with translate_errors(self.where):
-            if not _one(self, f"SELECT pg_try_advisory_lock(({_TABLE}))"):
-                return None
-            return self._turn(int(_one(self, _TABLE)))
+        if not self.one(f"SELECT pg_try_advisory_lock(({_TABLE}))"):
+            return None
+        return self._turn(int(self.one(_TABLE)))
 
     @contextlib.contextmanager
     def _turn(self, table: int) -> Iterator[None]:
@@ -178,16 +182,15 @@ class Postgres(Database, pw.PostgresqlDatabase):
 
     def has_table(self, name: str) -> bool:
         """Whether there is a table of this name, in any schema that the user's search path names."""
-        with translate_errors(self.where):
-            return bool(self.execute_sql("SELECT to_regclass(%s) IS NOT NULL", (name,)).fetchone()[0])
+        return bool(self.one("SELECT to_regclass(%s) IS NOT NULL", (name,)))
 
     def share(self, tables: Iterable[type[RegisterTable]]) -> None:
         """Let every user read and write these tables who may read and add entries: a table that was made anew has lost
         the rights that it had."""
-        given = self.execute_sql(
+        given = self.ask(
             "SELECT CASE grantee WHEN 0 THEN 'PUBLIC' ELSE grantee::regrole::text END, privilege_type"
             " FROM pg_class, aclexplode(relacl) WHERE pg_class.oid = to_regclass('entry') AND grantee <> relowner"
-        ).fetchall()
+        )
         rights = {"SELECT": "SELECT", "INSERT": "INSERT, UPDATE, DELETE"}
         for user, right in given:
             for table in tables:
@@ -197,7 +200,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
     def is_same_as(self, other: Postgres) -> bool:
         """Whether both are the same register."""
         asked = f"SELECT current_database()::text, pg_postmaster_start_time()::text, ({_TABLE})"
-        return bool(self.execute_sql(asked).fetchone() == other.execute_sql(asked).fetchone())
+        return self.ask(asked) == other.ask(asked)
 
     def build_in(self, schema: str) -> None:
         """For the rest of the transaction, make and find tables in a new schema."""
@@ -215,21 +218,21 @@ class Postgres(Database, pw.PostgresqlDatabase):
             for table in (*PERSISTENT, *DERIVED_TABLES):
                 self._change_table(table._meta.table_name, place, built, aside)
             for name in dict.fromkeys(text.split()[2] for text in self.triggers if text.startswith("CREATE FUNCTION")):
-                if self.execute_sql("SELECT to_regproc(%s)", (f"{self.quoted(place)}.{name[:-2]}",)).fetchone()[0]:
+                if self.one("SELECT to_regproc(%s)", (f"{self.quoted(place)}.{name[:-2]}",)):
                     self.execute_sql(f"ALTER FUNCTION {self.quoted(place)}.{name} SET SCHEMA {self.quoted(aside)}")
                 self.execute_sql(f"ALTER FUNCTION {self.quoted(built)}.{name} SET SCHEMA {self.quoted(place)}")
             self.execute_sql(f"DROP SCHEMA {self.quoted(built)}")
             self.execute_sql(f"SET LOCAL search_path TO {self.quoted(place)}")
-            self.table = int(_one(self, _TABLE))
+            self.table = int(self.one(_TABLE))
 
     def _change_table(self, name: str, place: str, built: str, aside: str) -> None:
         old, new = (f"{self.quoted(schema)}.{self.quoted(name)}" for schema in (place, built))
-        known = self.execute_sql(
+        known = self.ask(
             "SELECT relowner::regrole::text, CASE grantee WHEN 0 THEN 'PUBLIC' ELSE grantee::regrole::text END,"
             " privilege_type FROM pg_class LEFT JOIN LATERAL aclexplode(relacl) ON grantee <> relowner"
             " WHERE pg_class.oid = to_regclass(%s)",
             (old,),
-        ).fetchall()
+        )
         for owner, user, right in known:
             if user is not None:
                 self.execute_sql(f"GRANT {right} ON {new} TO {user}")
@@ -240,18 +243,13 @@ class Postgres(Database, pw.PostgresqlDatabase):
 
     def change_token(self) -> tuple[object, int]:
         """A token that changes whenever any program writes, this one included."""
-        with translate_errors(self.where):
-            # what is visible to a statement: it is another as soon as any transaction that wrote begins or ends
-            visible = self.execute_sql("SELECT pg_current_snapshot()::text").fetchone()[0]
-        return visible, self.written
+        # what is visible to a statement: it is another as soon as any transaction that wrote begins or ends
+        return self.one("SELECT pg_current_snapshot()::text"), self.written
 
     def token_of_commit(self) -> Callable[[], object]:
         """The token that follows where nothing has become visible since but what this transaction wrote, else the one
         of now."""
-        with translate_errors(self.where):
-            snapshot, own = self.execute_sql(
-                "SELECT pg_current_snapshot()::text, pg_current_xact_id_if_assigned()::text"
-            ).fetchone()
+        ((snapshot, own),) = self.ask("SELECT pg_current_snapshot()::text, pg_current_xact_id_if_assigned()::text")
         token = snapshot, self.written
 
         def after() -> object:
@@ -263,64 +261,53 @@ class Postgres(Database, pw.PostgresqlDatabase):
 
     def integrity_problems(self) -> list[str]:
         """What the server says of its own pages: where it counts checksums, that no page was wrong."""
-        with translate_errors(self.where):
-            found = self.execute_sql(
-                "SELECT checksum_failures FROM pg_stat_database WHERE datname = current_database()"
-            ).fetchall()
+        found = self.ask("SELECT checksum_failures FROM pg_stat_database WHERE datname = current_database()")
         return [_("the server found {count} pages with a wrong checksum", count=count) for (count,) in found if count]
 
     def has_schema(self, name: str) -> bool:
         """Whether there is a schema of this name."""
-        with translate_errors(self.where):
-            return bool(self.execute_sql("SELECT to_regnamespace(%s) IS NOT NULL", (name,)).fetchone()[0])
+        return bool(self.one("SELECT to_regnamespace(%s) IS NOT NULL", (name,)))
 
     def schema_of_tables(self) -> str:
         """The schema that the table of entries is found in."""
-        return str(_one(self, "SELECT relnamespace::regnamespace FROM pg_class WHERE oid = to_regclass('entry')"))
+        return str(self.one("SELECT relnamespace::regnamespace FROM pg_class WHERE oid = to_regclass('entry')"))
 
     def index_form(self, sql: str) -> tuple[str, str]:
         """The columns of an index, and whether it is of some rows only: the server words a condition in its own way."""
         columns, rows = super().index_form(sql)
         return columns, "some" if rows else ""
 
+    def trigger_forms(self) -> tuple[Mapping[str, object], Mapping[str, object]]:
+        """When each trigger fires and what it does, by name: of ours, and of those on the table of entries."""
+        there = self.ask(
+            "SELECT tgname::text, tgtype::int, prosrc FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid"
+            f" WHERE {_ON_ENTRIES}"
+        )
+        return TRIGGER_FORMS, {name: (kind, " ".join(source.split())) for name, kind, source in there}
+
     def trigger_problems(self) -> list[str]:
-        """A line for each trigger that is missing, switched off, changed or not ours."""
-        with translate_errors(self.where):
-            rows = self.execute_sql(
-                "SELECT tgname::text, tgtype::int, tgenabled::text, prosrc FROM pg_trigger"
-                " JOIN pg_proc ON pg_proc.oid = tgfoid"
-                " WHERE tgrelid = to_regclass('entry') AND NOT tgisinternal"
-            ).fetchall()
-        is_there = {name: (kind, " ".join(source.split())) for name, kind, _unused, source in rows}
-        found = [_("the trigger {name} is not there", name=name) for name in TRIGGER_FORMS.keys() - is_there.keys()]
-        found += [_("a trigger that is not ours: {name}", name=name) for name in is_there.keys() - TRIGGER_FORMS.keys()]
-        found += [
-            _("the trigger {name} is switched off", name=name)
-            for name, _unused, enabled, _unused in rows
-            if enabled != "A"
-        ]
-        changed = [name for name, form in TRIGGER_FORMS.items() if is_there.get(name, form) != form]
-        return sorted(found + [_("the trigger {name} is another than ours", name=name) for name in changed])
+        """As `Database.trigger_problems`; a server can also switch a trigger off."""
+        off = self.ask(f"SELECT tgname::text FROM pg_trigger WHERE {_ON_ENTRIES} AND tgenabled <> 'A'")
+        told = [_("the trigger {name} is switched off", name=name) for (name,) in off]
+        return sorted(told + super().trigger_problems())
 
     def drop_triggers(self) -> None:
         """Take every trigger on the table of entries away."""
-        names = "SELECT tgname FROM pg_trigger WHERE tgrelid = to_regclass('entry') AND NOT tgisinternal"
-        for (name,) in self.execute_sql(names).fetchall():
+        for name in self.trigger_forms()[1]:
             self.execute_sql(f"DROP TRIGGER {self.quoted(name)} ON entry")
 
     def not_looked_at(self) -> list[str]:
         """What a proof cannot see: pages and the content of indexes are the server's own."""
-        counts = _one(self, "SHOW data_checksums") == "on"
+        counts = self.one("SHOW data_checksums") == "on"
         pages = [] if counts else [_("the server's pages: it keeps no checksums")]
         return [*pages, _("the content of the server's indexes: check it with amcheck")]
 
     def resume_numbers(self) -> None:
         """After entries that came in with their numbers: the next entry takes the number after theirs."""
-        with translate_errors(self.where):
-            self.execute_sql(
-                "SELECT setval(pg_get_serial_sequence('entry', 'number'),"
-                " COALESCE((SELECT MAX(number) FROM entry), 0) + 1, false)"
-            )
+        self.ask(
+            "SELECT setval(pg_get_serial_sequence('entry', 'number'),"
+            " COALESCE((SELECT MAX(number) FROM entry), 0) + 1, false)"
+        )
 
 
 def open_server(
@@ -350,7 +337,7 @@ def open_server(
 
 
 def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> None:
-    if _one(db, "SHOW server_encoding") != "UTF8":
+    if db.one("SHOW server_encoding") != "UTF8":
         raise NotThere(
             _("{where}: its encoding is not UTF8; create the database again with ENCODING 'UTF8'", where=db.where)
         )
@@ -359,7 +346,7 @@ def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
         if new is None:
             raise NotThere(_("{where}: no register is there yet", where=db.where))
         steps.make(db, new)
-    if _one(db, "SELECT obj_description(to_regclass('entry')::oid, 'pg_class')") != MARK:
+    if db.one("SELECT obj_description(to_regclass('entry')::oid, 'pg_class')") != MARK:
         raise NotThere(_("{where}: a database, but not a register of ours; it was left as it was", where=db.where))
     steps.refuse_newer(db.where, db.schema_version())
     if steps.is_older(db):
@@ -372,18 +359,14 @@ def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
                 )
             )
         steps.upgrade(db, rebuild)
-    db.table = int(_one(db, _TABLE))
+    db.table = int(db.one(_TABLE))
 
 
 def _refuse_other_things(db: Postgres) -> None:
-    if _one(db, "SELECT COUNT(*) FROM pg_class WHERE relnamespace = current_schema()::regnamespace"):
+    if db.one("SELECT COUNT(*) FROM pg_class WHERE relnamespace = current_schema()::regnamespace"):
         raise NotThere(
             _("{where}: a database with other things in it; it was left as it was. Name an empty one", where=db.where)
         )
-
-
-def _one(db: Postgres, sql: str) -> Any:
-    return db.execute_sql(sql).fetchone()[0]
 
 
 def _warning(db: Postgres, parts: dict[str, Any]) -> str:

@@ -199,9 +199,8 @@ class Sqlite(Database, pw.SqliteDatabase):
 
     def integrity_problems(self) -> list[str]:
         """What SQLite finds wrong with tables, indexes and references."""
-        with translate_errors(self.where), self.lenient_text():
-            said = self.execute_sql(f"PRAGMA integrity_check({MOST_PROBLEMS})").fetchall()
-            astray = self.execute_sql("PRAGMA foreign_key_check").fetchall()
+        with self.lenient_text():
+            said, astray = self.ask(f"PRAGMA integrity_check({MOST_PROBLEMS})"), self.ask("PRAGMA foreign_key_check")
         return [str(text) for (text,) in said if text != "ok"] + [
             _("{row}: a row refers to nothing", row=row[0]) for row in astray
         ]
@@ -210,20 +209,15 @@ class Sqlite(Database, pw.SqliteDatabase):
         """SQLite's name of the file itself."""
         return "main"
 
-    def trigger_problems(self) -> list[str]:
-        """A line for each trigger that is missing, changed or not ours."""
-        with translate_errors(self.where):
-            rows = self.execute_sql("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
-        wanted = {text.split()[2]: text.split() for text in self.triggers}
-        is_there = {str(name): str(sql).split() for name, sql in rows}
-        found = [_("the trigger {name} is not there", name=name) for name in wanted.keys() - is_there.keys()]
-        found += [_("a trigger that is not ours: {name}", name=name) for name in is_there.keys() - wanted.keys()]
-        changed = [name for name in wanted.keys() & is_there.keys() if wanted[name] != is_there[name]]
-        return sorted(found + [_("the trigger {name} is another than ours", name=name) for name in changed])
+    def trigger_forms(self) -> tuple[Mapping[str, object], Mapping[str, object]]:
+        """The words of the statement that makes each trigger, by name: of ours, and of those in the file."""
+        there = self.ask("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+        ours = {text.split()[2]: text.split() for text in self.triggers}
+        return ours, {str(name): str(sql).split() for name, sql in there}
 
     def drop_triggers(self) -> None:
         """Take every trigger away."""
-        for (name,) in self.execute_sql("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+        for name in self.trigger_forms()[1]:
             self.execute_sql(f"DROP TRIGGER {self.quoted(name)}")
 
     def not_looked_at(self) -> list[str]:

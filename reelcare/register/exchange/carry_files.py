@@ -202,19 +202,8 @@ def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
         query = E.select(E.id, E.refers).where(E.kind == e.Correction.kind)
         cancels = {str(id): str(refers) for id, refers in reader.db.fetch(query)}
         cancels |= {id: str(one.what().subject()) for id, one in corrections.items()}
-        circle = next((id for id in corrections if _is_in_a_circle(id, cancels)), None)
-        if circle is not None:
-            raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=bundle.path, id=circle[-8:]))
+        carry_format.refuse_circle(bundle.path, cancels)
     return fresh
-
-
-def _is_in_a_circle(id: str, cancels: Mapping[str, str]) -> bool:
-    """Whether a correction cancels itself by way of others."""
-    seen, at = set[str](), id
-    while at in cancels and at not in seen:
-        seen.add(at)
-        at = cancels[at]
-    return at == id
 
 
 def _is_from_a_copy(reader: Reader, fresh: Sequence[Carried]) -> bool:

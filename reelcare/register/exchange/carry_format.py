@@ -13,15 +13,16 @@ import gzip
 import hashlib
 import json
 import zlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import IO, Any
 
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import MOST_EXACT, exact_number, finite_number
 from reelcare.core.clean import clean, unclean
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database.models import NEWEST
 from reelcare.register.errors import NotWhole, Refused, RegisterError
 from reelcare.register.integrity import chain
@@ -29,6 +30,8 @@ from reelcare.register.integrity import chain
 FORM = 1
 """The form of carry files that this version writes and reads."""
 LONGEST_LINE = 4 << 20
+LONGEST_END = 200
+"""Bytes of the last line at most."""
 MOST_ENTRIES = 20_000_000
 MOST_BYTES = 8 << 30
 """What is read at most, unpacked: far more than any register, far less than a bomb."""
@@ -42,6 +45,10 @@ LONGEST_WHY = 200
 """Characters of a reason that quotes the file."""
 LATEST = 60_000_000_000_000
 """No moment in a register is further from 1970 than this [ms]: some 1900 years."""
+DAMAGED = mark("{path}, line {number}: damaged; carry it out again")
+NOT_AS_MADE = mark("{path}, line {number}: not as it was made; carry it out again")
+MORE_THAN_ANNOUNCED = mark("{path}, line {number}: more than was announced; carry it out again")
+TOO_LARGE = mark("{path}, line {number}: larger than any carry file can be")
 FIELDS = ("id", "kind", "machine", "happened", "recorded", "terminal", "person", "body", "place", "digest")
 
 
@@ -152,30 +159,10 @@ class _Lines:
         while data := self._packed.readline(min(LONGEST_LINE, self.most - self._total) + 1):
             self._total, number = self._total + len(data), number + 1
             if len(data) > LONGEST_LINE:
-                raise _too_large(self.path, number)
+                raise Refused(_(TOO_LARGE, path=self.path, number=number))
             if self._total > self.most:
-                raise _more_than_announced(self.path, number)
+                raise NotWhole(_(MORE_THAN_ANNOUNCED, path=self.path, number=number))
             yield data
-
-
-def _too_large(path: Path, number: int) -> Refused:
-    return Refused(_("{path}, line {number}: larger than any carry file can be", path=path, number=number))
-
-
-def _more_than_announced(path: Path, number: int) -> NotWhole:
-    return NotWhole(_("{path}, line {number}: more than was announced; carry it out again", path=path, number=number))
-
-
-def _damaged_head(path: Path) -> NotWhole:
-    return NotWhole(_("{path}, line 1: damaged; carry it out again", path=path))
-
-
-def _not_as_made(path: Path, number: int) -> NotWhole:
-    return NotWhole(_("{path}, line {number}: not as it was made; carry it out again", path=path, number=number))
-
-
-LONGEST_END = 200
-"""Bytes of the last line at most."""
 
 
 def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
@@ -193,11 +180,11 @@ def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
             end = _json(path, number, data).get("end")
             continue
         if end is not None or len(entries) >= announced:
-            raise _more_than_announced(path, number)
+            raise NotWhole(_(MORE_THAN_ANNOUNCED, path=path, number=number))
         seal.update(data)
         entries.append(_entry(path, number, _json(path, number, data)))
     if end != seal.hexdigest() or len(entries) != announced:
-        raise _not_as_made(path, number)
+        raise NotWhole(_(NOT_AS_MADE, path=path, number=number))
     _prove(path, entries)
     return Bundle(path, head["terminal"], head["made"], tuple(entries), digest)
 
@@ -210,13 +197,13 @@ def _head(path: Path, first: bytes) -> dict[str, Any]:
     head = dict[str, Any]({"schema": 0, "made": 0, "entries": -1, "terminal": "", "bytes": 0}) | head
     numbers = [head[name] for name in ("schema", "made", "entries", "bytes")]
     if any(type(one) is not int or abs(one) > LATEST for one in numbers):
-        raise _damaged_head(path)
+        raise NotWhole(_(DAMAGED, path=path, number=1))
     if head["reelcare carry"] != FORM or head["schema"] > NEWEST:
         raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
     if not chain.is_a_terminal(head["terminal"]):
-        raise _damaged_head(path)
+        raise NotWhole(_(DAMAGED, path=path, number=1))
     if not 0 <= head["entries"] <= MOST_ENTRIES:
-        raise _not_as_made(path, 1)
+        raise NotWhole(_(NOT_AS_MADE, path=path, number=1))
     return head
 
 
@@ -224,7 +211,7 @@ def _most_bytes(path: Path, head: dict[str, Any], size: int) -> int:
     """How many bytes follow the first line at most: what it announces, where a file of this size can hold so much."""
     announced = head["bytes"] or LONGEST_LINE + head["entries"] * MOST_ENTRY
     if head["bytes"] and not 0 <= head["bytes"] <= min(MOST_BYTES, LONGEST_LINE + size * MOST_PACKED):
-        raise _too_large(path, 1)
+        raise Refused(_(TOO_LARGE, path=path, number=1))
     return int(min(announced, MOST_BYTES, LONGEST_LINE + size * MOST_PACKED))
 
 
@@ -232,7 +219,7 @@ def _json(path: Path, number: int, data: bytes) -> Any:
     try:
         return json.loads(data)
     except (ValueError, RecursionError, MemoryError):
-        raise NotWhole(_("{path}, line {number}: damaged; carry it out again", path=path, number=number)) from None
+        raise NotWhole(_(DAMAGED, path=path, number=number)) from None
 
 
 _TYPES: tuple[tuple[type, ...], ...] = (
@@ -285,48 +272,31 @@ def sound(rows: Iterable[Sequence[Any]]) -> list[Carried]:
 
 def _prove(path: Path, entries: Sequence[Carried]) -> None:
     """Every digest is right, every chain goes on from its beginning or from where it forked, and what the entries say
-    together can be."""
+    together can be: no id stands twice, no counters add up beyond all bounds, no corrections cancel each other in a
+    circle."""
     known: dict[tuple[str, int], set[str]] = {}
-    together = _Together(path)
+    ids, sums, cancels = set[str](), dict[str | None, int](), dict[str, str]()
     for one in sorted(entries, key=lambda entry: (entry.terminal, entry.place)):
-        together.take(one, _prove_entry(path, one, known))
-    together.end()
-
-
-class _Together:
-    """What no entry shows by itself: ids that stand twice, counters that add up beyond all bounds, corrections that
-    cancel each other in a circle."""
-
-    def __init__(self, path: Path) -> None:
-        self._path = path
-        self._ids: set[str] = set()
-        self._sums: dict[str | None, int] = {}
-        self._cancels: dict[str, str] = {}
-
-    def take(self, one: Carried, what: e.Kind) -> None:
-        """One more entry."""
-        _refuse_unclean(self._path, one)
-        if one.id in self._ids:
-            raise NotWhole(_("{place}: two entries of one id; carry it out again", place=_place(self._path, one)))
-        self._ids.add(one.id)
+        what = _prove_entry(path, one, known)
+        _refuse_unclean(path, one)
+        if one.id in ids:
+            raise NotWhole(_("{place}: two entries of one id; carry it out again", place=_place(path, one)))
+        ids.add(one.id)
         if isinstance(what, e.Correction):
-            self._cancels[one.id] = what.entry
-        more = _counted(what)
-        self._sums[one.machine] = self._sums.get(one.machine, 0) + more
-        if self._sums[one.machine] > MOST_SUM:
-            raise NotWhole(_("{place}: the counters add up to more than can be", place=_place(self._path, one)))
+            cancels[one.id] = what.entry
+        sums[one.machine] = sums.get(one.machine, 0) + _counted(what)
+        if sums[one.machine] > MOST_SUM:
+            raise NotWhole(_("{place}: the counters add up to more than can be", place=_place(path, one)))
+    refuse_circle(path, cancels)
 
-    def end(self) -> None:
-        """Nothing follows."""
-        done: set[str] = set()
-        for id in self._cancels:
-            course: set[str] = set()
-            while id in self._cancels and id not in done:
-                if id in course:
-                    raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=self._path, id=clean(id[-8:])))
-                course.add(id)
-                id = self._cancels[id]
-            done |= course
+
+def refuse_circle(path: Path, cancels: Mapping[str, str]) -> None:
+    """Raise NotWhole where a correction cancels itself by way of others; `cancels` says which entry each cancels."""
+    try:
+        TopologicalSorter({id: (other,) for id, other in cancels.items()}).prepare()
+    except CycleError as why:
+        id = clean(why.args[1][0][-8:])
+        raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=path, id=id)) from None
 
 
 def _counted(what: e.Kind) -> int:

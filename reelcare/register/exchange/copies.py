@@ -17,8 +17,7 @@ from reelcare import files
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
 from reelcare.register import opening
-from reelcare.register.database import models
-from reelcare.register.database.models import AboutRow, EntryRow, RegisterTable
+from reelcare.register.database.models import DERIVED_TABLES, PERSISTENT, AboutRow, EntryRow, RegisterTable
 from reelcare.register.database.opening import DEMO, ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
@@ -33,14 +32,7 @@ from reelcare.register.writing.writer import Writer
 E = EntryRow
 DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
-TABLES: tuple[type[RegisterTable], ...] = (
-    EntryRow,
-    models.PinRow,
-    models.PinTryRow,
-    models.MachineRow,
-    models.DoubtRow,
-    models.UncountedRow,
-)
+TABLES = tuple(one for one in (*PERSISTENT, *DERIVED_TABLES) if one is not AboutRow)
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
 OF_THE_CONTENT = (ZONE, DEMO, DEFAULT_PLAN, BROUGHT)
 """The facts that go with the entries."""

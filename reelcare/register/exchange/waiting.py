@@ -91,7 +91,7 @@ def _waiting_entries(reader: Reader) -> list[e.Entry]:
 
 def _people(reader: Reader, some: Sequence[e.Entry]) -> Iterator[WaitingEntry]:
     """The enrolments that would give somebody a right or take one, or join two people of one name."""
-    is_known = view.people_of(foreign.own_entries(reader), foreign.foreign_entries(reader), chain.base)
+    is_known = view.people_of(foreign.own_entries(reader), foreign.carried_in(reader), chain.base)
     roles = reader.roles()
     for one in some:
         what = one.what

@@ -56,12 +56,13 @@ def keep(db: Database, register: Path) -> None:
     """Keep the heads, and beside them those that are contradicted; where that fails, the register is none the worse,
     and what was written is written."""
     with contextlib.suppress(OSError, RegisterError):
-        found = {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, kept(register) or ())}
-        _write(register, found, db)
+        _write(register, db, kept(register) or ())
 
 
-def _write(register: Path, gone: dict[str, Head], db: Database) -> None:
-    found = gone | {one.terminal: one for one in heads(db)}
+def _write(register: Path, db: Database, witnessed: Sequence[Head]) -> None:
+    """Write the heads as they are now, and beside them those witnessed ones that are contradicted."""
+    found = {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, witnessed)}
+    found |= {one.terminal: one for one in heads(db)}
     text = json.dumps({name: [one.count, one.digest] for name, one in found.items()})
     files.write_whole(path_of(register), lambda file: file.write(text.encode()), replace=True)
 
@@ -77,7 +78,7 @@ def follow(
     answered = list(went_back_from()) if known else []
     left = [one for one in known if not any(one.count <= told.get(one.terminal, (0,))[0] for told in answered)]
     with contextlib.suppress(OSError):
-        _write(register, {f"{one.terminal}{CONTRADICTED}{one.count}": one for one in contradicted(db, left)}, db)
+        _write(register, db, left)
 
 
 def kept(register: Path) -> tuple[Head, ...] | None:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import json
 from bisect import bisect_right, insort
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -23,7 +23,7 @@ from reelcare.core.canonical_json import parse
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import DoubtRow, EntryRow, MachineRow, UncountedRow
 from reelcare.register.reading.branches import Branches, within
-from reelcare.register.reading.queries import TOLD
+from reelcare.register.reading.queries import TOLD, in_batches
 from reelcare.register.timestamps import milliseconds, moment
 
 E, D, U = EntryRow, DoubtRow, UncountedRow
@@ -282,23 +282,16 @@ def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
     before, now = kept(db), found(db, terminals)
     gone = before - now if terminals is None else frozenset()
     new = now - before
-    for some in _batches(gone):
+    for some in in_batches(gone):
         db.write(D.delete().where(D.entry.in_(some)))
     if new:
         db.insert_many(D, (D.entry,), [(id,) for id in sorted(new)])
     # of a run that was doubtful before, it can be another time by which it was over
     rows = [
         row
-        for some in _batches(new | gone | now)
+        for some in in_batches(new | gone | now)
         for row in db.fetch(E.select(E.machine, E.kind).where(E.id.in_(some)).distinct())
     ]
     if any(machine is None and kind == e.Planned.kind for machine, kind in rows):
         return {str(machine) for (machine,) in db.fetch(MachineRow.select(MachineRow.machine))}
     return {str(machine) for machine, _kind in rows if machine is not None}
-
-
-def _batches(ids: Iterable[str]) -> Iterator[list[str]]:
-    """Ids in lists that a database takes in one question: not every SQLite takes a whole chain of them."""
-    ordered = sorted(ids)
-    for first in range(0, len(ordered), 500):
-        yield ordered[first : first + 500]

@@ -73,7 +73,7 @@ AT_ONCE = 50
 
 
 def carried_in(reader: Reader, *conditions: Any) -> list[e.Entry]:
-    """The entries that were carried in and that all these conditions pick."""
+    """The entries that were carried in and that all these conditions pick; all of them where there are none."""
     ranges = [(name, first, last) for name, some in brought(reader.db).items() for first, last in some]
     found: list[e.Entry] = []
     for start in range(0, len(ranges), AT_ONCE):
@@ -97,15 +97,10 @@ def kept(db: Database) -> dict[str, str]:
 
 def found(reader: Reader) -> dict[str, str]:
     """What does not count, with why, as the entries tell."""
-    theirs = foreign_entries(reader)
+    theirs = carried_in(reader)
     if not theirs:
         return {}
     return dict(view.uncounted(own_entries(reader), theirs, _finder(reader, theirs), chain.base))
-
-
-def foreign_entries(reader: Reader) -> list[e.Entry]:
-    """All entries that were carried in."""
-    return carried_in(reader)
 
 
 def own_entries(reader: Reader) -> list[e.Entry]:
@@ -117,12 +112,12 @@ def own_entries(reader: Reader) -> list[e.Entry]:
 
 
 def _finder(reader: Reader, some: Iterable[e.Entry]) -> Any:
-    at_hand = {one.id: one for one in some}
+    at_hand: dict[str, e.Entry | None] = {one.id: one for one in some}
 
     def find(id: str) -> e.Entry | None:
         if id not in at_hand:
             rows = reader.db.fetch(queries.entries(E.id == id))
-            at_hand[id] = entry_of(rows[0]) if rows else None  # type: ignore[assignment]
+            at_hand[id] = entry_of(rows[0]) if rows else None
         return at_hand[id]
 
     return find
@@ -132,9 +127,8 @@ def keep_up(reader: Reader) -> set[str]:
     """Keep what does not count; the machines whose history is another through it. In the transaction that runs."""
     before, now = kept(reader.db), found(reader)
     changed = {id for id in before.keys() | now.keys() if before.get(id) != now.get(id)}
-    gone = sorted(changed & before.keys())
-    for first in range(0, len(gone), 500):
-        reader.db.write(U.delete().where(U.entry.in_(gone[first : first + 500])))
+    for gone in queries.in_batches(changed & before.keys()):
+        reader.db.write(U.delete().where(U.entry.in_(gone)))
     new = sorted(changed & now.keys())
     if new:
         reader.db.insert_many(U, (U.entry, U.why), [(id, now[id]) for id in new])
@@ -146,11 +140,8 @@ def keep_up(reader: Reader) -> set[str]:
 def _machines(reader: Reader, changed: set[str]) -> set[str]:
     """The machines that these entries bear on: of a plan for all, every one."""
     machines: set[str] = set()
-    ids = sorted(changed)
-    for first in range(0, len(ids), 500):
-        rows = reader.db.fetch(
-            E.select(E.machine, E.kind, E.refers).where(E.id.in_(ids[first : first + 500])).distinct()
-        )
+    for ids in queries.in_batches(changed):
+        rows = reader.db.fetch(E.select(E.machine, E.kind, E.refers).where(E.id.in_(ids)).distinct())
         for machine, kind, refers in rows:
             if kind in (e.Planned.kind, e.Correction.kind):
                 cancelled = reader.db.fetch(E.select(E.machine).where(E.id == refers)) if refers else [(machine,)]

@@ -6,7 +6,7 @@ values; a reader runs them. What must not: writing, SQL text, and any word on wh
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
@@ -21,6 +21,8 @@ TOLD = "told"
 ENTRY = (E.id, E.machine, E.happened, E.recorded, E.terminal, E.person, E.kind, E.body)
 """The columns that make an entry as the core knows it."""
 CORRECTION = e.Correction.kind
+AT_ONCE = 500
+"""Ids in one question: not every SQLite takes a whole chain of them."""
 
 
 def entries(*conditions: Any) -> pw.ModelSelect[Any]:
@@ -58,6 +60,13 @@ def counts(entry: Any = E, accepted: Collection[str] = ()) -> Any:
     if accepted:
         same &= n.entry.not_in(list(accepted))
     return ~pw.fn.EXISTS(n.select(pw.SQL("1")).where(same))
+
+
+def in_batches(ids: Iterable[str]) -> Iterator[list[str]]:
+    """Ids in order, in lists that a database takes in one question."""
+    ordered = sorted(ids)
+    for first in range(0, len(ordered), AT_ONCE):
+        yield ordered[first : first + AT_ONCE]
 
 
 def shared(kind: str) -> pw.ModelSelect[Any]:

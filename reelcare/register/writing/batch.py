@@ -100,50 +100,49 @@ class BatchContext:
     """What a check may ask around an entry of a machine at a moment; each answer is looked up when it is asked for."""
 
     def __init__(self, batch: Batch, machine: str | None, at: datetime) -> None:
-        self._batch, self._machine = batch, machine
+        self._batch = batch
+        self.machine = machine
+        """The id of the machine; None where the entry is about none, or brings a new one."""
         self.at, self.now = at, batch.now
         self.zone: tzinfo = batch.reader.zone
-
-    @property
-    def machine(self) -> str | None:
-        """The id of the machine; None where the entry is about none, or brings a new one."""
-        return self._machine
 
     @cached_property
     def state(self) -> MachineState | None:
         """The machine as it stood at that moment."""
-        return self._batch.state_at(self._machine, self.at) if self._machine else None
+        return self._batch.state_at(self.machine, self.at) if self.machine else None
 
     @cached_property
     def card(self) -> Card | None:
         """The machine's newest card."""
-        state = self._batch.state(self._machine) if self._machine else None
+        state = self._batch.state(self.machine) if self.machine else None
         return self._batch.reader.card_of(state) if state is not None and state.card else None
+
+    @cached_property
+    def _carded(self) -> tuple[datetime, datetime] | None:
+        """When the machine was carded, and when that was recorded."""
+        return self._batch.reader.carded(self.machine) if self.machine else None
 
     def card_at(self, moment: datetime) -> Card | None:
         """The card that was in force at a moment; before the first one, that."""
-        known = self._machine is not None and self._batch.reader.carded(self._machine) is not None
-        return self._batch.reader.card(self._machine or "", moment) if known else None
+        return self._batch.reader.card(self.machine, moment) if self.machine and self._carded else None
 
     @cached_property
     def plan(self) -> Plan | None:
         """The service plan that was in force for the machine at that moment."""
-        return self._batch.reader.plan(self._machine, self.at) if self._machine else None
+        return self._batch.reader.plan(self.machine, self.at) if self.machine else None
 
     @cached_property
     def carded(self) -> datetime | None:
         """When the machine was carded."""
-        carded = self._batch.reader.carded(self._machine) if self._machine else None
-        return carded[0] if carded else None
+        return self._carded[0] if self._carded else None
 
     @cached_property
     def in_use_since(self) -> date | None:
         """The day before which nothing can have happened: the card's, or that of a carding that was dated back."""
         if self.card is not None and self.card.in_use_since is not None:
             return self.card.in_use_since
-        carded = self._batch.reader.carded(self._machine) if self._machine else None
-        if carded is not None and carded[1] - carded[0] > AHEAD:
-            return day_of(carded[0], self.zone)
+        if self._carded is not None and self._carded[1] - self._carded[0] > AHEAD:
+            return day_of(self._carded[0], self.zone)
         return None
 
     @cached_property
@@ -161,7 +160,7 @@ class BatchContext:
 
     def run_after(self, moment: datetime) -> e.Run | None:
         """The first run of the machine that ended after a moment and was not cancelled."""
-        runs = queries.entries(E.machine == self._machine, E.kind == e.Run.kind, E.happened > milliseconds(moment))
+        runs = queries.entries(E.machine == self.machine, E.kind == e.Run.kind, E.happened > milliseconds(moment))
         if not self._asked().db.fetch(runs.limit(1)):
             return None  # as nearly always: then nobody need ask which of them stand
         found = self._asked().select(runs.where(queries.stands()).order_by(E.happened).limit(1))
@@ -169,7 +168,7 @@ class BatchContext:
 
     def machine_with_tag(self, tag: str) -> str | None:
         """The id of another machine that is called so already."""
-        return next((one for one in self._asked().machines_with_tag(tag) if one != self._machine), None)
+        return next((one for one in self._asked().machines_with_tag(tag) if one != self.machine), None)
 
     def entry(self, id: str) -> e.Entry | None:
         """The entry of this very id."""
@@ -178,7 +177,7 @@ class BatchContext:
 
     def is_in_newest_plan(self, item: str) -> bool:
         """Whether the machine's plan of today has this item."""
-        plan = self._batch.reader.plans().newest(self._machine) if self._machine else None
+        plan = self._batch.reader.plans().newest(self.machine) if self.machine else None
         return plan is not None and any(one.id == item for one in plan.items)
 
     def is_cancelled(self, id: str) -> bool:

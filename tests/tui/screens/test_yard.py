@@ -197,9 +197,7 @@ async def test_the_pane_goes_by_the_day_of_the_register_and_by_the_gates_that_ar
         driver.clock.now = NOW.replace(hour=23, minute=30)
         machine, today = register.machine_id("T01"), NOW.date().isoformat()
         register.add(e.Noted(says="wind at night", until=today), machine=machine, by="Ines", now=driver.clock())
-        going = walk_rounds.begin(
-            register, machine, sheets.load().by_id["pre-start"], by="Ines", now=driver.clock(), language="en"
-        )
+        going = walk_rounds.begin(register, machine, sheets.load().by_id["pre-start"], by="Ines", now=driver.clock())
         driver.clock.now += timedelta(hours=1)
         await driver.to_machine("T01")
         pane = driver.app.screen.query_one(DetailPanel)
