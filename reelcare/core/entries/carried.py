@@ -26,13 +26,10 @@ class CarriedIn(Kind):
     least_role: ClassVar[Role] = "operator"
     reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
     news: ClassVar[News] = "neutral"
+    looked_up_by: ClassVar[str] = "digest"
     digest: str
     terminal: str
     brought: Mapping[str, Json]
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: what it brought is judged by itself."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: what it brought is folded in by itself."""
@@ -41,10 +38,6 @@ class CarriedIn(Kind):
         """From where, and what."""
         kinds = ", ".join(f"{many} {_(kind)}" for kind, many in sorted(self.brought.items()))
         return _("carried in from {terminal}: {kinds}", terminal=self.terminal, kinds=kinds)
-
-    def subject(self) -> str | None:
-        """The digest of the file."""
-        return self.digest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

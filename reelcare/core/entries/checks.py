@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import ClassVar, Literal
 
@@ -10,7 +10,7 @@ from reelcare.core import units
 from reelcare.core.canonical_json import digest_of
 from reelcare.core.checks.sheet import GATE_TITLES, Sheet
 from reelcare.core.checks.verdict import Given, LaterSet, Signature, Walk
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Entry, Json, Kind, News, UpdateScope
 from reelcare.core.machine.card import Card
 from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
@@ -28,10 +28,6 @@ class Sheeted(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
     news: ClassVar[News] = "neutral"
     sheet: Mapping[str, Json]
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: no machine is meant."""
@@ -68,10 +64,6 @@ class CheckBegun(Kind):
     again_of: str = ""
     follows_set: bool | None = None
 
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: it clears nothing."""
-        yield from ()
-
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """A check is open."""
         state.begin_check(self._open(state, entry))
@@ -103,16 +95,13 @@ class Answered(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.STATE
     news: ClassVar[News] = "neutral"
     by_person: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "check"
     check: str
     question: str
     seen: str
     judged: Literal["right", "wrong", "noted"]
     note: str = ""
     from_paper: bool | None = None
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: it is judged again when its check is signed."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check has one more answer."""
@@ -127,10 +116,6 @@ class Answered(Kind):
         says = f"{self.question}: {self.seen} ({_(self.judged)})" + (f", {self.note}" if self.note else "")
         return _on_paper(says, self.from_paper)
 
-    def subject(self) -> str | None:
-        """Its check."""
-        return self.check
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckEnded(Kind):
@@ -143,14 +128,11 @@ class CheckEnded(Kind):
     news: ClassVar[News] = "good"
     by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "check"
     check: str
     verdict: Literal["passed", "held", "left"]
     why: str = ""
     from_paper: bool | None = None
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: where it was signed, its answers are judged again."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check is open no more; where its answers bear it out, it has passed, unless its time is doubtful."""
@@ -176,10 +158,6 @@ class CheckEnded(Kind):
         }[self.verdict]
         return _on_paper(says, self.from_paper)
 
-    def subject(self) -> str | None:
-        """Its check."""
-        return self.check
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GateSigned(Kind):
@@ -192,13 +170,10 @@ class GateSigned(Kind):
     news: ClassVar[News] = "good"
     by_person: ClassVar[bool] = True
     witnessed: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "check"
     check: str
     gate: str
     from_paper: bool | None = None
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: the answers before it are judged again."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Where the answers bear it out and nothing holds the machine, so much is permitted. One whose time is doubtful
@@ -217,10 +192,6 @@ class GateSigned(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""
         return _on_paper(_("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate))), self.from_paper)
-
-    def subject(self) -> str | None:
-        """Its check."""
-        return self.check
 
 
 def _on_paper(says: str, from_paper: bool | None) -> str:

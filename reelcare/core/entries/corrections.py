@@ -37,6 +37,7 @@ class Correction(Kind):
     news: ClassVar[News] = "good"
     for_all: ClassVar[bool] = True
     after_retirement: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "entry"
     entry: str
     why: str
 
@@ -70,10 +71,6 @@ class Correction(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """What it cancels, and why."""
         return _("takes back {entry}: {why}", entry=self.entry[-8:], why=self.why)
-
-    def subject(self) -> str | None:
-        """The entry that it cancels."""
-        return self.entry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

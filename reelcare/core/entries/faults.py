@@ -92,6 +92,7 @@ class Repair(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
     by_person: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "fault"
     fault: str
     says: str
 
@@ -110,10 +111,6 @@ class Repair(Kind):
         """What was done."""
         return _("repaired: {says}", says=self.says)
 
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retest(Kind):
@@ -123,6 +120,7 @@ class Retest(Kind):
     least_role: ClassVar[Role] = "mechanic"
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
+    looked_up_by: ClassVar[str] = "fault"
     fault: str
     passed: bool
     seen: str = ""
@@ -151,10 +149,6 @@ class Retest(Kind):
         """Whether it passed, and what was seen."""
         return (_("passed") if self.passed else _("not passed")) + (f": {self.seen}" if self.seen else "")
 
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Release(Kind):
@@ -165,6 +159,7 @@ class Release(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
     witnessed: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "fault"
     fault: str
     says: str = ""
 
@@ -191,10 +186,6 @@ class Release(Kind):
         """That it is released, and what was said."""
         return _("released") + (f": {self.says}" if self.says else "")
 
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PutRight(Kind):
@@ -206,6 +197,7 @@ class PutRight(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
     witnessed: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "fault"
     fault: str
     check: str
     says: str = ""
@@ -227,10 +219,6 @@ class PutRight(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """That it was put right, and what changed."""
         return _("put right, and answered again") + (f": {self.says}" if self.says else "")
-
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
 
 
 KINDS: tuple[type[Kind], ...] = (Fault, Repair, Retest, Release, PutRight)

@@ -69,10 +69,6 @@ class Recovered(Kind):
     news: ClassVar[News] = "neutral"
     name: str
 
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it."""
-        yield from ()
-
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: no machine is meant."""
 

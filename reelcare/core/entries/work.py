@@ -86,10 +86,6 @@ class Measured(Kind):
     figures: Mapping[str, Json]
     note: str = ""
 
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it."""
-        yield from ()
-
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Items of the plan that are done by such a measurement were done."""
         state.take_done_by(self.about, entry.happened, known)
@@ -249,6 +245,7 @@ class NoteRead(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
     by_person: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "note"
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -267,10 +264,6 @@ class NoteRead(Kind):
         """Which one."""
         return _("read note {id}", id=self.note[-8:])
 
-    def subject(self) -> str | None:
-        """The note."""
-        return self.note
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearMissRead(Kind):
@@ -281,6 +274,7 @@ class NearMissRead(Kind):
     reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
     news: ClassVar[News] = "good"
     by_person: ClassVar[bool] = True
+    looked_up_by: ClassVar[str] = "note"
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -296,10 +290,6 @@ class NearMissRead(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """Which one."""
         return _("read near miss {id}", id=self.note[-8:])
-
-    def subject(self) -> str | None:
-        """The note."""
-        return self.note
 
 
 def _note_of(context: Context, id: str) -> OpenNote | None:
