@@ -7,11 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
-from reelcare.core.people import Role
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, UpdateScope, WaitsFor
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, mark
@@ -22,11 +20,11 @@ class CarriedIn(Kind):
     """A carry file brought in: the SHA-256 of the file, the terminal that made it, and how many entries of which kind
     were new."""
 
-    kind: ClassVar[str] = "carried in"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
-    looked_up_by: ClassVar[str] = "digest"
+    kind = "carried in"
+    least_role = "operator"
+    reaches = UpdateScope.NOTHING
+    news = "neutral"
+    looked_up_by = "digest"
     digest: str
     terminal: str
     brought: Mapping[str, Json]
@@ -44,11 +42,11 @@ class CarriedIn(Kind):
 class CarryDecision(Kind):
     """Entries of other registers accepted or refused here, with the reason; the last word on an entry holds."""
 
-    kind: ClassVar[str] = "carry decision"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "good"
-    for_all: ClassVar[bool] = True
+    kind = "carry decision"
+    least_role = "supervisor"
+    reaches = UpdateScope.NOTHING
+    news = "good"
+    for_all = True
     entries: tuple[str, ...]
     accepted: bool
     why: str

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import ClassVar, Literal
+from typing import Literal
 
 from reelcare.core import units
 from reelcare.core.canonical_json import digest_of
 from reelcare.core.checks.sheet import GATE_TITLES, Sheet
 from reelcare.core.checks.verdict import Given, LaterSet, Signature, Walk
-from reelcare.core.entries.base import Entry, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Entry, Json, Kind, UpdateScope
 from reelcare.core.machine.card import Card
-from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Answer, OpenCheck
 from reelcare.core.state.plans import Known
@@ -23,10 +22,10 @@ from reelcare.core.text import _
 class Sheeted(Kind):
     """A sheet as it was when it was first asked here (`sheet.to_plain`); checks name it, so that none repeats it."""
 
-    kind: ClassVar[str] = "sheet"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
+    kind = "sheet"
+    least_role = "operator"
+    reaches = UpdateScope.NOTHING
+    news = "neutral"
     sheet: Mapping[str, Json]
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -50,11 +49,11 @@ class CheckBegun(Kind):
     only what can have changed since. One that `follows_set` is held to a set kept later from then on.
     """
 
-    kind: ClassVar[str] = "check begun"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
+    kind = "check begun"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "neutral"
+    by_person = True
     sheet: str
     sheet_id: str
     checks_for: str
@@ -89,13 +88,13 @@ class Answered(Kind):
     """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit); one
     `from_paper` was written on a blank at the machine, and entered later."""
 
-    kind: ClassVar[str] = "answer"
-    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
-    looked_up_by: ClassVar[str] = "check"
+    kind = "answer"
+    after_retirement = True  # whether the machine is in the yard is asked when the check is begun
+    least_role = "operator"
+    reaches = UpdateScope.STATE
+    news = "neutral"
+    by_person = True
+    looked_up_by = "check"
     check: str
     question: str
     seen: str
@@ -121,14 +120,14 @@ class Answered(Kind):
 class CheckEnded(Kind):
     """A walk-round ended: `verdict` is "passed" (signed as complete), "held", or "left" (given up, with `why`)."""
 
-    kind: ClassVar[str] = "check ended"
-    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
-    witnessed: ClassVar[bool] = True
-    looked_up_by: ClassVar[str] = "check"
+    kind = "check ended"
+    after_retirement = True  # whether the machine is in the yard is asked when the check is begun
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
+    witnessed = True
+    looked_up_by = "check"
     check: str
     verdict: Literal["passed", "held", "left"]
     why: str = ""
@@ -163,14 +162,14 @@ class CheckEnded(Kind):
 class GateSigned(Kind):
     """A gate of a pre-start signed: from it on so much is permitted. The end of the check signs the last one."""
 
-    kind: ClassVar[str] = "gate signed"
-    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
-    witnessed: ClassVar[bool] = True
-    looked_up_by: ClassVar[str] = "check"
+    kind = "gate signed"
+    after_retirement = True  # whether the machine is in the yard is asked when the check is begun
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
+    witnessed = True
+    looked_up_by = "check"
     check: str
     gate: str
     from_paper: bool | None = None
