@@ -71,10 +71,13 @@ class Kind:
     """Whether it may be dated before the machine's own beginning."""
     after_retirement: ClassVar[bool] = False
     """Whether it may be written of a machine that has left the yard."""
+    looked_up_by: ClassVar[str] = ""
+    """The field by which it is looked up, where one is; see `subject`."""
 
     def problems(self, context: Context) -> Iterator[str]:
-        """What speaks against writing it, each with its cure; the rule of time is in `admission.py`."""
-        raise NotImplementedError
+        """What speaks against writing it, each with its cure; the rule of time is in `admission.py`. Nothing, where a
+        kind says no more: an answer, or a signature of a check, is judged again in the fold."""
+        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Do to the state of the entry's machine what it does."""
@@ -87,7 +90,7 @@ class Kind:
     def subject(self) -> str | None:
         """What it is looked up by: the id of the entry that it is about, or the digest of what it keeps; None where
         nobody looks for it."""
-        return None
+        return getattr(self, self.looked_up_by) if self.looked_up_by else None
 
     def waits_for(self, entry: Entry) -> WaitsFor:
         """What it waits for in a register that did not write it: bad news counts at once, good news needs a name."""

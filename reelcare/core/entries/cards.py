@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, UpdateScope, WaitsFor
 from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.machine.tag import ALL
-from reelcare.core.people import Role
 from reelcare.core.service.plan_table import PlanError, read_plan
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Retirement
@@ -22,11 +20,11 @@ from reelcare.core.text import _, plural
 class Carded(Kind):
     """A machine added, or its card revised; `card` is the card file's content as `card.read_card` takes it."""
 
-    kind: ClassVar[str] = "card"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    before_beginning: ClassVar[bool] = True
+    kind = "card"
+    least_role = "supervisor"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    before_beginning = True
     card: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -64,12 +62,12 @@ class Planned(Kind):
     """A service plan put in force, for one machine or (machine None) for all without one of their own. An empty plan
     gives a machine back to the one for all."""
 
-    kind: ClassVar[str] = "plan"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.HISTORY
-    news: ClassVar[News] = "good"
-    for_all: ClassVar[bool] = True
-    before_beginning: ClassVar[bool] = True
+    kind = "plan"
+    least_role = "supervisor"
+    reaches = UpdateScope.HISTORY
+    news = "good"
+    for_all = True
+    before_beginning = True
     plan: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -107,11 +105,11 @@ class Planned(Kind):
 class Moved(Kind):
     """A machine brought to another place; its card is otherwise as it was."""
 
-    kind: ClassVar[str] = "moved"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
+    kind = "moved"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "neutral"
+    by_person = True
     place: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -135,10 +133,10 @@ class Moved(Kind):
 class Retired(Kind):
     """A machine that left the yard for good: sold or scrapped. It stays in the record; cancelled, it is there again."""
 
-    kind: ClassVar[str] = "retired"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
+    kind = "retired"
+    least_role = "supervisor"
+    reaches = UpdateScope.LIMITS
+    news = "good"
     why: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -160,12 +158,12 @@ class Mapped(Kind):
     """A field with its lanes, added or described anew; `field` is the file's content as `read_field` takes it. The one
     of the same id that was written last counts."""
 
-    kind: ClassVar[str] = "field"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
-    before_beginning: ClassVar[bool] = True
+    kind = "field"
+    least_role = "supervisor"
+    reaches = UpdateScope.NOTHING
+    news = "neutral"
+    by_person = True
+    before_beginning = True
     field: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -197,11 +195,11 @@ class LanesChosen(Kind):
     """The lanes that a machine takes next, one after the other, as somebody chose them; without lanes the rule of the
     night counts again. A lane is done with once it was run."""
 
-    kind: ClassVar[str] = "lane order"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
+    kind = "lane order"
+    least_role = "operator"
+    reaches = UpdateScope.STATE
+    news = "neutral"
+    by_person = True
     field: str
     lanes: tuple[str, ...] = ()
 

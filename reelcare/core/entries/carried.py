@@ -7,11 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
-from reelcare.core.people import Role
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, UpdateScope, WaitsFor
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, mark
@@ -22,17 +20,14 @@ class CarriedIn(Kind):
     """A carry file brought in: the SHA-256 of the file, the terminal that made it, and how many entries of which kind
     were new."""
 
-    kind: ClassVar[str] = "carried in"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
+    kind = "carried in"
+    least_role = "operator"
+    reaches = UpdateScope.NOTHING
+    news = "neutral"
+    looked_up_by = "digest"
     digest: str
     terminal: str
     brought: Mapping[str, Json]
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: what it brought is judged by itself."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: what it brought is folded in by itself."""
@@ -42,20 +37,16 @@ class CarriedIn(Kind):
         kinds = ", ".join(f"{many} {_(kind)}" for kind, many in sorted(self.brought.items()))
         return _("carried in from {terminal}: {kinds}", terminal=self.terminal, kinds=kinds)
 
-    def subject(self) -> str | None:
-        """The digest of the file."""
-        return self.digest
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarryDecision(Kind):
     """Entries of other registers accepted or refused here, with the reason; the last word on an entry holds."""
 
-    kind: ClassVar[str] = "carry decision"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "good"
-    for_all: ClassVar[bool] = True
+    kind = "carry decision"
+    least_role = "supervisor"
+    reaches = UpdateScope.NOTHING
+    news = "good"
+    for_all = True
     entries: tuple[str, ...]
     accepted: bool
     why: str

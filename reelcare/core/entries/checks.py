@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import ClassVar, Literal
+from typing import Literal
 
 from reelcare.core import units
 from reelcare.core.canonical_json import digest_of
 from reelcare.core.checks.sheet import GATE_TITLES, Sheet
 from reelcare.core.checks.verdict import Given, LaterSet, Signature, Walk
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
+from reelcare.core.entries.base import Entry, Json, Kind, UpdateScope
 from reelcare.core.machine.card import Card
-from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Answer, OpenCheck
 from reelcare.core.state.plans import Known
@@ -23,15 +22,11 @@ from reelcare.core.text import _
 class Sheeted(Kind):
     """A sheet as it was when it was first asked here (`sheet.to_plain`); checks name it, so that none repeats it."""
 
-    kind: ClassVar[str] = "sheet"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
+    kind = "sheet"
+    least_role = "operator"
+    reaches = UpdateScope.NOTHING
+    news = "neutral"
     sheet: Mapping[str, Json]
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: no machine is meant."""
@@ -54,11 +49,11 @@ class CheckBegun(Kind):
     only what can have changed since. One that `follows_set` is held to a set kept later from then on.
     """
 
-    kind: ClassVar[str] = "check begun"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
+    kind = "check begun"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "neutral"
+    by_person = True
     sheet: str
     sheet_id: str
     checks_for: str
@@ -67,10 +62,6 @@ class CheckBegun(Kind):
     planned: Mapping[str, str] = field(default_factory=dict)
     again_of: str = ""
     follows_set: bool | None = None
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: it clears nothing."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """A check is open."""
@@ -97,22 +88,19 @@ class Answered(Kind):
     """One question answered. `seen` is what was seen (a choice's id, or the reading as typed, with its unit); one
     `from_paper` was written on a blank at the machine, and entered later."""
 
-    kind: ClassVar[str] = "answer"
-    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
+    kind = "answer"
+    after_retirement = True  # whether the machine is in the yard is asked when the check is begun
+    least_role = "operator"
+    reaches = UpdateScope.STATE
+    news = "neutral"
+    by_person = True
+    looked_up_by = "check"
     check: str
     question: str
     seen: str
     judged: Literal["right", "wrong", "noted"]
     note: str = ""
     from_paper: bool | None = None
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: it is judged again when its check is signed."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check has one more answer."""
@@ -127,30 +115,23 @@ class Answered(Kind):
         says = f"{self.question}: {self.seen} ({_(self.judged)})" + (f", {self.note}" if self.note else "")
         return _on_paper(says, self.from_paper)
 
-    def subject(self) -> str | None:
-        """Its check."""
-        return self.check
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckEnded(Kind):
     """A walk-round ended: `verdict` is "passed" (signed as complete), "held", or "left" (given up, with `why`)."""
 
-    kind: ClassVar[str] = "check ended"
-    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
-    witnessed: ClassVar[bool] = True
+    kind = "check ended"
+    after_retirement = True  # whether the machine is in the yard is asked when the check is begun
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
+    witnessed = True
+    looked_up_by = "check"
     check: str
     verdict: Literal["passed", "held", "left"]
     why: str = ""
     from_paper: bool | None = None
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: where it was signed, its answers are judged again."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The check is open no more; where its answers bear it out, it has passed, unless its time is doubtful."""
@@ -176,29 +157,22 @@ class CheckEnded(Kind):
         }[self.verdict]
         return _on_paper(says, self.from_paper)
 
-    def subject(self) -> str | None:
-        """Its check."""
-        return self.check
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GateSigned(Kind):
     """A gate of a pre-start signed: from it on so much is permitted. The end of the check signs the last one."""
 
-    kind: ClassVar[str] = "gate signed"
-    after_retirement: ClassVar[bool] = True  # whether the machine is in the yard is asked when the check is begun
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
-    witnessed: ClassVar[bool] = True
+    kind = "gate signed"
+    after_retirement = True  # whether the machine is in the yard is asked when the check is begun
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
+    witnessed = True
+    looked_up_by = "check"
     check: str
     gate: str
     from_paper: bool | None = None
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it: the answers before it are judged again."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Where the answers bear it out and nothing holds the machine, so much is permitted. One whose time is doubtful
@@ -217,10 +191,6 @@ class GateSigned(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """What was signed."""
         return _on_paper(_("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate))), self.from_paper)
-
-    def subject(self) -> str | None:
-        """Its check."""
-        return self.check
 
 
 def _on_paper(says: str, from_paper: bool | None) -> str:

@@ -6,10 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, UpdateScope, WaitsFor
 from reelcare.core.entries.cards import Carded
 from reelcare.core.entries.carried import CarriedIn
 from reelcare.core.entries.checks import Sheeted
@@ -17,7 +16,6 @@ from reelcare.core.entries.faults import Fault
 from reelcare.core.entries.people import Enrolled
 from reelcare.core.entries.runs import Reading, Run
 from reelcare.core.entries.work import Measured, Noted, Service, SetPlanned
-from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _
@@ -31,12 +29,13 @@ class Correction(Kind):
     else takes a supervisor.
     """
 
-    kind: ClassVar[str] = "correction"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.HISTORY
-    news: ClassVar[News] = "good"
-    for_all: ClassVar[bool] = True
-    after_retirement: ClassVar[bool] = True
+    kind = "correction"
+    least_role = "supervisor"
+    reaches = UpdateScope.HISTORY
+    news = "good"
+    for_all = True
+    after_retirement = True
+    looked_up_by = "entry"
     entry: str
     why: str
 
@@ -71,10 +70,6 @@ class Correction(Kind):
         """What it cancels, and why."""
         return _("takes back {entry}: {why}", entry=self.entry[-8:], why=self.why)
 
-    def subject(self) -> str | None:
-        """The entry that it cancels."""
-        return self.entry
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Restored(Kind):
@@ -83,11 +78,11 @@ class Restored(Kind):
     What the set-aside file still had is in the register again; what only its heads show is gone, and this says so.
     """
 
-    kind: ClassVar[str] = "restore"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "good"
-    for_all: ClassVar[bool] = True
+    kind = "restore"
+    least_role = "supervisor"
+    reaches = UpdateScope.NOTHING
+    news = "good"
+    for_all = True
     why: str
     before: Mapping[str, Json]
     after: Mapping[str, Json]

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from datetime import date, datetime, timedelta
-from typing import ClassVar
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope, WaitsFor
+from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope, WaitsFor
 from reelcare.core.parts import PARTS, default_retest
-from reelcare.core.people import Role
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import ENDS_BY, FaultContent, Holds, OpenFault
 from reelcare.core.state.plans import Known
@@ -25,11 +23,11 @@ from reelcare.core.wording import Words, nearest, said, with_answer
 class Fault(Kind, FaultContent):
     """A fault (the state). It holds the machine at once, or must be ended by a limit and holds from then on."""
 
-    kind: ClassVar[str] = "fault"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "bad"
-    witnessed: ClassVar[bool] = True
+    kind = "fault"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "bad"
+    witnessed = True
 
     def problems(self, context: Context) -> Iterator[str]:
         """Its part is known, it says something, and its day is to come."""
@@ -87,11 +85,12 @@ def _not_open(id: str) -> str:
 class Repair(Kind):
     """Work done on a fault. The fault stays until its re-test has passed and somebody has released it."""
 
-    kind: ClassVar[str] = "repair"
-    least_role: ClassVar[Role] = "mechanic"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
+    kind = "repair"
+    least_role = "mechanic"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
+    looked_up_by = "fault"
     fault: str
     says: str
 
@@ -110,19 +109,16 @@ class Repair(Kind):
         """What was done."""
         return _("repaired: {says}", says=self.says)
 
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Retest(Kind):
     """The named re-test of a repaired fault, with what was seen."""
 
-    kind: ClassVar[str] = "re-test"
-    least_role: ClassVar[Role] = "mechanic"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
+    kind = "re-test"
+    least_role = "mechanic"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    looked_up_by = "fault"
     fault: str
     passed: bool
     seen: str = ""
@@ -151,20 +147,17 @@ class Retest(Kind):
         """Whether it passed, and what was seen."""
         return (_("passed") if self.passed else _("not passed")) + (f": {self.seen}" if self.seen else "")
 
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Release(Kind):
     """The end of a fault, signed by somebody who may release."""
 
-    kind: ClassVar[str] = "release"
-    least_role: ClassVar[Role] = "mechanic"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    witnessed: ClassVar[bool] = True
+    kind = "release"
+    least_role = "mechanic"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    witnessed = True
+    looked_up_by = "fault"
     fault: str
     says: str = ""
 
@@ -191,21 +184,18 @@ class Release(Kind):
         """That it is released, and what was said."""
         return _("released") + (f": {self.says}" if self.says else "")
 
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PutRight(Kind):
     """The end of a hold of the place, of an adjustment or of what passes: its question was answered right in `check`.
     `says` is what changed, where neither the place nor the set did."""
 
-    kind: ClassVar[str] = "put right"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    witnessed: ClassVar[bool] = True
+    kind = "put right"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    witnessed = True
+    looked_up_by = "fault"
     fault: str
     check: str
     says: str = ""
@@ -227,10 +217,6 @@ class PutRight(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """That it was put right, and what changed."""
         return _("put right, and answered again") + (f": {self.says}" if self.says else "")
-
-    def subject(self) -> str | None:
-        """Its fault."""
-        return self.fault
 
 
 KINDS: tuple[type[Kind], ...] = (Fault, Repair, Retest, Release, PutRight)

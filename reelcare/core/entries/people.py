@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import ClassVar
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
-from reelcare.core.people import LEFT, NOBODY, ROLES, Role
+from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope
+from reelcare.core.people import LEFT, NOBODY, ROLES
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, plural
@@ -19,12 +18,12 @@ from reelcare.core.wording import nearest
 class Enrolled(Kind):
     """A person enrolled, or given another role; with the role `LEFT`, one who is there no more."""
 
-    kind: ClassVar[str] = "person"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "good"
-    for_all: ClassVar[bool] = True
-    before_beginning: ClassVar[bool] = True
+    kind = "person"
+    least_role = "supervisor"
+    reaches = UpdateScope.NOTHING
+    news = "good"
+    for_all = True
+    before_beginning = True
     name: str
     role: str
 
@@ -63,15 +62,11 @@ class Enrolled(Kind):
 class Recovered(Kind):
     """A supervisor came back with the recovery code, the PIN being lost or locked."""
 
-    kind: ClassVar[str] = "recovery"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "neutral"
+    kind = "recovery"
+    least_role = "supervisor"
+    reaches = UpdateScope.NOTHING
+    news = "neutral"
     name: str
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Nothing: no machine is meant."""
@@ -86,11 +81,11 @@ class Instructed(Kind):
     """Somebody was shown a machine (`of` is its id, '' means all of them) by who writes it; it holds for so many
     months. The entry itself is about no machine."""
 
-    kind: ClassVar[str] = "instruction"
-    least_role: ClassVar[Role] = "mechanic"
-    reaches: ClassVar[UpdateScope] = UpdateScope.NOTHING
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
+    kind = "instruction"
+    least_role = "mechanic"
+    reaches = UpdateScope.NOTHING
+    news = "good"
+    by_person = True
     name: str
     of: str = ""
     valid: int = 12

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from typing import ClassVar, Literal
+from typing import Literal
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Kind, News, UpdateScope
-from reelcare.core.people import Role
+from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
@@ -37,10 +36,10 @@ class Reading(Kind):
     new one shows), "rolled over" when it passed its last digit (`rolls_at` is the value at which it does).
     """
 
-    kind: ClassVar[str] = "reading"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
+    kind = "reading"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "neutral"
     counter: CounterName
     value: int
     change: CounterChange = ""
@@ -94,10 +93,10 @@ class Run(Kind):
     was ahead, and what was signed before the run is not there for the next one.
     """
 
-    kind: ClassVar[str] = "run"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
+    kind = "run"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "neutral"
     started: datetime
     ended: datetime
     metres: int

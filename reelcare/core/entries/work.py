@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import ClassVar, Literal
+from typing import Literal
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, News, UpdateScope
-from reelcare.core.people import Role
+from reelcare.core.entries.base import Context, Entry, Json, Kind, UpdateScope
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.state.counters import MOST_HOURS
 from reelcare.core.state.fold_state import FoldState
@@ -25,11 +24,11 @@ class Service(Kind):
     """A service done. `item` is the plan's item id; `steps` are the steps ticked off as they were worded. `life` is the
     life total of hours [s] at which it was done, where it is told of from records before the register's own."""
 
-    kind: ClassVar[str] = "service"
-    least_role: ClassVar[Role] = "mechanic"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
+    kind = "service"
+    least_role = "mechanic"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
     item: str
     title: str = ""
     steps: tuple[str, ...] = ()
@@ -77,18 +76,14 @@ class Service(Kind):
 class Measured(Kind):
     """A figure measured on a machine (timing check, catch cans, speed against tape and watch), kept as found."""
 
-    kind: ClassVar[str] = "measured"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
+    kind = "measured"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
     about: str
     figures: Mapping[str, Json]
     note: str = ""
-
-    def problems(self, context: Context) -> Iterator[str]:
-        """Nothing speaks against it."""
-        yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Items of the plan that are done by such a measurement were done."""
@@ -112,11 +107,11 @@ class SetPlanned(Kind):
     `planned` has the values that sheets name as `set.`; `warnings` are the codes of what was warned of.
     """
 
-    kind: ClassVar[str] = "set-up"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.STATE
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
+    kind = "set-up"
+    least_role = "operator"
+    reaches = UpdateScope.STATE
+    news = "neutral"
+    by_person = True
     wishes: Mapping[str, str]
     planned: Mapping[str, str]
     warnings: tuple[str, ...] = ()
@@ -151,11 +146,11 @@ class Assigned(Kind):
     """A line of the work list given to a person for a day: `item` is the plan's item id or the fault's id, `day` ISO
     text. Without `to` it is nobody's any more."""
 
-    kind: ClassVar[str] = "given"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "neutral"
-    by_person: ClassVar[bool] = True
+    kind = "given"
+    least_role = "supervisor"
+    reaches = UpdateScope.LIMITS
+    news = "neutral"
+    by_person = True
     item: str
     to: str = ""
     day: str = ""
@@ -205,10 +200,10 @@ class Noted(Kind):
     """A remark on a machine that is no fault: shown to the next person until it is read, or its day (ISO text) has
     passed. A near miss goes to the supervisor's list, and needs no name."""
 
-    kind: ClassVar[str] = "note"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "bad"
+    kind = "note"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "bad"
     says: str
     until: str = ""
     near_miss: Literal["", "yes"] = ""
@@ -244,11 +239,12 @@ class Noted(Kind):
 class NoteRead(Kind):
     """A note was read, and is shown no more. What is for the supervisor stays: that takes `NearMissRead`."""
 
-    kind: ClassVar[str] = "note read"
-    least_role: ClassVar[Role] = "operator"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
+    kind = "note read"
+    least_role = "operator"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
+    looked_up_by = "note"
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -267,20 +263,17 @@ class NoteRead(Kind):
         """Which one."""
         return _("read note {id}", id=self.note[-8:])
 
-    def subject(self) -> str | None:
-        """The note."""
-        return self.note
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearMissRead(Kind):
     """A near miss, or a run of a held machine, was read by a supervisor, and is shown no more."""
 
-    kind: ClassVar[str] = "near miss read"
-    least_role: ClassVar[Role] = "supervisor"
-    reaches: ClassVar[UpdateScope] = UpdateScope.LIMITS
-    news: ClassVar[News] = "good"
-    by_person: ClassVar[bool] = True
+    kind = "near miss read"
+    least_role = "supervisor"
+    reaches = UpdateScope.LIMITS
+    news = "good"
+    by_person = True
+    looked_up_by = "note"
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
@@ -296,10 +289,6 @@ class NearMissRead(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """Which one."""
         return _("read near miss {id}", id=self.note[-8:])
-
-    def subject(self) -> str | None:
-        """The note."""
-        return self.note
 
 
 def _note_of(context: Context, id: str) -> OpenNote | None:

@@ -161,7 +161,7 @@ class Around:
 def lacks(cls: type[e.Kind]) -> list[str]:
     """What a kind does not say of itself."""
     found = [name for name in ("kind", "least_role", "reaches", "news") if name not in vars(cls)]
-    found += [name for name in ("problems", "apply", "describe") if getattr(cls, name) is getattr(e.Kind, name)]
+    found += [name for name in ("apply", "describe") if getattr(cls, name) is getattr(e.Kind, name)]
     if not found and cls.least_role not in ROLES:
         found.append(f"a least_role of {ROLES}")
     if not found and cls.news not in get_args(e.News):
@@ -197,9 +197,9 @@ def test_a_kind_that_lacks_something_is_found() -> None:
     class Bare(e.Kind):
         kind: ClassVar[str] = "bare"
 
-    assert lacks(Bare) == ["least_role", "reaches", "news", "problems", "apply", "describe"]
+    assert lacks(Bare) == ["least_role", "reaches", "news", "apply", "describe"]
     methods: tuple[Callable[[Any], object], ...] = (
-        lambda one: one.problems(Around()), lambda one: one.describe(), lambda one: one.apply(None, None, None),
+        lambda one: one.describe(), lambda one: one.apply(None, None, None),
     )  # fmt: skip
     for method in methods:
         with pytest.raises(NotImplementedError):
@@ -256,6 +256,8 @@ def test_a_run_tells_its_planned_dwell() -> None:
 def test_what_an_entry_is_looked_up_by(kind: str) -> None:
     if kind != "sheet":
         assert EXAMPLES[kind].subject() == SUBJECTS.get(kind), "SUBJECTS says what a kind is looked up by, unless None"
+    by = e.KINDS[kind].looked_up_by
+    assert by in ("", *(one.name for one in e.fields_of(e.KINDS[kind])))
 
 
 def test_a_sheet_is_looked_up_by_its_content_whatever_the_order_of_its_keys() -> None:
