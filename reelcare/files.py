@@ -60,6 +60,13 @@ def data_folder() -> Path:
     return user_data_path("reelcare", appauthor=False)
 
 
+def downloads_folder() -> Path:
+    """Where people look for a file that they were given, as it is called in their language (it need not exist)."""
+    from platformdirs import user_downloads_path
+
+    return user_downloads_path()
+
+
 @contextlib.contextmanager
 def being_made(path: Path) -> Iterator[Path]:
     """An empty file beside `path`, hidden, private to its owner, under a name that nobody can guess.

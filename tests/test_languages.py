@@ -251,6 +251,20 @@ def _slips(tree: ast.Module) -> list[str]:
     return finder.found
 
 
+def _asked_for(tree: ast.Module) -> list[str]:
+    """Each text that is asked for, however deep the call stands in others."""
+    calls = (one for one in ast.walk(tree) if isinstance(one, ast.Call) and _asks(one))
+    texts = (one.args[0].value for one in calls if one.args and isinstance(one.args[0], ast.Constant))
+    return [str(one) for one in texts if one]
+
+
+def test_no_text_is_lost_where_it_is_asked_for_deep_in_other_calls() -> None:
+    assert _asked_for(ast.parse('_("a", a=self.b(_("c", n=D[self.e]), plural("f", "g", 2)))')) == ["a", "c", "f"]
+    known = {one.id if isinstance(one.id, str) else one.id[0] for one in catalogues.texts_of_the_code()}
+    asked = _in_the_code()["asked for"]
+    assert {name: lost for name, texts in asked.items() if (lost := set(texts) - known)} == {}
+
+
 def test_no_module_binds_the_name_of_the_function_where_it_calls_it_or_puts_a_text_together() -> None:
     assert len(_slips(ast.parse('def f(x):\n    a, _ = x\n    return _("held") + _(f"{a} held")\n'))) == 2
     assert len(_slips(ast.parse("def f():\n    return f\"{_('held')} now\"\n"))) == 1
@@ -358,10 +372,16 @@ def _sentences(tree: ast.Module) -> list[str]:
 @cache
 def _in_the_code() -> dict[str, dict[str, list[str]]]:
     """What each check finds, by module; each module is parsed once for all of them."""
-    found: dict[str, dict[str, list[str]]] = {"slips": {}, "unmarked": {}, "untranslated": {}, "sentences": {}}
+    found: dict[str, dict[str, list[str]]] = {
+        "slips": {},
+        "unmarked": {},
+        "untranslated": {},
+        "sentences": {},
+        "asked for": {},
+    }
     for path in MODULES:
         name, tree = path.relative_to(ROOT / "reelcare").as_posix(), ast.parse(path.read_text("utf-8"))
-        checks: dict[str, Callable[[ast.Module], list[str]]] = {"slips": _slips}
+        checks: dict[str, Callable[[ast.Module], list[str]]] = {"slips": _slips, "asked for": _asked_for}
         if name.startswith("tui/"):
             checks["unmarked"] = _unmarked
         if name.startswith(THROUGH):

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _, plural
-from reelcare.files import free_ending
+from reelcare.files import downloads_folder, free_ending
 from reelcare.register.errors import RegisterError
 from reelcare.register.views.due_list import cards_of
 from reelcare.reports import day_list, page, report_file
@@ -60,6 +60,5 @@ def _hand_over(screen: BaseScreen, name: str, data: bytes, many: int) -> None:
 
 def _free(name: str) -> Path:
     """A file that is not there yet, where people look for what they have just made."""
-    home = Path.home()
-    folder = next((one for one in (home / "Downloads", home) if one.is_dir()), Path())
+    folder = next((one for one in (downloads_folder(), Path.home()) if one.is_dir()), Path())
     return folder / f"{name}{free_ending(lambda more: (folder / f'{name}{more}.html').exists(), '-')}.html"

@@ -1,6 +1,7 @@
 """The three jobs that Reelcare is for, and all around them, by keyboard alone."""
 
 import asyncio
+import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.tui import base
 from reelcare.tui.screens.checks.walk import WalkRound
+from reelcare.tui.screens.first_day import start
 from reelcare.tui.screens.machine.book import Book
 from reelcare.tui.screens.work.bench import Bench
 from reelcare.tui.screens.work.due import DueList
@@ -217,6 +219,23 @@ async def test_a_mechanic_prints_what_is_given_for_today_and_the_supervisor_all(
         assert page.count("<h2>") >= 2
         assert all(one.tag in page for one in driver.app.screen.lines if one.band in ("held", "overdue"))
         assert oct((tmp_path / "work-list-2026-07-01.html").stat().st_mode)[-3:] == "600"
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the user directories of its desktops")
+async def test_a_page_and_spreadsheets_lie_among_downloads_whatever_they_are_called(
+    drive: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    (tmp_path / "user-dirs.dirs").write_text('XDG_DOWNLOAD_DIR="$HOME/Descargas"\n', "utf-8")
+    folder = tmp_path / "Descargas"
+    folder.mkdir()
+    (folder / "runs.csv").touch()
+    assert folder / "runs.csv" in start.spreadsheets()
+    async with drive() as driver:
+        await driver.keys("d", "o", "a")
+        assert [one.name for one in folder.glob("*.html")] == ["work-list-2026-07-01.html"]
+        assert f"{folder}/work-list-2026-07-01.html" in driver.app.notice.says
 
 
 async def test_where_nothing_is_given_nothing_is_printed(

@@ -93,11 +93,17 @@ class LastDonePage(BaseScreen):
         """How much is filled in."""
         asked, known = self.grid.asked, set(self.grid.known)
         filled = len(known | {one for one in self.typed if one[1] != NOW})
+        machines, items = len(self.grid.machines), len(self.grid.items)
         return said(
-            _("{machines} machines, {items} items   {n} of {all} filled   ? {left} not known",
-              machines=len(self.grid.machines), items=len(self.grid.items), n=filled, all=len(asked),
-              left=len(asked) - filled)
-        )  # fmt: skip
+            _(
+                "{machines}, {items}   {n} of {all} filled   ? {left} not known",
+                machines=plural("{n} machine", "{n} machines", machines),
+                items=plural("{n} item", "{n} items", items),
+                n=filled,
+                all=len(asked),
+                left=len(asked) - filled,
+            )
+        )
 
     def _here(self) -> last_done.Cell | None:
         row, column = self.query_one(Grid).at

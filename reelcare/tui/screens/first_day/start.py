@@ -15,6 +15,7 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core.spreadsheet.columns import SheetKind
 from reelcare.core.text import _, mark, plural
+from reelcare.files import downloads_folder
 from reelcare.register.exchange.first_day import last_done
 from reelcare.tui import requests
 from reelcare.tui.base import BaseScreen, ListScreen
@@ -147,7 +148,7 @@ async def choose_file(screen: BaseScreen, asks: str) -> Path | None:
 def spreadsheets() -> list[Path]:
     """Spreadsheets in this folder and where files are usually put, the newest first."""
     found: list[tuple[float, Path]] = []
-    folders = (Path(), Path.home(), Path.home() / "Downloads")
+    folders = (Path(), Path.home(), downloads_folder())
     for folder in {one.resolve(): one for one in reversed(folders)}.values():
         try:
             some = [one for one in folder.iterdir() if one.suffix.casefold() in SUFFIXES and one.is_file()]

@@ -121,7 +121,7 @@ class DueList(FilteredScreen):
             Column(mark("what"), 18, 1, grows=True),
             Column(mark("due at"), 10, 3, right=True),
             Column(mark("left"), 12, 1, right=True),
-            Column(mark("min"), 3, 4, right=True),
+            Column(mark("min"), 5, 4, right=True),  # what each pre-start asks of a large yard is one row
             Column(mark("for"), 8, 2),
             Column(mark("when"), 10, 3),
             Column(mark("place"), 12, 4),

@@ -70,7 +70,8 @@ class Weeks(FilteredScreen):
 
     def page(self) -> str:
         """The weeks that are shown, and where."""
-        return _("Weeks  {asked}", asked=self.asked(_("the next {n} weeks", n=SPANS[self.span])))
+        time = _("the next {n} weeks", n=SPANS[self.span])
+        return _("Weeks  {asked}", asked=self.asked(time))
 
     def counts(self) -> Content:
         """How much there is to do."""

@@ -1,0 +1,56 @@
+"""What lists and heads say of one machine, and of many, at 80 columns."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.widgets import Static
+
+from reelcare.core import entries as e
+from reelcare.register.acts import people
+from reelcare.register.opening import open_writer
+from reelcare.register.writing.writer import Writer
+from reelcare.tui import requests
+from reelcare.tui.app import Reelcare
+from reelcare.tui.screens.first_day.last_done import LastDonePage
+from reelcare.tui.screens.work.due import DueList
+from tests.estates import NOW
+from tests.tui.screens.conftest import Clock
+
+
+@pytest.fixture
+def lone(tmp_path: Path) -> Iterator[Writer]:
+    """A register of one machine, of which little is known."""
+    with open_writer(tmp_path / "one.db") as register:
+        people.enrol(register, "Marta", "supervisor", by="Marta", now=NOW)
+        register.add(e.Carded(card={"tag": "T01"}), by="Marta", now=NOW)
+        yield register
+
+
+async def test_last_done_counts_one_machine_as_one(lone: Writer) -> None:
+    app = Reelcare(lone, clock=Clock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.screen.open(requests.OpenLastDone())  # type: ignore[attr-defined]
+        await pilot.pause()
+        assert isinstance(app.screen, LastDonePage)
+        assert str(app.screen.query_one("#standing", Static).render()).startswith("1 machine, ")
+
+
+@pytest.mark.parametrize("language", ["en", "es", "fr"])
+async def test_the_minutes_of_what_a_large_yard_is_asked_before_each_start_stand_whole(
+    drive: Any, screen_text: Callable[[Any], str], language: str
+) -> None:
+    async with drive(size=(80, 24), language=language) as driver:
+        await driver.keys("d")
+        screen = driver.app.screen
+        assert isinstance(screen, DueList)
+        asked = [line for line in screen.all if not line.news and line.due.state == "due"]
+        assert len(asked) > 1
+        screen.found.lines[:] = [
+            one._replace(item=replace(one.item, minutes=12_345 if one is asked[0] else 0)) for one in asked
+        ]
+        screen.apply_filter()
+        await driver.pilot.pause()
+        assert "12345" in screen_text(driver.app)
