@@ -13,7 +13,7 @@ from reelcare.register import sheets
 SHEETS = sheets.load(own=Path("no-such-folder")).by_id
 STOPS = """
 place       pre-start.overhead inside | pre-start.stream road living | pre-start.ground soft steep
-place       pre-start.hydrant hurt | road.width wide | road.route low
+place       pre-start.hydrant hurt | pre-start.reach some | goes-on.reach some | road.width wide | road.route low
 passing     pre-start.wind strong dark thunder | pre-start.people some thunder | pre-start.reach thunder drift
 passing     goes-on.people some thunder | goes-on.reach drift | rescue.line some | weekly-shop.clear not
 passing     season-opening.clear not
@@ -23,16 +23,16 @@ adjustment  pre-start.leg-oil coupled | pre-start.cart hangs hooked uneven | pre
 adjustment  pre-start.drive-out in crank between | pre-start.pawl-up down free | pre-start.pawl-down rides up
 adjustment  pre-start.coils-tight loose jerked crank | pre-start.hose-walk sharp | pre-start.supply-hose gasket kinked
 adjustment  pre-start.guards off crank | pre-start.turbine turns other between | pre-start.stop-reset tripped
-adjustment  pre-start.drive-in out | pre-start.flow spits | pre-start.feet-again none one | pre-start.reach some wet
+adjustment  pre-start.drive-in out | pre-start.flow spits | pre-start.feet-again none one | pre-start.reach wet
 adjustment  road.supply on | road.coils loose trailing | road.pawl up | road.cart unchained down | road.legs part down
-adjustment  road.heading lane between | road.pin out | road.jack down | road.guards off crank
+adjustment  road.heading lane between | road.pin out | road.jack down | road.guards off crank | road.lights day
 machine     pre-start.pin jams | pre-start.feet missing | pre-start.leg-oil leak | pre-start.hitch missing worn
 machine     pre-start.drive-out stuck | pre-start.pawl-up falls | pre-start.pawl-down stuck | pre-start.hose-walk hurt
 machine     pre-start.stop-reset bent | pre-start.stop-test stays hangs | pre-start.drive-in refuses
 machine     pre-start.flow leaks | pre-start.coil-lies piles still | pre-start.feet-again creeps
 machine     after-run.tripped ran-on | after-run.hose-hurt cut | season-opening.hose-body hurt | road.pawl stuck
 machine     road.tyres soft nut | road.drawbar missing worn | road.lights none one | weekly-shop.brake grabs
-machine     weekly-shop.stop-link stiff | weekly-shop.pawl-spring slow worn
+machine     weekly-shop.stop-link stiff | weekly-shop.pawl-spring slow worn | weekly-shop.tyre-look hurt
 machine     season-opening.pawl slow | season-opening.legs sink | season-opening.first-water leaks
 """
 ROWS = [
@@ -53,6 +53,12 @@ def test_what_is_found_holds_and_whose_it_is(owner: str, place: str, found: str)
         judged = judge(question(place), seen, card=Card("R1"), planned={})
         assert judged.holds, (place, seen, judged)
         assert judged.owner == owner, (place, seen)
+
+
+def test_by_day_a_machine_without_lights_goes_with_emblem_and_escort() -> None:
+    """As far as the local code allows, which the answer says; in the dark nothing but the lights will do."""
+    found = {one: judge(question("road.lights"), one, card=Card("R1"), planned={}) for one in ("none", "day", "escort")}
+    assert [one.judged for one in found.values()] == ["wrong", "wrong", "right"]
 
 
 def test_wind_stops_by_the_limit_of_a_person_and_by_drift_and_else_only_warns() -> None:

@@ -35,7 +35,7 @@ hub-seal                      : 12 months            :         :                
 inlet-valve !                 : 12 months            :         : shut_off                    :      : 15
 gun                           : 250 hours 12 months  :         : cart.gun                    :      : 30
 boom                          : 250 hours 12 months  : 50 hours : cart.boom                  :      : 60
-gauges                        : 12 months            :         :                             :      : 20
+gauges                        : 12 months            :         :                             : part : 20
 speed                         : 12 months            :         :                             :      : 30
 catch-can @cans               : 12 months            :         :                             :      : 120
 road-gear                     : 3 months             :         :                             :      : 30
@@ -97,7 +97,8 @@ def test_an_item_is_done_as_often_and_on_what_the_trade_says(row: list[str]) -> 
 
 # 29 CFR 1928.57, DGUV Regel 113-020, WAC 16-202, Pennsylvania Vehicle Code 4529 and others, named in the item
 SOURCED = {
-    "gun", "catch-can", "road-gear", "oil-hoses", "oil-hoses-renewed", "pto-shaft", "guards-signs", "backflow-device",
+    "gun", "gauges", "catch-can", "road-gear", "oil-hoses", "oil-hoses-renewed", "pto-shaft", "guards-signs",
+    "backflow-device",
 }  # fmt: skip
 
 
