@@ -125,13 +125,18 @@ def _examples_of(name: str) -> tuple[str, ...]:
 def _command(name: str, parser: argparse.ArgumentParser, examples: tuple[str, ...]) -> str:
     taken = [one for one in parser._actions if not set(one.option_strings) & {*SHARED, "--help"}]
     usage = " ".join([name, *(_usage(one) for one in taken)])
-    rows = "".join(f"| `{_cell(_usage(one, whole=True))}` | {_cell(one.help)} |\n" for one in taken if one.help)
+    rows = "".join(f"| `{_cell(_usage(one, whole=True))}` | {_cell(_help(one.help))} |\n" for one in taken if one.help)
     table = f"\n| takes | for |\n|---|---|\n{rows}" if rows else ""
     lines = "".join(f"reelcare {line}\n" for line in examples)
     options = {option for one in parser._actions for option in one.option_strings}
     shared = [one for one in ("--json", "--as-of", "--by", "--at") if one in options]
     more = f" Also takes {', '.join(f'`{one}`' for one in shared)}." if shared else ""
     return f"\n### {name}\n\n{parser.description}{more}\n\n```text\n{usage}\n```\n{table}\n```sh\n{lines}```\n"
+
+
+def _help(text: str) -> str:
+    """What an argument is for, as `--help` prints it: a percent sign stands there twice for argparse alone."""
+    return text.replace("%%", "%")
 
 
 def _cell(text: str) -> str:

@@ -91,6 +91,12 @@ def test_a_page_of_the_manual_is_what_the_code_makes(page: Path) -> None:
     assert page.read_text("utf-8") == pages.texts()[page], "run `python manual/make.py`"
 
 
+def test_what_an_option_is_for_stands_in_the_manual_as_help_prints_it() -> None:
+    text = (ROOT / "manual" / "commands.md").read_text("utf-8")
+    assert "| `--humidity COUNT` | humidity, %, as in 50 |" in text
+    assert "%%" not in text
+
+
 @pytest.mark.parametrize("command", [name for name in COMMANDS if name != "reelcare"])
 def test_every_command_and_option_stands_in_the_manual(command: str) -> None:
     text = (ROOT / "manual" / "commands.md").read_text("utf-8")

@@ -75,7 +75,7 @@ def totals(found: PlannedNight) -> str:
 def _machines(found: PlannedNight) -> list[str]:
     told = []
     if found.season.unknown and found.field.licence.season is not None:
-        told.append(plural("{n} run says neither volume nor meter", "{n} runs say neither volume nor meter",
+        told.append(plural("the water of {n} run is not known", "the water of {n} runs is not known",
                            found.season.unknown))  # fmt: skip
     for one in found.running:
         lane = one.lane.number if one.lane is not None else "?"

@@ -60,8 +60,8 @@ def document(
             parts.append(Paragraph(_("energy not known of {machines}", machines=", ".join(energy[1])), "heed"))
     if unknown:
         parts.append(Paragraph(
-            plural("{n} run says neither volume nor meter: more was given than stands here",
-                   "{n} runs say neither volume nor meter: more was given than stands here", unknown), "heed",
+            plural("the water of {n} run is not known: more was given than stands here",
+                   "the water of {n} runs is not known: more was given than stands here", unknown), "heed",
         ))  # fmt: skip
     parts += [one for night in nights for one in _ahead(night, whole, licence)]
     for place in sorted({one.place for one in lines}):

@@ -189,7 +189,8 @@ def test_a_plan_can_be_put_in_force(farm: Any, tmp_path: Path) -> None:
     plan = tmp_path / "plan.toml"
     plan.write_text('id = "mine"\n[[items]]\nid = "oil"\nwhat = "Oil"\nevery = { hours = 5 }\n', "utf-8")
     assert farm("plan", "R1", "--use", str(plan), "--by", "Olav").code == 6
-    stops = ("end-stop", "pawl", "hose-ends", "inlet-valve", "turntable-bolts", "engine-clutch", "backflow-device")
+    stops = ("end-stop", "pawl", "hose-ends", "inlet-valve", "turntable-bolts", "legs", "engine-clutch",
+             "backflow-device")  # fmt: skip
     drop = [word for one in stops for word in ("--drop", one)]
     assert farm("plan", "R1", "--use", str(plan), "--by", "Mara").code == 2
     assert farm("plan", "R1", "--use", str(plan), *drop, "--by", "Mara").code == 0

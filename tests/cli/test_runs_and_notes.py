@@ -66,7 +66,7 @@ def test_water_is_reported_from_volumes_and_meters_and_what_is_not_known_is_told
     )
     assert depot("bring", str(runs), "--by", "Ines").code == 0
     told = depot("report", "water", str(file), "--from", "2026-05-01", "--until", "2026-05-31")
-    assert "1 run says neither volume nor meter" in told.err
+    assert "the water of 1 run is not known" in told.err
     rows = list(csv.DictReader(io.StringIO(file.read_text("utf-8-sig"))))
     assert [(one["machine"], one["day"], one["volume_m3"]) for one in rows] == [
         ("T01", "2026-05-04", ""), ("B05", "2026-05-02", "400"), ("B05", "2026-05-04", "500"),
@@ -76,6 +76,61 @@ def test_water_is_reported_from_volumes_and_meters_and_what_is_not_known_is_told
     assert depot("report", "water", str(page), *licence).code == 0
     assert "90 % of 1000 m3" in page.read_text("utf-8")
     assert "North: unknown" in page.read_text("utf-8")
+
+
+METERED = "machine,started,ended,metres,volume_m3,meter_m3,place\n"
+
+
+def _water(depot: Cli, tmp_path: Path, rows: str) -> list[tuple[str, ...]]:
+    """Place, day, volume, runs and unknown runs of the water of runs from a file."""
+    runs, file = tmp_path / "runs.csv", tmp_path / "water.csv"
+    runs.write_text(METERED + rows, "utf-8")
+    assert depot("bring", str(runs), "--by", "Ines").code == 0
+    assert depot("report", "water", str(file), "--from", "2026-05-01", "--until", "2026-05-31").code == 0
+    found = csv.DictReader(io.StringIO(file.read_text("utf-8-sig")))
+    return [tuple(one[key] for key in ("place", "day", "volume_m3", "runs", "runs_unknown")) for one in found]
+
+
+def test_a_meter_tells_the_water_of_the_runs_since_it_was_read_together(depot: Cli, tmp_path: Path) -> None:
+    rows = _water(depot, tmp_path, (
+        "B05,2026-05-02T06:00,2026-05-02T15:00,320,,1400,River\n"
+        "B05,2026-05-04T06:00,2026-05-04T15:00,320,,,River\n"
+        "B05,2026-05-06T06:00,2026-05-06T15:00,320,,,Hill\n"
+        "B05,2026-05-08T06:00,2026-05-08T15:00,320,,2400,River\n"
+    ))  # fmt: skip
+    assert rows == [("Hill", "2026-05-06", "", "1", "1"), ("River", "2026-05-02", "", "1", "1"),
+                    ("River", "2026-05-08", "1000", "2", "0")]  # fmt: skip
+
+
+def test_a_meter_that_went_on_by_more_than_a_machine_gives_tells_no_water(depot: Cli, tmp_path: Path) -> None:
+    rows = _water(depot, tmp_path, (
+        "B05,2026-05-02T06:00,2026-05-02T15:00,320,,1400,River\n"
+        "B05,2026-05-04T06:00,2026-05-04T15:00,320,,1234567.8,River\n"
+        "B05,2026-05-06T06:00,2026-05-06T15:00,320,,1235000.8,River\n"
+    ))  # fmt: skip
+    assert [one[2] for one in rows] == ["", "", "433"]
+
+
+def test_a_meter_that_cannot_have_gone_on_is_told_at_once_with_the_way_back(depot: Cli) -> None:
+    later = ("--started", "2026-05-04T06:00", "--ended", "2026-05-04T15:00", "--metres", "320 m", "--by", "Ines")
+    assert "look again" not in depot("log", "run", "B05", *RUN, "--meter", "1400 m3").err
+    told = depot("log", "run", "B05", *later, "--meter", "140 m3")
+    assert "look again: the water meter shows 140 m3, and showed 1400 m3 on 2026-05-02" in told.err
+    entry = told.err.split("log correct ")[1].split()[0]
+    assert depot("log", "correct", entry, "--why", "mistyped", "--by", "Ines").code == 0
+    assert "no machine gives so much" in depot("log", "run", "B05", *later, "--meter", "1234567.8 m3").err
+    assert "meter 1234567.8 m3" in depot("book", "B05").out
+
+
+def test_more_water_than_any_machine_gives_is_refused_by_hand_and_from_a_file(depot: Cli, tmp_path: Path) -> None:
+    told = depot("log", "run", "B05", *RUN, "--volume", "9001 m3")
+    assert told.code == 2
+    assert "volume: 9001 m3 in 9.0 h" in told.err
+    runs = tmp_path / "runs.csv"
+    runs.write_text(METERED + "B05,2026-05-02T06:00,2026-05-02T15:00,320,420000,,River\n", "utf-8")
+    brought = depot("bring", str(runs), "--by", "Ines")
+    assert (brought.code, "line 2, volume_m3: volume: 420000 m3 in 9.0 h" in brought.err) == (2, True)
+    assert depot("log", "run", "B05", *RUN, "--volume", "9000 m3").code == 0
 
 
 def test_water_is_of_the_place_where_the_machine_stood_then(depot: Cli, tmp_path: Path) -> None:

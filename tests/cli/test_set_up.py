@@ -2,11 +2,14 @@
 
 import math
 import re
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from reelcare.cli.work.commands import MEASURE
 
 CARD = """
 tag = "R1"
@@ -239,11 +242,28 @@ def test_a_gun_measured_goes_before_the_usual_coefficient(yard: Cli) -> None:
     assert 38 < told["flow_m3_h"] < 40
 
 
+@pytest.mark.parametrize("example", [example for one in MEASURE for example in one.examples])
+def test_an_example_of_measure_fits_the_card_that_the_manual_shows(cli: Cli, tmp_path: Path, example: str) -> None:
+    shown = re.search(r"```toml\n(tag = .*?)```", Path("manual/formats.md").read_text("utf-8"), re.DOTALL)
+    assert shown
+    (tmp_path / "t01.toml").write_text(shown[1] + 'nozzle = "24 mm"\n', "utf-8")
+    for name, role in (("Marta", "supervisor"), ("Tomas", "mechanic")):
+        assert cli("people", "add", name, "--role", role, "--by", "Marta").code == 0
+    assert cli("machine", "add", str(tmp_path / "t01.toml"), "--by", "Marta").code == 0
+    told = cli(*shlex.split(example))
+    assert (told.code, "-" in told.out.replace("--", "")) == (0, False), told.err  # nothing is worse than nothing
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
         (("drum", "R1", "5=24 m"), "three or more"),
-        (("drum", "R1", "5:24 m", "6=30 m", "7=35 m"), "as in `24=118.9 m`"),
+        (("drum", "R1", "5:24 m", "6=30 m", "7=35 m"), "as in `24=138 m`"),
+        (
+            ("drum", "R1", "10=50 m", "20=120 m", "60=500 m"),
+            "are more than the hose of the card (400 m): measure again",
+        ),
+        (("drum", "R1", "24=100 m", "36=90 m", "60=398 m"), "put coils_per_layer right on the card"),
         (("gun", "R1", "43 m3/h"), "as in `43 m3/h @ 4.5 bar`"),
         (("gun", "R1", "143 m3/h @ 4.5 bar"), "cannot be"),
         # 1.046: no jet is faster than its pressure makes it, here as on the settings sheet

@@ -39,5 +39,5 @@ def water(asked: argparse.Namespace) -> int:
         data = report.laid_out(document, ending, now)
     report.write(path, data, asked)
     if unknown := sum(one.unknown for one in lines):
-        common.say(plural("{n} run says neither volume nor meter", "{n} runs say neither volume nor meter", unknown))
+        common.say(plural("the water of {n} run is not known", "the water of {n} runs is not known", unknown))
     return 0

@@ -216,7 +216,7 @@ def _measured(parser: Parser) -> None:
 def _drum(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument(
-        "turns", nargs="+", metavar="TURNS=LENGTH", help=_("turns on the drum and the hose in them, as in `24=118.9 m`")
+        "turns", nargs="+", metavar="TURNS=LENGTH", help=_("turns on the drum and the hose in them, as in `24=138 m`")
     )
     _measured(parser)
 
@@ -249,8 +249,8 @@ MEASURE = (
         name="drum", help=mark("core and packing of the drum"), run="work.measure.drum", json=True, by=True,
         writes=lambda asked: asked.keep, arguments=_drum,
         examples=(
-            "measure drum T01 '24=118.9 m' '48=252 m' '72=398 m' --keep --by Tomas",
-            "measure drum T01 '24=390 ft' '48=827 ft' '72=1306 ft'",
+            "measure drum T01 '24=138 m' '36=218 m' '48=306 m' --keep --by Tomas",
+            "measure drum T01 '24=452 ft' '36=715 ft' '48=1003 ft'",
         ),
     ),
     Command(
@@ -265,8 +265,8 @@ MEASURE = (
         name="cans", help=mark("how even the water falls"), run="work.measure.cans", json=True, by=True,
         writes=lambda asked: asked.keep, arguments=_cans,
         examples=(
-            "measure cans T01 --spacing '68 m' --step '5 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",
-            "measure cans T01 --spacing '220 ft' --step '15 ft' --left '9 8 6' --right '9 8 5' --keep --by Tomas",
+            "measure cans T01 --spacing '68 m' --step '12 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",
+            "measure cans T01 --spacing '220 ft' --step '40 ft' --left '9 8 6' --right '9 8 5' --keep --by Tomas",
         ),
     ),
 )  # fmt: skip

@@ -32,6 +32,11 @@ def drum(asked: argparse.Namespace) -> int:
         if card.hose.outside is None or card.drum.coils_per_layer is None:
             raise Problem(_("the card needs hose.outside and drum.coils_per_layer for that"))
         readings = [_turns(text) for text in asked.turns]
+        most = max(metres for _count, metres in readings)
+        if card.hose.length is not None and most > card.hose.length + drums.HAIR:
+            raise Problem(_("{most} are more than the hose of the card ({length}): measure again, or put the card "
+                            "right", most=units.show(most, "length", system),
+                            length=units.show(card.hose.length, "length", system)))  # fmt: skip
         found = drums.fit(readings, card.hose.outside, card.drum.coils_per_layer)
         core = units.show(found.core_diameter, "length", system, role="diameter")
         return (
@@ -59,7 +64,7 @@ def drum(asked: argparse.Namespace) -> int:
 def _turns(text: str) -> tuple[float, float]:
     turns, mark, metres = (typed_figure(one) for one in text.partition("="))
     if not mark:
-        raise Problem(_("{text!r}: give turns on the drum and the hose in them, as in `24=118.9 m`", text=text))
+        raise Problem(_("{text!r}: give turns on the drum and the hose in them, as in `24=138 m`", text=text))
     return units.number(turns), units.read(metres, "length")
 
 

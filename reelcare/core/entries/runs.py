@@ -9,6 +9,7 @@ from typing import Literal
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope
+from reelcare.core.hydraulics.water_meter import MOST_FLOW, cubic_metres, most_given
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
@@ -73,7 +74,7 @@ class Reading(Kind):
         >>> Reading(counter="hours", value=36000).describe()
         'hour counter shows 10 h'
         """
-        hours = localized(f"{self.value / 3600:g} h")
+        hours = localized(f"{self.value / 3600:.9g} h")
         shows = hours if self.counter == "hours" else units.show(self.value / 1000, "length", system)
         return (
             _("hour counter shows {shows}", shows=shows)
@@ -146,6 +147,18 @@ class Run(Kind):
                 metres=self.metres / 1000, minutes=hours * 60, most=context.fastest / 1000,
             )  # fmt: skip
 
+    def _flow(self) -> Iterator[str]:
+        """So much water can have been given in that time."""
+        if self.volume is None or not self.started < self.ended or self.volume > MOST_LITRES:
+            return
+        if self.volume > most_given(self.started, self.ended):
+            yield _(
+                "volume: {value} m3 in {hours:.1f} h is more than any machine gives ({most} m3/h at most); check "
+                "figure and unit",
+                value=cubic_metres(self.volume), hours=(self.ended - self.started).total_seconds() / 3600,
+                most=MOST_FLOW // 1000,
+            )  # fmt: skip
+
     def _figures(self, context: Context) -> Iterator[str]:
         yield from self._length(context)
         for name, litres in (("volume", self.volume), ("meter", self.meter)):
@@ -154,6 +167,7 @@ class Run(Kind):
                     "{name}: {value:g} m3: must be between 0 and {most} m3",
                     name=_(name), value=litres / 1000, most=MOST_LITRES // 1000,
                 )  # fmt: skip
+        yield from self._flow()
         if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
             yield _(
                 "planned speed: {speed:g} m/h: must be between 0 and {most} m/h",
@@ -237,9 +251,9 @@ class Run(Kind):
         if self.missed_stop:
             parts.append(_("the hose was home"))
         if self.volume is not None:
-            parts.append(_("{volume:g} m3", volume=self.volume / 1000))
+            parts.append(_("{volume} m3", volume=cubic_metres(self.volume)))
         if self.meter is not None:
-            parts.append(_("meter {volume:g} m3", volume=self.meter / 1000))
+            parts.append(_("meter {volume} m3", volume=cubic_metres(self.meter)))
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
 
     def span(self, happened: datetime) -> tuple[datetime, datetime]:

@@ -196,7 +196,8 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
     if core <= 0 or not 0.5 <= packing <= 1.5:
         raise DrumError(
             _(
-                "metres against turns: they would make a core of {core:.2f} m and a packing of {packing:.2f}",
+                "metres against turns: they would make a core of {core:.2f} m and a packing of {packing:.2f}; measure "
+                "again, or put coils_per_layer right on the card",
                 core=core,
                 packing=packing,
             )

@@ -276,6 +276,8 @@ def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
                 name=_(name),
                 shown=_about(reading, count.since),
             )
+        elif count.settled:  # its card says what it showed at first
+            yield from _more_than_runs(count, reading, reading.value - count.settled)
         return
     moved = _moved(count.shown, reading)
     if moved + few < count.since * 9 // 10:
@@ -285,10 +287,16 @@ def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
             shown=_said(reading, moved),
             before=_about(reading, count.since),
         )
-    elif count.since and moved > count.since * 3 // 2 + few:
+    else:
+        yield from _more_than_runs(count, reading, moved)
+
+
+def _more_than_runs(count: Count, reading: CounterReading, moved: int) -> Iterator[str]:
+    """A counter that went on by far more than the runs that were logged since."""
+    if count.since and moved > count.since * 3 // 2 + A_FEW[reading.counter]:
         yield _(
             "{name}: {shown} more, where the runs logged since make {before}; are runs missing?",
-            name=_(name),
+            name=_(reading.counter),
             shown=_said(reading, moved),
             before=_about(reading, count.since),
         )

@@ -275,7 +275,7 @@ def worded(
             says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left)}"
         elif one.code == "unknown":
             items = [item.title(language).short for id in one.items if (item := plan.item(id)) is not None]
-            says = _("never done, as far as is known: {items}", items=", ".join(items))
+            says = _("never done, as far as is known: {items}", items="; ".join(items))
         else:
             says = clearance_text(one.code, one.side, limits.passed.get(one.side), zone, now)  # type: ignore[arg-type]
         because.append(one._replace(says=says))

@@ -8,9 +8,11 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.hydraulics.water_meter import MeterShown, cubic_metres, passed
 from reelcare.core.parts import default_retest
 from reelcare.core.text import _
 from reelcare.register.acts import sets
+from reelcare.register.reading import queries
 from reelcare.register.writing.writer import Writer
 
 NEAR_HOME = 2_000
@@ -32,12 +34,13 @@ def whole(value: float, quantity: units.Quantity) -> int:
 
 @dataclass(frozen=True, slots=True)
 class LoggedRun:
-    """A run that was written: its entry, the fault that holds the machine since (None: none), and whether the machine
-    was held while it ran."""
+    """A run that was written: its entry, the fault that holds the machine since (None: none), whether the machine was
+    held while it ran, and what is doubtful about its water meter ('': nothing)."""
 
     entry: e.Entry
     fault: e.Entry | None
     was_held: bool
+    doubt: str = ""
 
     def words(self, tag: str) -> list[str]:
         """What a person must be told of it."""
@@ -52,6 +55,13 @@ class LoggedRun:
                     retest=self.fault.what.retest_shown,
                 )
             )
+        if self.doubt:
+            told.append(
+                _(
+                    "look again: {said}; `reelcare log correct {id} --why TEXT` takes the run back",
+                    said=self.doubt, id=self.entry.id[-8:],
+                )
+            )  # fmt: skip
         return told
 
 
@@ -75,8 +85,29 @@ def log_run(register: Writer, machine: str, run: e.Run, *, by: str, now: datetim
             part="end stop", says=MISSED_STOP, holds="run", retest=default_retest("end stop")
         )  # fmt: skip
         drafts.append(e.Draft(what=fault, machine=machine, happened=run.ended))
+    doubt = _meter_doubt(register, machine, run)
     written = register.append(drafts, by=by, now=now)
     notes = register.state(machine).notes
     return LoggedRun(
-        written[0], written[1] if len(written) > 1 else None, any(one.id == written[0].id for one in notes)
+        written[0], written[1] if len(written) > 1 else None, any(one.id == written[0].id for one in notes), doubt
     )  # fmt: skip
+
+
+def _meter_doubt(register: Writer, machine: str, run: e.Run) -> str:
+    """What speaks against the meter of a run going on from where it was read before; '' where nothing does."""
+    if run.meter is None:
+        return ""
+    earlier = register.select(queries.of_kind(machine, e.Run.kind, run.started))
+    read = [one.what for one in earlier if isinstance(one.what, e.Run) and one.what.meter is not None]
+    if not read or read[-1].meter is None:
+        return ""
+    before = MeterShown(read[-1].meter, read[-1].ended)
+    if passed(before, MeterShown(run.meter, run.ended)) is not None:
+        return ""
+    figures = {"meter": cubic_metres(run.meter), "before": cubic_metres(before.litres)}
+    day = before.at.astimezone(register.zone)
+    if run.meter < before.litres:
+        return _("the water meter shows {meter} m3, and showed {before} m3 on {day:%Y-%m-%d}: unless it is another "
+                 "one, read it again", day=day, **figures)  # fmt: skip
+    return _("the water meter shows {meter} m3, and showed {before} m3 on {day:%Y-%m-%d}: no machine gives so much in "
+             "that time; unless it is another one, read it again", day=day, **figures)  # fmt: skip

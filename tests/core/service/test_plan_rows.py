@@ -42,7 +42,7 @@ road-gear                     : 3 months             :         :                
 wheel-nuts                    : 3 months             : 1 runs  :                             :      : 15
 wheel-bearings                : 12 months            :         :                             :      : 60
 turntable-bolts !             : 12 months            : 50 hours : turntable                  :      : 30
-legs                          : 12 months            :         :                             :      : 30
+legs !                        : 12 months            :         :                             :      : 30
 jack                          : 12 months            :         :                             :      : 15
 oil-hoses                     : 12 months            :         : legs.hydraulic or jack.hydraulic : : 15
 oil-hoses-renewed             : 72 months            :         : legs.hydraulic or jack.hydraulic : : 60

@@ -144,6 +144,23 @@ def test_what_is_likely_a_slip_is_told(first: float | None, runs: int, reading: 
     assert says in "".join(told)
 
 
+@pytest.mark.parametrize(
+    ("card", "reading", "says"),
+    [
+        (1000, hours(123456), "122456 h more, where the runs logged since make 100 h; are runs missing?"),
+        (1000, hours(1161), "are runs missing?"),
+        (1000, hours(1160), ""),
+        (1000, hours(1050), "if the counter was replaced"),
+        (0, hours(5000), ""),
+    ],
+)
+def test_the_first_reading_is_held_against_the_card_and_the_runs_since(card: int, reading: Reading, says: str) -> None:
+    c = after_runs(counting.start(card * 3600), 10)
+    told = list(counting.doubtful(c, reading))
+    assert bool(told) == bool(says)
+    assert says in "".join(told)
+
+
 def test_what_the_runs_make_is_told_as_a_counter_shows_it() -> None:
     c = counting.after_reading(counting.start(), hours(500), T)
     c = counting.after_run(c, T, T + HOUR * 10 + HOUR * 1051 // 3600, 300_000)

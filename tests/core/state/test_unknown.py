@@ -7,6 +7,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.fold import advance, fold
+from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow, see
@@ -45,8 +46,6 @@ def folded(*entries: e.Entry) -> MachineState:
 
 
 def seen(state: MachineState, at: datetime = T) -> MachineNow:
-    from reelcare.core.machine.card import read_card
-
     # as the register keeps it
     assert Limits.from_plain(limits_of(state, PLAN).to_plain()).known == state.known_use
     return see("m", read_card(state.card), state, PLAN, at, UTC)
@@ -123,6 +122,17 @@ def test_unknown_stop_items_are_named_and_hold_nothing() -> None:
     assert "Hose ends" in named.says
     assert now.standing.run == "check due"
     assert now.standing.held_as is None
+
+
+def test_stop_items_whose_titles_have_a_comma_are_told_apart() -> None:
+    items = [{"id": id, "what": what, "every": {"months": 12}, "stop": True} for id, what in
+             (("pawl", "Pawl, spring"), ("legs", "Legs, pins"))]  # fmt: skip
+    plan = read_plan({"id": "p", "title": "Plan", "items": items})
+    state = fold("m", [card()], Known(PlanBook([(T - timedelta(days=4000), None, plan)])))
+    assert state is not None
+    now = see("m", read_card(state.card), state, plan, T, UTC)
+    named = next(one for one in now.standing.because if one.code == "unknown")
+    assert named.says.endswith(": Pawl, spring; Legs, pins")
 
 
 def test_what_is_done_once_is_known_from_then_on() -> None:
