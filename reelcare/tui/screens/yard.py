@@ -131,7 +131,7 @@ class Yard(ListScreen):
         self.machines = self.every = ()
         with Horizontal(id="yard"):
             yield BandedRows(
-                [one._replace(head=_(one.head)) for one in COLUMNS],
+                COLUMNS,
                 id="machines",
                 empty=mark("No machine in the yard: h adds machines, by hand or from a list"),
                 find=self._find,
@@ -229,7 +229,7 @@ class Yard(ListScreen):
     def machine(self) -> MachineNow | None:
         """The machine under the cursor."""
         id = self._id_at(self.query_one(Rows).cursor)
-        return yard_reading.machine(self.register, id, self.now()) if id else None
+        return yard_reading.machine(self.register, id, self.now(), self.preferences.language) if id else None
 
     def detail(self) -> None:
         """Show why the machine under the cursor stands as it does."""
@@ -264,7 +264,8 @@ class Yard(ListScreen):
         chosen = self.machine
         if chosen is None or not await self.host.may_write():
             return
-        machine = yard_reading.machine(self.register, chosen.id, self.now())  # as it is by now
+        language = self.preferences.language
+        machine = yard_reading.machine(self.register, chosen.id, self.now(), language)  # as it is by now
         if machine is not None:
             await start_walk_round(self, machine, sheet)
 
