@@ -49,6 +49,8 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
         await pilot.pause()
         screen = app.screen
         assert isinstance(screen, Waiting)
+        decides = {"waiting.tick", "waiting.accept", "waiting.refuse"}
+        assert decides <= {one.binding.id for one in screen.active_bindings.values()}
         assert [one.says.partition(":")[0] for one in screen.lines] == ["Bo, supervisor", "Mek, mechanic"]
         for key, why in (("x", "not ours"), ("a", "ours")):
             await pilot.press(key)
@@ -57,6 +59,7 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
             await pilot.pause()
             await pilot.pause()
         assert screen.query_one(Rows).count == 0
+        assert not decides & {one.binding.id for one in screen.active_bindings.values()}
     assert met.roles() == {"Mara": "supervisor", "Olav": "operator", "Mek": "mechanic"}
     assert list(foreign.kept(met.db).values()) == ["refused"]
 

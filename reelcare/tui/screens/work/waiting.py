@@ -44,11 +44,11 @@ class Waiting(ListScreen):
         yield Rows(
             (
                 Column("", 3, 1),
-                Column(_("machine"), 10, 1),
-                Column(_("from"), 10, 1),
-                Column(_("to"), 10, 1),
-                Column(_("because"), 24, 1, grows=True),
-                Column(_("by"), 12, 2),
+                Column(mark("machine"), 10, 1),
+                Column(mark("from"), 10, 1),
+                Column(mark("to"), 10, 1),
+                Column(mark("because"), 24, 1, grows=True),
+                Column(mark("by"), 12, 2),
             ),
             enter_chooses=False,
             id="weeks",
@@ -70,6 +70,13 @@ class Waiting(ListScreen):
         self.ticked &= {one.id for one in self.lines}
         self._draw()
         self.refresh_head()
+        self.refresh_bindings()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Where nothing waits there is nothing to decide."""
+        if action in ("tick", "accept", "refuse"):
+            return bool(self.lines)
+        return super().check_action(action, parameters)
 
     def _draw(self) -> None:
         self.query_one(Rows).show([_row(one, ticked=one.id in self.ticked) for one in self.lines])
