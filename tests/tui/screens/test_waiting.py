@@ -64,6 +64,16 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
     assert list(foreign.kept(met.db).values()) == ["refused"]
 
 
+async def test_why_something_waits_stands_there_in_sixty_columns(met: Any, screen_text: Any) -> None:
+    app = Reelcare(met, clock=lambda: START + timedelta(hours=2))
+    async with app.run_test(size=(60, 18)) as pilot:
+        await pilot.pause()
+        app.person = "Mara"
+        await pilot.press("j")
+        await pilot.pause()
+        assert "because" in screen_text(app).splitlines()[3]
+
+
 async def test_what_is_ticked_is_decided_together_with_one_reason(met: Any) -> None:
     app = Reelcare(met, clock=lambda: START + timedelta(hours=2))
     async with app.run_test(size=(80, 24)) as pilot:

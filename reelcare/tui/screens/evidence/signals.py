@@ -31,7 +31,7 @@ from reelcare.tui.widgets.standing_line import counted
 ORDER = {"drifting": 0, "steady": 1, "learning": 2}
 COLUMNS = (
     Column(mark("machine"), 8, 1),
-    Column(mark("signal"), 13, 1),
+    Column(mark("signal"), 13, 1, least=17),
     Column(mark("state"), 12, 1),
     Column(mark("from usual"), 10, 1, right=True),
     Column(mark("runs"), 5, 2, right=True),

@@ -47,7 +47,7 @@ class Waiting(ListScreen):
                 Column(mark("machine"), 10, 1),
                 Column(mark("from"), 10, 1),
                 Column(mark("to"), 10, 1),
-                Column(mark("because"), 24, 1, grows=True),
+                Column(mark("because"), 24, 1, grows=True, least=12),
                 Column(mark("by"), 12, 2),
             ),
             enter_chooses=False,
