@@ -38,16 +38,13 @@ DRAWN = (30, 16)
 """Lines from which on there is room for the drawing: of the pane beside the list, and of that below it."""
 
 
-OF_MACHINES = frozenset((
-    "walk", "other_sheet", "set_up", "run", "fault", "place", "note", "near_miss", "move", "bench", "card", "book",
-    "steps", "night",
-))  # fmt: skip
-"""What is done with machines."""
-
-
 class Yard(ListScreen):
     """Every machine at a glance."""
 
+    OF_A_ROW = frozenset((
+        "walk", "other_sheet", "set_up", "run", "fault", "place", "note", "near_miss", "move", "bench", "card", "book",
+        "steps", "night",
+    ))  # fmt: skip
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "w,enter", "walk", mark("Walk-round"), id="yard.walk",
@@ -148,7 +145,6 @@ class Yard(ListScreen):
             self.place = ""
         self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
         rows.bands = bands(self.machines)
-        self.refresh_bindings()
         self._share_room()
         rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), 0))
         self.refresh_head()
@@ -171,10 +167,6 @@ class Yard(ListScreen):
         panes.set_class(narrow and height - NARROW_WORDS < needs <= height - 3, "-short")
         roomy = needs + len(self.machines) if needs + len(self.machines) <= height - WORDS else needs
         panes.set_class(not narrow and (height >= DRAWN[0] if beside else height - roomy >= DRAWN[1]), "-drawn")
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In an empty yard no key is offered that needs a machine."""
-        return bool(self.machines) if action in OF_MACHINES else super().check_action(action, parameters)
 
     def page(self) -> str:
         """How many machines, and of which place; of a demo, how a register of one's own begins."""

@@ -43,6 +43,7 @@ class Signals(GatheringScreen):
     """The signals of all machines."""
 
     CSS_PATH = "../signals.tcss"
+    OF_A_ROW = frozenset(("bench", "put"))
     PAGE = mark("Signals")
     HELP = mark("A drift holds nothing: it says what to look at before a person would see it.")
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -56,6 +56,7 @@ class DueList(FilteredScreen):
     """The work list."""
 
     CSS_PATH = "../work_list.tcss"
+    OF_A_ROW = frozenset(("do_it", "tick", "give", "bench"))
     HELP = mark(
         "Services and faults in one list. Space ticks lines; g gives the ticked ones, else the one under the cursor."
     )

@@ -24,6 +24,7 @@ class Waiting(ListScreen):
     """The entries of other registers that count here only once somebody says so."""
 
     CSS_PATH = "../weeks.tcss"
+    OF_A_ROW = frozenset(("tick", "accept", "refuse"))
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "space", "tick", mark("Tick"), id="waiting.tick", tooltip=mark("Ticks the line, or takes the tick away")
@@ -70,13 +71,6 @@ class Waiting(ListScreen):
         self.ticked &= {one.id for one in self.lines}
         self._draw()
         self.refresh_head()
-        self.refresh_bindings()
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Where nothing waits there is nothing to decide."""
-        if action in ("tick", "accept", "refuse"):
-            return bool(self.lines)
-        return super().check_action(action, parameters)
 
     def _draw(self) -> None:
         self.query_one(Rows).show([_row(one, ticked=one.id in self.ticked) for one in self.lines])
