@@ -333,6 +333,8 @@ class ListScreen(BaseScreen):
     A list whose `fill` begins with `follow` shows what another program writes within seconds, and another day.
     """
 
+    OF_A_ROW: ClassVar[frozenset[str]] = frozenset()
+    """The actions that do something with a row of the list: an empty one does not offer their keys."""
     _filled_on: tuple[object, date] | None = None
     """The register's change token and the day that the rows are of; None where the list follows neither."""
 
@@ -344,6 +346,12 @@ class ListScreen(BaseScreen):
         # as it changes, and not by a message: what follows the cursor is painted in the same frame
         self.watch(rows, "cursor", self.detail, init=False)
         rows.focus()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """An empty list offers no key that needs a row."""
+        if action in self.OF_A_ROW and not any(rows.count for rows in self.query(Rows)):
+            return False
+        return super().check_action(action, parameters)
 
     def under_cursor(self, shown: Sequence[Shown]) -> Shown | None:
         """What the list shows in the row under the cursor; None where there is none."""

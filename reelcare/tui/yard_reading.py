@@ -22,10 +22,10 @@ def is_large(reader: Reader) -> bool:
     return len(reader.machine_ids()) > LARGE
 
 
-def machine(reader: Reader, id: str, now: datetime) -> MachineNow | None:
+def machine(reader: Reader, id: str, now: datetime, language: str) -> MachineNow | None:
     """A machine as it stands now, without forecasts; None where it is gone."""
     try:
-        return yard.machine_now(reader, id, now, forecasts=False)
+        return yard.machine_now(reader, id, now, forecasts=False, language=language)
     except Refused:
         return None
 

@@ -38,16 +38,13 @@ DRAWN = (30, 16)
 """Lines from which on there is room for the drawing: of the pane beside the list, and of that below it."""
 
 
-OF_MACHINES = frozenset((
-    "walk", "other_sheet", "set_up", "run", "fault", "place", "note", "near_miss", "move", "bench", "card", "book",
-    "steps", "night",
-))  # fmt: skip
-"""What is done with machines."""
-
-
 class Yard(ListScreen):
     """Every machine at a glance."""
 
+    OF_A_ROW = frozenset((
+        "walk", "other_sheet", "set_up", "run", "fault", "place", "note", "near_miss", "move", "bench", "card", "book",
+        "steps", "night",
+    ))  # fmt: skip
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "w,enter", "walk", mark("Walk-round"), id="yard.walk",
@@ -131,7 +128,7 @@ class Yard(ListScreen):
         self.machines = self.every = ()
         with Horizontal(id="yard"):
             yield BandedRows(
-                [one._replace(head=_(one.head)) for one in COLUMNS],
+                COLUMNS,
                 id="machines",
                 empty=mark("No machine in the yard: h adds machines, by hand or from a list"),
                 find=self._find,
@@ -148,7 +145,6 @@ class Yard(ListScreen):
             self.place = ""
         self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
         rows.bands = bands(self.machines)
-        self.refresh_bindings()
         self._share_room()
         rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), 0))
         self.refresh_head()
@@ -171,10 +167,6 @@ class Yard(ListScreen):
         panes.set_class(narrow and height - NARROW_WORDS < needs <= height - 3, "-short")
         roomy = needs + len(self.machines) if needs + len(self.machines) <= height - WORDS else needs
         panes.set_class(not narrow and (height >= DRAWN[0] if beside else height - roomy >= DRAWN[1]), "-drawn")
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """In an empty yard no key is offered that needs a machine."""
-        return bool(self.machines) if action in OF_MACHINES else super().check_action(action, parameters)
 
     def page(self) -> str:
         """How many machines, and of which place; of a demo, how a register of one's own begins."""
@@ -229,7 +221,7 @@ class Yard(ListScreen):
     def machine(self) -> MachineNow | None:
         """The machine under the cursor."""
         id = self._id_at(self.query_one(Rows).cursor)
-        return yard_reading.machine(self.register, id, self.now()) if id else None
+        return yard_reading.machine(self.register, id, self.now(), self.preferences.language) if id else None
 
     def detail(self) -> None:
         """Show why the machine under the cursor stands as it does."""
@@ -264,7 +256,8 @@ class Yard(ListScreen):
         chosen = self.machine
         if chosen is None or not await self.host.may_write():
             return
-        machine = yard_reading.machine(self.register, chosen.id, self.now())  # as it is by now
+        language = self.preferences.language
+        machine = yard_reading.machine(self.register, chosen.id, self.now(), language)  # as it is by now
         if machine is not None:
             await start_walk_round(self, machine, sheet)
 

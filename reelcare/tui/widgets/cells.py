@@ -11,6 +11,8 @@ from typing import NamedTuple, Protocol, runtime_checkable
 
 from textual.content import Content
 
+from reelcare.core.wording import Title, cells
+
 PAGE = 16
 """Rows that are asked for at once: few, as a list opens with what is seen of it."""
 PAGES = 15
@@ -26,6 +28,11 @@ class Cell(NamedTuple):
     text: str
     tone: str = ""
     draw: Callable[[int], str | Content] | None = None
+
+
+def titled(title: Title) -> Cell:
+    """An item by its title, or by its short one where that does not fit."""
+    return Cell(title, draw=lambda size: title if cells(title) <= size else title.short)
 
 
 Row = Sequence["Cell | str | Content"]

@@ -6,8 +6,10 @@ where even the most important do not fit, the widest of them shrink, down to the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
+
+from reelcare.core.wording import cells
 
 GAP = 2
 """Blanks between two columns."""
@@ -36,6 +38,15 @@ class Placed(NamedTuple):
     place: int
     x: int
     width: int
+
+
+def widened(columns: Iterable[Column], texts: Mapping[str, Iterable[str]]) -> list[Column]:
+    """The columns, those of these heads at least as wide as what stands in them: it is longer in some languages.
+
+    >>> [one.width for one in widened((Column("every", 3), Column("what", 9)), {"every": ("50 h", "12 meses")})]
+    [8, 9]
+    """
+    return [one._replace(width=max(one.width, *map(cells, texts.get(one.head, ())), 0)) for one in columns]
 
 
 def fit(columns: Sequence[Column], width: int) -> tuple[Placed, ...]:

@@ -120,7 +120,9 @@ class Rows(ScrollView, can_focus=True):
 
     def show(self, rows: Sequence[Row] | Source, *, keep: int | None = None) -> None:
         """Show these rows, with the cursor on `keep` (or where it was, as far as it goes)."""
-        self._pages = Pages(rows)
+        was_empty, self._pages = not self.count, Pages(rows)
+        if self.is_attached and was_empty != (not self.count):
+            self.screen.refresh_bindings()  # an empty list offers fewer keys
         self._measure()
         self.cursor = max(0, min(self.cursor if keep is None else keep, self.count - 1))
         self._follow()

@@ -634,6 +634,18 @@ async def test_a_mistyped_day_for_given_work_is_asked_again_as_it_was_typed(
         assert [one.given.day for one in driver.app.screen.lines if one.given] == [day]
 
 
+async def test_what_one_person_may_not_do_is_told_no_longer_once_another_is_there(drive: Any) -> None:
+    async with drive() as driver:
+        await be(driver, "b")
+        await driver.keys("d", "g")
+        assert "only a supervisor can do this" in driver.app.notice.says
+        await driver.keys("p")
+        await driver.keys("escape")
+        assert driver.app.notice is not None, "nothing has changed yet"
+        await be(driver, "a")
+        assert driver.app.notice is None
+
+
 async def test_what_cannot_be_moved_or_taken_back_is_told_before_a_reason_is_asked(drive: Any, register: Any) -> None:
     async with drive() as driver:
         await be(driver, "a")

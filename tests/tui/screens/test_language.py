@@ -6,7 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from reelcare import languages
-from reelcare.core.text import _
+from reelcare.core.text import _, plural
 from tests.tui.screens import test_pictures
 
 
@@ -67,3 +67,46 @@ async def test_a_long_label_of_a_card_does_not_run_into_its_value(drive: Any, sc
     async with drive(size=(100, 40), language="es") as driver:
         await test_pictures.to(driver, "T01", "c", "c")
         assert "radio mínimo de manguera  no está" in screen_text(driver.app)
+
+
+async def test_heads_follow_a_language_that_was_changed_on_another_screen(drive: Any, screen_text: Any) -> None:
+    languages.install("es")
+    async with drive(size=(80, 24), language="es") as driver:
+        await driver.keys("t", "l", "escape")
+        shown = screen_text(driver.app)
+        for text in ("machine", "place"):
+            assert _(text) in shown
+        assert "lugar" not in shown
+
+
+async def test_an_item_is_named_in_the_language_where_it_stands_as_a_reason(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(80, 24), language="es") as driver:
+        await test_pictures.to(driver, "T12", "a")
+        shown = screen_text(driver.app)
+        assert "que se sepa: Tornillos" in shown
+        assert "Turntable" not in shown
+        await driver.keys("w")
+        assert "Turntable" not in screen_text(driver.app)
+
+
+@pytest.mark.parametrize("language", ["es", "fr"])
+async def test_no_word_of_a_list_is_cut_that_is_longer_in_another_language(
+    drive: Any, screen_text: Any, language: str
+) -> None:
+    languages.install(language)
+    async with drive(size=(80, 24), language=language) as driver:
+        await test_pictures.to(driver, "T01", "a")
+        await driver.keys("b")
+        assert _("run {number}", number=154) in screen_text(driver.app)
+        await driver.keys("escape", "k")
+        shown = screen_text(driver.app)
+        for kind in ("check begun", "check ended", "gate signed"):
+            assert _(kind) in shown
+        await driver.keys("escape", "i")
+        assert _("gun pressure") in screen_text(driver.app)
+        await driver.keys("escape", "c", "s")
+        every = plural("{n} run", "{n} runs", 100) + _(" or ") + plural("{n} month", "{n} months", 12)
+        shown = screen_text(driver.app)
+        assert every in shown
+        items = driver.app.screen.plan.items
+        assert any(one.title(language).short in shown for one in items if len(one.title(language)) > 35)

@@ -1,9 +1,11 @@
 """In windows narrower and lower than the app is made for, each screen opens, shows something, and is left."""
 
+import re
 from typing import Any
 
 import pytest
 
+from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 from tests.tui.screens.test_pictures import to
 
 PAGES = {
@@ -31,6 +33,21 @@ async def test_every_page_opens_shows_something_and_is_left(drive: Any, screen_t
                     break
                 await driver.keys("escape")
             assert driver.app.screen is yard, f"{name} cannot be left"
+
+
+async def test_in_sixty_columns_the_card_has_its_values_beside_their_names_and_no_drawing(
+    drive: Any, screen_text: Any
+) -> None:
+    async with drive(size=(60, 18)) as driver:
+        await to(driver, "T01", "a", "c")
+        assert re.search(r"hose length +380 m", screen_text(driver.app))
+        assert not driver.app.screen.query_one(MachinePlan).display
+
+
+async def test_what_is_told_beside_a_stop_ends_at_a_comma_where_not_all_has_room(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(60, 18)) as driver:
+        await to(driver, "T01", "a", "exclamation_mark")
+        assert "Pump off first, then the valve …" in screen_text(driver.app)
 
 
 async def open_the_check(driver: Any) -> Any:

@@ -15,7 +15,10 @@ from reelcare.register.writing.writer import Writer
 from reelcare.tui import requests
 from reelcare.tui.app import Reelcare
 from reelcare.tui.screens.first_day.last_done import LastDonePage
+from reelcare.tui.screens.work.bench import Bench
 from reelcare.tui.screens.work.due import DueList
+from reelcare.tui.screens.yard import Yard
+from reelcare.tui.widgets.rows import Rows
 from tests.estates import NOW
 from tests.tui.screens.conftest import Clock
 
@@ -54,3 +57,53 @@ async def test_the_minutes_of_what_a_large_yard_is_asked_before_each_start_stand
         screen.apply_filter()
         await driver.pilot.pause()
         assert "12345" in screen_text(driver.app)
+
+
+OF_A_ROW = {
+    "d": ("due.do_it", "due.tick", "due.give", "due.bench"),
+    "dv": ("weeks.bench",),
+    "i": ("signals.bench", "signals.put"),
+}
+"""The keys from the yard to a list, and what it offers where it has a row."""
+
+
+async def test_an_empty_list_offers_no_key_that_needs_a_row_and_none_is_silent(
+    drive: Any, tmp_path: Path, screen_text: Callable[[Any], str]
+) -> None:
+    def offered(app: Any) -> set[str | None]:
+        return {one.binding.id for one in app.screen.active_bindings.values()}
+
+    async with drive() as driver:
+        for way, ids in OF_A_ROW.items():
+            await driver.keys(*way)
+            assert set(ids) <= offered(driver.app)
+            await driver.keys(*["escape"] * len(way))
+    with open_writer(tmp_path / "none.db") as register:
+        people.enrol(register, "Marta", "supervisor", by="Marta", now=NOW)
+        app = Reelcare(register, clock=Clock())
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            while not isinstance(app.screen, Yard):
+                await pilot.press("escape")
+            for way, ids in OF_A_ROW.items():
+                await pilot.press(*way)
+                await pilot.pause()
+                assert not set(ids) & offered(app)
+                for key in ("a", "t") if "d" in way else ():
+                    app.hush()
+                    await pilot.press(key)
+                    await pilot.pause()
+                    assert "✗ Nothing to do in this time." in screen_text(app)
+                await pilot.press(*["escape"] * len(way))
+
+
+async def test_enter_on_a_week_leads_to_its_first_visit(drive: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("d", "v")
+        screen = driver.app.screen
+        assert screen.shown[0][1] is None
+        await driver.keys("enter")
+        assert driver.app.screen is screen
+        assert screen.query_one(Rows).cursor == 1
+        await driver.keys("enter")
+        driver.expect(Bench)

@@ -307,3 +307,11 @@ async def test_where_parts_stand_goes_by_time_and_what_was_said_here_stays(drive
         screen._look()
         assert "pawl" not in screen.now_at
         assert screen.now_at["legs"] == "up"
+
+
+async def test_the_key_of_the_other_list_names_the_one_that_it_leads_to(drive: Any) -> None:
+    async with drive() as driver:
+        screen = await begin(driver)
+        for leads_to in ("Parts", "Steps", "Parts"):
+            assert ("Tab", leads_to) in [(one.keys, one.name) for one in screen.query_one(KeyLine).keys]
+            await driver.keys("tab")

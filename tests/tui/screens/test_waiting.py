@@ -49,6 +49,8 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
         await pilot.pause()
         screen = app.screen
         assert isinstance(screen, Waiting)
+        decides = {"waiting.tick", "waiting.accept", "waiting.refuse"}
+        assert decides <= {one.binding.id for one in screen.active_bindings.values()}
         assert [one.says.partition(":")[0] for one in screen.lines] == ["Bo, supervisor", "Mek, mechanic"]
         for key, why in (("x", "not ours"), ("a", "ours")):
             await pilot.press(key)
@@ -57,8 +59,19 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
             await pilot.pause()
             await pilot.pause()
         assert screen.query_one(Rows).count == 0
+        assert not decides & {one.binding.id for one in screen.active_bindings.values()}
     assert met.roles() == {"Mara": "supervisor", "Olav": "operator", "Mek": "mechanic"}
     assert list(foreign.kept(met.db).values()) == ["refused"]
+
+
+async def test_why_something_waits_stands_there_in_sixty_columns(met: Any, screen_text: Any) -> None:
+    app = Reelcare(met, clock=lambda: START + timedelta(hours=2))
+    async with app.run_test(size=(60, 18)) as pilot:
+        await pilot.pause()
+        app.person = "Mara"
+        await pilot.press("j")
+        await pilot.pause()
+        assert "because" in screen_text(app).splitlines()[3]
 
 
 async def test_what_is_ticked_is_decided_together_with_one_reason(met: Any) -> None:

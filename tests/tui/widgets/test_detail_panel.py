@@ -62,6 +62,20 @@ async def test_another_theme_colours_it_anew(small: Callable[..., App[Any]]) -> 
         assert one.render_line(0) == dusk
 
 
+async def test_what_has_no_room_is_not_left_out_unsaid(small: Callable[..., App[Any]], screen_text: ScreenText) -> None:
+    one = panel(*"abcdefgh")
+    app = small(lambda: [one])
+    async with app.run_test(size=(12, 10)) as pilot:
+        await pilot.pause()
+        assert screen_text(app).split("\n")[7].rstrip() == "h", "all of it has room"
+        one.tell(lines(*[said(text) for text in "abcdefg"], said("held by the stop")))
+        await pilot.pause()
+        assert screen_text(app).split("\n")[7].rstrip() == "held by …"
+        one.tell(lines(*[said(text) for text in "abcdefg"], said("heldbythestop")))
+        await pilot.pause()
+        assert screen_text(app).split("\n")[7] == "heldbythes …"
+
+
 @pytest.mark.long
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.lists(st.text(max_size=30), min_size=1, max_size=6), min_size=1, max_size=3))
@@ -69,9 +83,9 @@ async def test_it_shows_what_any_widget_of_text_would_show(
     small: Callable[..., App[Any]], screen_text: ScreenText, told: list[list[str]]
 ) -> None:
     one, plain = panel("before"), Static()
-    plain.styles.height = 8
+    one.styles.height = plain.styles.height = 24  # all of it has room
     app, other = small(lambda: [one]), small(lambda: [plain])
-    async with app.run_test(size=(24, 10)) as pilot, other.run_test(size=(24, 10)) as beside_it:
+    async with app.run_test(size=(24, 26)) as pilot, other.run_test(size=(24, 26)) as beside_it:
         for texts in told:
             content = lines(*[said(text) for text in texts])
             one.tell(content)

@@ -23,17 +23,27 @@ from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenFailures
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.drawings.control_chart import ControlChart
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 from reelcare.tui.widgets.standing_line import counted
 
 ORDER = {"drifting": 0, "steady": 1, "learning": 2}
+COLUMNS = (
+    Column(mark("machine"), 8, 1),
+    Column(mark("signal"), 13, 1, least=17),
+    Column(mark("state"), 12, 1),
+    Column(mark("from usual"), 10, 1, right=True),
+    Column(mark("runs"), 5, 2, right=True),
+    Column(mark("look at"), 17, 1, grows=True),
+)
 
 
 class Signals(GatheringScreen):
     """The signals of all machines."""
 
     CSS_PATH = "../signals.tcss"
+    OF_A_ROW = frozenset(("bench", "put"))
     PAGE = mark("Signals")
     HELP = mark("A drift holds nothing: it says what to look at before a person would see it.")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -62,14 +72,7 @@ class Signals(GatheringScreen):
     def body(self) -> ComposeResult:
         """The list, then the chart of the row under the cursor."""
         yield Rows(
-            (
-                Column(mark("machine"), 8, 1),
-                Column(mark("signal"), 13, 1),
-                Column(mark("state"), 12, 1),
-                Column(mark("from usual"), 10, 1, right=True),
-                Column(mark("runs"), 5, 2, right=True),
-                Column(mark("look at"), 17, 1, grows=True),
-            ),
+            COLUMNS,
             enter_chooses=False,
             id="signals",
             empty=mark("No run is in the register yet."),
@@ -95,6 +98,7 @@ class Signals(GatheringScreen):
     def _show(self, found: list[MachineSignals]) -> None:
         pairs = [(one, signal) for one in found for signal in one.signals]
         self.shown = sorted(pairs, key=lambda pair: (ORDER[pair[1].state], -abs(pair[1].change or 0), pair[0].tag))
+        self.query_one(Rows).set_columns(widened(COLUMNS, {"signal": [_(signal.name) for _one, signal in pairs]}))
         self.query_one(Rows).show([_row(one, signal) for one, signal in self.shown])
         self.refresh_head()
         self.detail()

@@ -17,6 +17,7 @@ from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
 from reelcare.tui.base import ListScreen
 from reelcare.tui.requests import AskText, OpenBook, ShowEntry
+from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -28,6 +29,12 @@ FILTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (mark("counters"), ("reading",)),
     (mark("corrections"), ("correction",)),
     (mark("everything"), ()),
+)
+COLUMNS = (
+    Column(mark("when"), 16, 1),
+    Column(mark("what"), 12, 1),
+    Column(mark("says"), 24, 1, grows=True),
+    Column(mark("by"), 12, 2),
 )
 
 
@@ -75,12 +82,7 @@ class Book(ListScreen):
     def body(self) -> ComposeResult:
         """The list."""
         yield Rows(
-            (
-                Column(mark("when"), 16, 1),
-                Column(mark("what"), 12, 1),
-                Column(mark("says"), 24, 1, grows=True),
-                Column(mark("by"), 12, 2),
-            ),
+            COLUMNS,
             enter_chooses=False,
             id="book",
             empty=mark("Nothing of this kind."),
@@ -95,6 +97,8 @@ class Book(ListScreen):
         self.follow()
         kinds = FILTERS[self.filter][1]
         self.lines = book.book(self.register, self.machine_id, kinds=kinds)
+        kinds_shown = {_(line.entry.what.kind) for line in self.lines}
+        self.query_one(Rows).set_columns(widened(COLUMNS, {"what": kinds_shown}))
         self.query_one(Rows).show(self)
         self.refresh_head()
 

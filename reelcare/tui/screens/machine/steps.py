@@ -7,12 +7,12 @@ there from the start; what is not known can be looked at and said. Nothing is wr
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.message import Message
@@ -20,7 +20,7 @@ from textual.widgets import Static
 
 from reelcare.core.machine.model import Activity, Goal, MachineModel, Part
 from reelcare.core.text import _, mark
-from reelcare.core.wording import Words
+from reelcare.core.wording import Words, cells
 from reelcare.core.wording import said as in_language
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
@@ -84,7 +84,13 @@ class Steps(BaseScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("g", "goal", mark("Goal"), id="steps.goal", tooltip=mark("The safe way to the next goal")),
         Binding("a", "all", mark("All steps"), id="steps.all", tooltip=mark("Every step, or the way to the goal")),
-        Binding("tab", "other", mark("Parts"), id="steps.other", tooltip=mark("From the steps to the parts, and back")),
+        Binding(
+            "tab",
+            "other",
+            mark("Parts"),
+            id="steps.other",
+            tooltip=mark("From the steps to the parts, and back"),
+        ),
         Binding("escape", "leave", mark("Back"), id="steps.leave", tooltip=mark("Back to the screen before")),
     ]
 
@@ -102,6 +108,15 @@ class Steps(BaseScreen):
         """Whether every step is shown, not only the way to the goal."""
         self.shown: list[Activity | Part] = []
         """What the list below the stops shows: activities, or parts that must be looked at before a way is known."""
+
+    @property
+    def active_bindings(self) -> dict[str, ActiveBinding]:
+        """The key of the other list names the one that it leads to."""
+        found = super().active_bindings
+        if "tab" in found and self.query("#parts:focus"):
+            here = found["tab"]
+            found["tab"] = here._replace(binding=replace(here.binding, description=_("Steps")))
+        return found
 
     def page(self) -> str:
         """The page, and the way that it shows."""
@@ -184,7 +199,8 @@ class Steps(BaseScreen):
         return Column("", 2, 1, right=True), Column(to, max(SHORT, len(to)), 1), Column("", 16, 2, grows=True)
 
     def _stop(self, one: Activity) -> Row:
-        return Cell(self._said(one.short), "part"), Cell(_first_clause(self._said(one.caution or {})), "heed")
+        clause = _first_clause(self._said(one.caution or {}))
+        return Cell(self._said(one.short), "part"), Cell(clause, "heed", lambda size: _to_a_comma(clause, size))
 
     def _row(self, number: int, one: Activity | Part) -> Row:
         name = self._said(one.short)
@@ -345,3 +361,16 @@ def _first_clause(text: str) -> str:
     'From the side, sleeves clear'
     """
     return re.split(r"[;:.]", text, maxsplit=1)[0]
+
+
+def _to_a_comma(clause: str, size: int) -> str:
+    """As many whole parts of a clause as have room; in the middle of none it ends.
+
+    >>> _to_a_comma("Pump off first, then the valve, slowly", 36), _to_a_comma("Pump off first, slowly", 22)
+    ('Pump off first, then the valve …', 'Pump off first, slowly')
+    """
+    if cells(clause) <= size:
+        return clause
+    parts = clause.split(",")
+    whole = (f"{','.join(parts[:many])} …" for many in range(len(parts) - 1, 0, -1))
+    return next((one for one in whole if cells(one) <= size), clause)

@@ -13,19 +13,21 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import cells, day
+from reelcare.core.wording import day
 from reelcare.register.reading import yard
 from reelcare.tui import requests
 from reelcare.tui.base import ListScreen
 from reelcare.tui.theme import TONES, state
+from reelcare.tui.widgets.cells import titled
+from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
-STANDS = mark("where it stands")
+STANDS, DUE_AT = mark("where it stands"), mark("due at")
 COLUMNS = (
     Column(mark("state"), 11, 1),
     Column(mark("part"), 12, 4),
     Column(mark("what"), 22, 1, grows=True),
-    Column(mark("due at"), 10, 2, right=True),
+    Column(DUE_AT, 10, 2, right=True),
     Column(STANDS, 16, 2),
     Column(mark("for"), 8, 5),
     Column(mark("likely"), 12, 4),
@@ -61,9 +63,7 @@ class Bench(ListScreen):
 
     def body(self) -> ComposeResult:
         """One list."""
-        holds = max(cells(_(one)) for one in HOLDS.values())  # what a fault holds is cut in no language
-        columns = [one._replace(width=max(one.width, holds)) if one.head == STANDS else one for one in COLUMNS]
-        yield Rows(columns, id="bench", empty=mark("No faults, and the plan has no items."), enter_chooses=False)
+        yield Rows(COLUMNS, id="bench", empty=mark("No faults, and the plan has no items."), enter_chooses=False)
 
     def first_row(self) -> int:
         """The item that one came for."""
@@ -87,6 +87,9 @@ class Bench(ListScreen):
         self.follow()
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
         self.lines = [*self.machine.faults, *self.machine.dues]
+        holds = [_(one) for one in HOLDS.values()]
+        ends = [one.due_at_in_words for one in (*self.machine.dues, *self.machine.lines)]
+        self.query_one(Rows).set_columns(widened(COLUMNS, {STANDS: holds, DUE_AT: ends}))
         self.query_one(Rows).show([self._row(one) for one in self.lines])
         self.refresh_head()
 
@@ -107,11 +110,11 @@ class Bench(ListScreen):
                 Cell(""),
                 Cell(day(self.local(one.since).date())),
             )
-        ahead, title = one.forecast.likely if one.forecast else None, one.item.title(self.preferences.language)
+        ahead = one.forecast.likely if one.forecast else None
         return (
             Cell(state(one.due.state), TONES[one.due.state]),
             Cell(_(one.item.part)),
-            Cell(title, draw=lambda size: title if cells(title) <= size else title.short),
+            titled(one.item.title(self.preferences.language)),
             Cell(one.due_at_in_words),
             Cell(one.due.why),
             Cell(one.given.to if one.given else ""),

@@ -56,6 +56,7 @@ class DueList(FilteredScreen):
     """The work list."""
 
     CSS_PATH = "../work_list.tcss"
+    OF_A_ROW = frozenset(("do_it", "tick", "give", "bench"))
     HELP = mark(
         "Services and faults in one list. Space ticks lines; g gives the ticked ones, else the one under the cursor."
     )
@@ -99,6 +100,8 @@ class DueList(FilteredScreen):
         """What is told the supervisor; it stands before the lines."""
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
+        self._most_minutes = 100
+        """The most that stands in the column of minutes: what each pre-start asks of a large yard is one row."""
         self._day: date | None = None
 
     def body(self) -> ComposeResult:
@@ -121,7 +124,7 @@ class DueList(FilteredScreen):
             Column(mark("what"), 18, 1, grows=True),
             Column(mark("due at"), 10, 3, right=True),
             Column(mark("left"), 12, 1, right=True),
-            Column(mark("min"), 5, 4, right=True),  # what each pre-start asks of a large yard is one row
+            Column(mark("min"), len(str(self._most_minutes)), 4, right=True),
             Column(mark("for"), 8, 2),
             Column(mark("when"), 10, 3),
             Column(mark("place"), 12, 4),
@@ -155,7 +158,6 @@ class DueList(FilteredScreen):
         if self.window is None:
             self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
         self.stop_gathering()
-        self.query_one(Rows).set_columns(self._columns())
         if large:
             self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:
@@ -189,6 +191,9 @@ class DueList(FilteredScreen):
         self.beside = supervisor_lines(self.found.beside(self.wanted), self.register.tags()) if is_supervisor else []
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
+        minutes = (sum(line.item.minutes or 0 for line in row.lines) for row in self.listed)
+        self._most_minutes = max(minutes, default=0)
+        self.query_one(Rows).set_columns(self._columns())
         self._draw()
         self.refresh_head()
 

@@ -43,13 +43,17 @@ class FilteredScreen(GatheringScreen):
 
     def action_place(self) -> None:
         """The next place at which something is due, then all."""
-        self.place = _next(sorted({line.place for line in self.in_time() if line.place}), self.place)
-        self.part = ""
+        places = sorted({line.place for line in self.in_time() if line.place})
+        if not places and not self.place:
+            self.host.tell(_("Nothing to do in this time."), bad=True)
+        self.place, self.part = _next(places, self.place), ""
         self.apply_filter()
 
     def action_part(self) -> None:
         """The next part of which something is due at this place, then all."""
         shown = {line.item.part for line in self.in_time() if self.place in ("", line.place)}
+        if not shown and not self.part:
+            self.host.tell(_("Nothing to do in this time."), bad=True)
         self.part = _next((part for part in PARTS if part in shown), self.part)
         self.apply_filter()
 

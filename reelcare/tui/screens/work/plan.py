@@ -16,6 +16,8 @@ from reelcare.register.acts import plans
 from reelcare.tui.base import ListScreen
 from reelcare.tui.requests import AskYesNo, ChangePlanItem, OpenPlan
 from reelcare.tui.text import said
+from reelcare.tui.widgets.cells import titled
+from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
 COLUMNS = (
@@ -114,12 +116,14 @@ class PlanPage(ListScreen):
         own = _("A plan of its own; g gives it back to the one for all.") if self.has_own else ""
         told = _("{title}. The machine's own manual comes first.", title=title)
         self.query_one("#whose", Static).update(said(f"{told} {own}".rstrip()))
+        every = [self._interval(item.every) for item in self.plan.items]
+        self.query_one(Rows).set_columns(widened(COLUMNS, {"every": every}))
         self.query_one(Rows).show([self._row(item) for item in self.plan.items])
         self.refresh_head()
 
     def _row(self, item: Item) -> Row:
         return (
-            Cell(item.title(self.preferences.language)),
+            titled(item.title(self.preferences.language)),
             Cell(self._interval(item.every)),
             Cell(self._interval(item.first) if item.first else ""),
             Cell(f"{item.grace} %"),

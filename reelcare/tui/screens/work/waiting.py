@@ -24,6 +24,7 @@ class Waiting(ListScreen):
     """The entries of other registers that count here only once somebody says so."""
 
     CSS_PATH = "../weeks.tcss"
+    OF_A_ROW = frozenset(("tick", "accept", "refuse"))
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "space", "tick", mark("Tick"), id="waiting.tick", tooltip=mark("Ticks the line, or takes the tick away")
@@ -44,11 +45,11 @@ class Waiting(ListScreen):
         yield Rows(
             (
                 Column("", 3, 1),
-                Column(_("machine"), 10, 1),
-                Column(_("from"), 10, 1),
-                Column(_("to"), 10, 1),
-                Column(_("because"), 24, 1, grows=True),
-                Column(_("by"), 12, 2),
+                Column(mark("machine"), 10, 1),
+                Column(mark("from"), 10, 1),
+                Column(mark("to"), 10, 1),
+                Column(mark("because"), 24, 1, grows=True, least=12),
+                Column(mark("by"), 12, 2),
             ),
             enter_chooses=False,
             id="weeks",

@@ -34,6 +34,7 @@ class Weeks(FilteredScreen):
     """The workload of the coming weeks."""
 
     CSS_PATH = "../weeks.tcss"
+    OF_A_ROW = frozenset(("bench",))
     HELP = mark("A service stands in the week of its likely day; what is due already stands in this week.")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "bench", mark("Bench"), id="weeks.bench", tooltip=mark("Opens the bench on this visit")),
@@ -162,7 +163,9 @@ class Weeks(FilteredScreen):
     def action_bench(self) -> None:
         """Open the bench on the visit under the cursor."""
         _week, visit = self.under_cursor(self.shown) or (None, None)
-        if visit is not None:
+        if visit is None:  # a week: on to its first visit
+            self.query_one(Rows).action_move(1)
+        else:
             self.open(OpenBench(visit.jobs[0].machine, visit.jobs[0].item.id))
 
     def action_span(self) -> None:
