@@ -36,6 +36,11 @@ def width_of_tables() -> int | None:
     return columns() if sys.stdout.isatty() else None
 
 
+def is_utf8() -> bool:
+    """Whether standard output carries every letter."""
+    return (sys.stdout.encoding or "utf-8").lower().replace("-", "") == "utf8"
+
+
 def stop_if_not_a_terminal() -> None:
     """Raise Problem where no screen can be drawn."""
     if os.environ.get("TEXTUAL_DRIVER"):
