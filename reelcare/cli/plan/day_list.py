@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
-from pathlib import Path
 
 from reelcare.cli import common, filters
 from reelcare.cli.plan import report
@@ -38,8 +37,7 @@ def give(asked: argparse.Namespace) -> int:
 
 def day_list(asked: argparse.Namespace) -> int:
     """The work list on paper: of one person and day, or all of it."""
-    path = Path(asked.file)
-    ending = report.suffix(path, (*report.PAGES, ".csv"))
+    path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
     language, day = common.language(asked), common.day_said("--day", asked.day) if asked.day is not None else None
     with common.open_register(asked, create=False) as register:
         at, past = common.as_of(asked, register, common.now())
