@@ -109,7 +109,7 @@ def _open_where_nothing_can_be_written(path: Path, rebuild: steps.Rebuild) -> Sq
     wal = path.with_name(f"{path.name}-wal")
     if wal.exists() and wal.stat().st_size:
         return _with_its_log(path, wal, rebuild)
-    uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
+    uri = _uri(path, "mode=ro&immutable=1")
     return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path, uri=uri), path)
 
 
@@ -125,7 +125,7 @@ def _with_its_log(path: Path, wal: Path, rebuild: steps.Rebuild) -> Sqlite:
             if before != [(one.stat().st_size, one.stat().st_mtime_ns) for one in (path, wal)]:
                 raise OSError  # another computer writes there: file and log may not belong together
             _refuse_worse(path, Path(folder, path.name))
-            return _in_memory(path, f"file:{quote(str(Path(folder, path.name)))}?mode=rw", rebuild)
+            return _in_memory(path, _uri(Path(folder, path.name), "mode=rw"), rebuild)
     except OSError:
         raise CannotWrite(
             _(
@@ -141,7 +141,12 @@ def _uri_to_read(path: Path) -> str:
     """How SQLite is told to read a file and change nothing: without a log beside it, nobody has it in hand."""
     logs = any(path.with_name(path.name + end).exists() for end in ("-wal", "-journal"))
     immutable = "" if logs and os.access(path.parent, os.W_OK) else "&immutable=1"
-    return f"file:{quote(str(path.resolve()))}?mode=ro{immutable}"
+    return _uri(path, f"mode=ro{immutable}")
+
+
+def _uri(path: Path, how: str) -> str:
+    """A file as SQLite takes it with a word on how to open it (https://www.sqlite.org/uri.html)."""
+    return f"file:{quote(str(path.resolve()))}?{how}"
 
 
 def _is_older(uri: str) -> bool:
@@ -231,8 +236,11 @@ def _refuse_foreign_log(path: Path, head: bytes, *, can_look: bool) -> None:
 
 
 def _refuse_worse(path: Path, at: Path) -> None:
-    """Raise NotWhole where a register is worse with its log than without; both lie `at` a place, where it is sought."""
-    if _is_worse_with_its_log(at):
+    """Raise NotWhole where a register is sound by itself, and with its log it is not or lacks what it has: entries are
+    only added. File and log lie `at` a place."""
+    alone = _heads(at, "mode=ro&immutable=1")
+    together = _heads(at, "mode=ro", has=alone) if alone else alone
+    if alone and together is not None and alone.items() - together.items():
         raise _of_another_file(path)
 
 
@@ -263,21 +271,11 @@ def _is_in_hand(path: Path) -> bool:
     return any(word.endswith(f":{inode}") for line in locks.splitlines() for word in line.split())
 
 
-def _is_worse_with_its_log(path: Path) -> bool:
-    """Whether the file is sound by itself, and with the log it is not or lacks what it has: entries are only added."""
-    alone = _heads(path, "mode=ro&immutable=1")
-    if not alone:
-        return False
-    together = _heads(path, "mode=ro", has=alone)
-    return together is not None and alone.items() - together.items() != set()
-
-
 def _heads(path: Path, how: str, has: Mapping[str, tuple[int, str]] | None = None) -> dict[str, tuple[int, str]] | None:
     """The heads of the chains of a sound file, or those of `has` that are there; none where it is not sound. None where
     it cannot be read now."""
-    uri = f"file:{quote(str(path.resolve()))}?{how}"
     try:
-        with contextlib.closing(sqlite3.connect(uri, uri=True, timeout=0)) as probe:
+        with contextlib.closing(sqlite3.connect(_uri(path, how), uri=True, timeout=0)) as probe:
             if probe.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
                 return {}
             if has is None:
