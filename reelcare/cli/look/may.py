@@ -78,13 +78,8 @@ def _answer(asked: argparse.Namespace, what: _Asked) -> tuple[list[Activity] | N
         return way, way is not None
     if asked.doing:
         if asked.doing not in model.activities:
-            raise Problem(
-                _(
-                    "{doing}: no such step{nearest}",
-                    doing=asked.doing,
-                    nearest=nearest(asked.doing, list(model.activities)),
-                )
-            )
+            near = nearest(asked.doing, list(model.activities))
+            raise Problem(_("{doing}: no such step{nearest}", doing=asked.doing, nearest=near))
         one = model.activities[asked.doing]
         barred = one.barred(what.held)
         return None if barred else model.way_before(one.id, what.now, held=what.held), what.allowed(one)
@@ -108,22 +103,11 @@ def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
     for text in texts:
         part, equals, where = (one.strip() for one in text.partition("="))
         if not equals or part not in model.parts:
-            raise Problem(
-                _(
-                    "{text!r}: give a part and its position, as in `pawl=down`{nearest}",
-                    text=text,
-                    nearest=nearest(part, list(model.parts)),
-                )
-            )
+            says = mark("{text!r}: give a part and its position, as in `pawl=down`{nearest}")
+            raise Problem(_(says, text=text, nearest=nearest(part, list(model.parts))))
         if where not in model.parts[part].positions:
-            raise Problem(
-                _(
-                    "{text!r}: {part} can be {positions}",
-                    text=text,
-                    part=part,
-                    positions=", ".join(model.parts[part].positions),
-                )
-            )
+            known = ", ".join(model.parts[part].positions)
+            raise Problem(_("{text!r}: {part} can be {positions}", text=text, part=part, positions=known))
         found[part] = where
     return found
 

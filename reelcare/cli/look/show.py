@@ -82,13 +82,11 @@ def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: 
     """Raise NotWhole where a machine is kept as clear and its entries do not say so."""
     wrong = yards.not_borne_out(register, machines, at)
     if wrong:
-        raise NotWhole(
-            _(
-                "{tags}: kept as clear, and the entries do not say so; `reelcare prove` tells more, "
-                "`reelcare rebuild` mends it",
-                tags=", ".join(wrong),
-            )
+        says = mark(
+            "{tags}: kept as clear, and the entries do not say so; `reelcare prove` tells more, "
+            "`reelcare rebuild` mends it"
         )
+        raise NotWhole(_(says, tags=", ".join(wrong)))
 
 
 def yard_json(one: MachineNow, today: date) -> dict[str, Any]:
@@ -266,13 +264,8 @@ def book(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         for kind in asked.kind:
             if kind not in e.KINDS:
-                raise Problem(
-                    _(
-                        "--kind: {kind}: no such kind of entry{nearest}",
-                        kind=kind,
-                        nearest=nearest(kind, tuple(e.KINDS)),
-                    )
-                )
+                near = nearest(kind, tuple(e.KINDS))
+                raise Problem(_("--kind: {kind}: no such kind of entry{nearest}", kind=kind, nearest=near))
         until = at if past else None
         everything = asked.json or asked.all
         most = asked.most or (-1 if everything else NEWEST)

@@ -42,13 +42,8 @@ def night(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json(as_json(found))
     elif is_nothing:
-        raise Problem(
-            _(
-                "nothing can be planned in this time: {why}",
-                why="; ".join((*reports.left(found), *reports.held(found))),
-            ),
-            1,
-        )
+        why = "; ".join((*reports.left(found), *reports.held(found)))
+        raise Problem(_("nothing can be planned in this time: {why}", why=why), 1)
     else:
         _print(found)
     return 1 if is_nothing else 0

@@ -17,7 +17,7 @@ from reelcare.core import entries as e
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.text import _, localized
+from reelcare.core.text import _, localized, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import cells, day, day_of_year
 from reelcare.register.acts import walk_rounds
@@ -97,25 +97,18 @@ def _stop_without(signs: str) -> None:
     try:
         signs.encode(sys.stdout.encoding or "utf-8")
     except UnicodeEncodeError:
-        raise Problem(
-            _(
-                "-: the code cannot be shown in {encoding}; set a UTF-8 locale, or name a .svg, .png or .pdf",
-                encoding=sys.stdout.encoding,
-            )
-        ) from None
+        says = mark("-: the code cannot be shown in {encoding}; set a UTF-8 locale, or name a .svg, .png or .pdf")
+        raise Problem(_(says, encoding=sys.stdout.encoding)) from None
 
 
 def _stop_where_narrow(shown: str) -> None:
     """Raise Problem where the terminal would break the lines of a code, which then no camera reads."""
     needed, width = max(map(cells, shown.splitlines())), terminal.width_of_tables()
     if width is not None and width < needed:
-        raise Problem(
-            _(
-                "-: the code needs {needed} columns, here are {width}; widen the window, or name a .svg, .png or .pdf",
-                needed=needed,
-                width=width,
-            )
+        says = mark(
+            "-: the code needs {needed} columns, here are {width}; widen the window, or name a .svg, .png or .pdf"
         )
+        raise Problem(_(says, needed=needed, width=width))
 
 
 def check(asked: argparse.Namespace) -> int:

@@ -9,7 +9,7 @@ from datetime import datetime
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.parts import default_retest
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.writing.writer import Writer
 
@@ -45,13 +45,8 @@ class LoggedRun:
         if self.was_held:
             told.append(_("{tag} was held while it ran: the run is kept, and the supervisor's list has it", tag=tag))
         if self.fault is not None and isinstance(self.fault.what, e.Fault):
-            told.append(
-                _(
-                    "{tag} is held: the hose came home and the stop did not trip by itself; re-test: {retest}",
-                    tag=tag,
-                    retest=self.fault.what.retest_shown,
-                )
-            )
+            says = mark("{tag} is held: the hose came home and the stop did not trip by itself; re-test: {retest}")
+            told.append(_(says, tag=tag, retest=self.fault.what.retest_shown))
         return told
 
 

@@ -17,7 +17,7 @@ from typing import Any, ClassVar
 import peewee as pw
 
 from reelcare import files
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database import write_queue
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
@@ -94,13 +94,11 @@ class Sqlite(Database, pw.SqliteDatabase):
         """Raise NotThere where another file lies in place of the one that was opened: what is written goes into the log
         beside it, which would be taken for that file's."""
         if _number_of(self._path) != self._file:
-            raise NotThere(
-                _(
-                    "{where}: the file was taken away or replaced while it was open here; nothing was saved, start "
-                    "this program again",
-                    where=self.where,
-                )
+            says = mark(
+                "{where}: the file was taken away or replaced while it was open here; nothing was saved, start "
+                "this program again"
             )
+            raise NotThere(_(says, where=self.where))
 
     def _is_alone(self) -> bool:
         """Whether there is nobody to wait for."""

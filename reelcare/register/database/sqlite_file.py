@@ -17,7 +17,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from reelcare import files
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database import steps
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, NEWEST
@@ -84,13 +84,8 @@ def _keep_as_it_was(db: Sqlite, path: Path) -> str:
             with contextlib.suppress(FileExistsError):  # another program keeps the same in the same moment
                 files.settle(made, name)
     except OSError as why:
-        raise CannotWrite(
-            _(
-                "{path}: an older version wrote it, and no copy of it fits beside it ({why}); nothing was changed",
-                path=path,
-                why=why.strerror,
-            )
-        ) from None
+        says = mark("{path}: an older version wrote it, and no copy of it fits beside it ({why}); nothing was changed")
+        raise CannotWrite(_(says, path=path, why=why.strerror)) from None
     return _("an older version wrote it; it lies beside it as it was, as {name}", name=name.name)
 
 
@@ -127,14 +122,11 @@ def _with_its_log(path: Path, wal: Path, rebuild: steps.Rebuild) -> Sqlite:
             _refuse_worse(path, Path(folder, path.name))
             return _in_memory(path, _uri(Path(folder, path.name), "mode=rw"), rebuild)
     except OSError:
-        raise CannotWrite(
-            _(
-                "{path}: nothing can be written beside it, and it was not closed; copy it and {name} elsewhere, and "
-                "open it there",
-                path=path,
-                name=wal.name,
-            )
-        ) from None
+        says = mark(
+            "{path}: nothing can be written beside it, and it was not closed; copy it and {name} elsewhere, and "
+            "open it there"
+        )
+        raise CannotWrite(_(says, path=path, name=wal.name)) from None
 
 
 def _uri_to_read(path: Path) -> str:
@@ -159,13 +151,11 @@ def _is_older(uri: str) -> bool:
 def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
     """A copy in memory of a register that may not be changed, upgraded there where an older version wrote it."""
     if path.stat().st_size > MOST_IN_MEMORY:
-        raise CannotWrite(
-            _(
-                "{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open "
-                "it, and not to look only",
-                path=path,
-            )
+        says = mark(
+            "{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open "
+            "it, and not to look only"
         )
+        raise CannotWrite(_(says, path=path))
     db = Sqlite(path, uri="file:reelcare?mode=memory")
     with translate_errors(path), steps.closed_on_error(db):
         db.connect()
@@ -245,14 +235,11 @@ def _refuse_worse(path: Path, at: Path) -> None:
 
 
 def _of_another_file(path: Path) -> NotWhole:
-    return NotWhole(
-        _(
-            "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
-            "restore COPY` sets both aside and uses a copy",
-            path=path,
-            name=f"{path.name}-wal",
-        )
+    says = mark(
+        "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
+        "restore COPY` sets both aside and uses a copy"
     )
+    return NotWhole(_(says, path=path, name=f"{path.name}-wal"))
 
 
 def _is_in_hand(path: Path) -> bool:
@@ -313,13 +300,8 @@ def _fill(path: Path, about: dict[str, str]) -> None:
 def _refuse_full_disk(path: Path) -> None:
     free = _free_bytes(path)
     if free < ROOM_NEEDED:
-        raise CannotWrite(
-            _(
-                "{path}: only {free} KiB are free on this disk; make room (at least 8 MiB) and try again",
-                path=path,
-                free=int(free) // 1024,
-            )
-        )
+        says = mark("{path}: only {free} KiB are free on this disk; make room (at least 8 MiB) and try again")
+        raise CannotWrite(_(says, path=path, free=int(free) // 1024))
 
 
 def _free_bytes(path: Path) -> float:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database.base import UPGRADES, Database
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import (
@@ -40,15 +40,11 @@ def is_older(db: Database) -> bool:
 def refuse_newer(where: object, version: int) -> None:
     """Raise NotThere for a register of a newer version than this program."""
     if version > NEWEST:
-        raise NotThere(
-            _(
-                "{where}: a register of a newer version (its schema is {version}, this program knows "
-                "{newest}): open it with a newer reelcare",
-                where=where,
-                version=version,
-                newest=NEWEST,
-            )
+        says = mark(
+            "{where}: a register of a newer version (its schema is {version}, this program knows "
+            "{newest}): open it with a newer reelcare"
         )
+        raise NotThere(_(says, where=where, version=version, newest=NEWEST))
 
 
 @contextlib.contextmanager

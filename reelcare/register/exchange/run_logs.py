@@ -20,7 +20,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
 from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
-from reelcare.core.text import _, in_english
+from reelcare.core.text import _, in_english, mark
 from reelcare.core.typed_time import TimeError, in_zone, read_time, within
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
@@ -234,34 +234,21 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
 
 
 def _columns(header: Sequence[str], path: Path) -> RunLogColumns:
+    needed = ", ".join(NEEDED_OF_RUNS)
     if not any(header):
-        raise Refused(
-            _("{path}: empty; the first line names the columns: {needed}", path=path, needed=", ".join(NEEDED_OF_RUNS))
-        )
+        raise Refused(_("{path}: empty; the first line names the columns: {needed}", path=path, needed=needed))
     if len(header) == 1 and ";" in header[0]:
         raise Refused(
             _("{path}, line 1: separated by semicolons; save it with commas, or bring it with --as", path=path)
         )
     unknown = [name for name in header if name not in (*NEEDED_OF_RUNS, *OPTIONAL)]
     if unknown:
-        raise Refused(
-            _(
-                "{path}, line 1: column {unknown!r}{nearest}",
-                path=path,
-                unknown=unknown[0],
-                nearest=nearest(unknown[0], (*NEEDED_OF_RUNS, *OPTIONAL)),
-            )
-        )
+        near = nearest(unknown[0], (*NEEDED_OF_RUNS, *OPTIONAL))
+        raise Refused(_("{path}, line 1: column {unknown!r}{nearest}", path=path, unknown=unknown[0], nearest=near))
     missing = [name for name in NEEDED_OF_RUNS if name not in header]
     if missing:
-        raise Refused(
-            _(
-                "{path}, line 1: column {missing} is missing; needed are {needed}",
-                path=path,
-                missing=missing[0],
-                needed=", ".join(NEEDED_OF_RUNS),
-            )
-        )
+        says = mark("{path}, line 1: column {missing} is missing; needed are {needed}")
+        raise Refused(_(says, path=path, missing=missing[0], needed=needed))
     twice = [name for name in header if header.count(name) > 1]
     if twice:
         raise Refused(_("{path}, line 1: column {twice} stands there twice", path=path, twice=twice[0]))
@@ -403,12 +390,12 @@ def _overlaps(known: list[tuple[int, int]], new: list[RunLine]) -> dict[int, Bad
         if latest is not None and span[0] < latest[1]:
             number, other = (span[2], latest[2]) if span[2] else (latest[2], span[2])
             if number:
-                what = (
-                    _("overlaps the run of line {other}", other=other)
+                says = (
+                    mark("overlaps the run of line {other}")
                     if other
-                    else _("overlaps a run that is in the register")
+                    else mark("overlaps a run that is in the register")
                 )
-                bad[number] = BadLine(number, "started", what)
+                bad[number] = BadLine(number, "started", _(says, other=other))
             if number == latest[2]:
                 latest = span
         if latest is None or span[1] > latest[1]:

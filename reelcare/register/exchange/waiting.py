@@ -17,7 +17,7 @@ from reelcare.core.fold import fold, in_turn
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.plans import Known
 from reelcare.core.state.standing import judge
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, mark, plural
 from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
@@ -65,14 +65,9 @@ class WaitingEntry:
     @property
     def says(self) -> str:
         """What would change, in one line."""
-        there = self.machine or self.entry.what.describe()
-        return _(
-            "{there}: {before} -> {after}, because {because}",
-            there=there,
-            before=self.words[0],
-            after=self.words[1],
-            because=self.because,
-        )
+        there, (before, after) = self.machine or self.entry.what.describe(), self.words
+        told = mark("{there}: {before} -> {after}, because {because}")
+        return _(told, there=there, before=before, after=after, because=self.because)
 
 
 def waiting(reader: Reader, now: datetime) -> list[WaitingEntry]:
