@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
-import shutil
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -82,24 +82,22 @@ def demo(asked: argparse.Namespace) -> int:
         _suit_the_terminal(asked)
     if asked.no_app and not asked.at:
         raise Problem(_("say where to make it: --at PATH"))
-    folder = Path(tempfile.mkdtemp(prefix="reelcare-demo-")) if not asked.at else None
-    path = Path(asked.at).expanduser() if asked.at else Path(folder or "") / "demo.db"
-    if path.exists():
-        raise Problem(_("{path}: exists already; name another place", path=path))
-    try:
-        with open_writer(path) as register:
-            common.say(
-                _("DEMO: invented machines and people; a register of your own: {line}", line=f"{command()} begin")
-            )
-            mark_as_demo(register)
-            build(register, common.now())
-            if not asked.no_app:
-                before = leaving_demo.entries(register)
-                _run(register, asked)
-                leaving_demo.tell(register, before, deleted=folder is not None)
-            else:
-                common.say(_("demo register made: {path}", path=path))
-    finally:
-        if folder is not None:
-            shutil.rmtree(folder, ignore_errors=True)
+    with contextlib.ExitStack() as held:
+        if asked.at:
+            path = Path(asked.at).expanduser()
+        else:
+            folder = tempfile.TemporaryDirectory(prefix="reelcare-demo-", ignore_cleanup_errors=True)
+            path = Path(held.enter_context(folder)) / "demo.db"
+        if path.exists():
+            raise Problem(_("{path}: exists already; name another place", path=path))
+        register = held.enter_context(open_writer(path))
+        common.say(_("DEMO: invented machines and people; a register of your own: {line}", line=f"{command()} begin"))
+        mark_as_demo(register)
+        build(register, common.now())
+        if not asked.no_app:
+            before = leaving_demo.entries(register)
+            _run(register, asked)
+            leaving_demo.tell(register, before, deleted=not asked.at)
+        else:
+            common.say(_("demo register made: {path}", path=path))
     return 0
