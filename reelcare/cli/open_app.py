@@ -9,7 +9,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from reelcare.cli import common, leaving_demo
+from reelcare.cli import common, leaving
 from reelcare.cli.problem import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
 from reelcare.core.text import _
@@ -26,13 +26,11 @@ def open_app(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
-        before = leaving_demo.entries(register)
+        before = leaving.entries(register)
         wants_demo = _run(register, asked, machine=machine)
-        leaving_demo.tell(register, before)
+        leaving.tell(register, before)
         if not asked.view:
-            from reelcare.cli import daily_copy  # once the app is left
-
-            daily_copy.make(register)
+            leaving.copy_of_the_day(register)
     if wants_demo:
         return demo(argparse.Namespace(**{**vars(asked), "at": None, "no_app": False, "view": False}))
     return 0
@@ -95,9 +93,9 @@ def demo(asked: argparse.Namespace) -> int:
         mark_as_demo(register)
         build(register, common.now())
         if not asked.no_app:
-            before = leaving_demo.entries(register)
+            before = leaving.entries(register)
             _run(register, asked)
-            leaving_demo.tell(register, before, deleted=not asked.at)
+            leaving.tell(register, before, deleted=not asked.at)
         else:
             common.say(_("demo register made: {path}", path=path))
     return 0

@@ -63,8 +63,11 @@ def may(asked: argparse.Namespace) -> int:
                 "way": None if way is None else [one.id for one in way],
             }
         )
+    elif not asked.to and not asked.doing:
+        _print_activities(what, everything=asked.all)
     else:
-        _print_for_people(asked, what, way)
+        for line in _lines(asked, what, way):
+            common.print_text(line)
     return 0 if allowed else 1
 
 
@@ -110,14 +113,6 @@ def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
             raise Problem(_("{text!r}: {part} can be {positions}", text=text, part=part, positions=known))
         found[part] = where
     return found
-
-
-def _print_for_people(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> None:
-    if not asked.to and not asked.doing:
-        _print_activities(what, everything=asked.all)
-    else:
-        for line in _lines(asked, what, way):
-            common.print_text(line)
 
 
 def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> Iterator[str]:

@@ -81,14 +81,11 @@ class Sqlite(Database, pw.SqliteDatabase):
             with super().writing():
                 yield
             return
-        is_turn = contextlib.nullcontext() if self._has_turn else self._wait_for_turn()
-        with is_turn:
+        turn = write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000)
+        with contextlib.nullcontext() if self._has_turn else turn:
             self._refuse_another_file()
             with super().writing():
                 yield
-
-    def _wait_for_turn(self) -> contextlib.AbstractContextManager[None]:
-        return write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000)
 
     def _refuse_another_file(self) -> None:
         """Raise NotThere where another file lies in place of the one that was opened: what is written goes into the log
@@ -227,7 +224,7 @@ class Sqlite(Database, pw.SqliteDatabase):
         """Inside the block text that is no UTF-8 is read all the same, so that its entry can be named."""
         connection: sqlite3.Connection = self.connection()
         before = connection.text_factory
-        connection.text_factory = _whatever_it_is
+        connection.text_factory = lambda data: data.decode("utf-8", "replace")
         try:
             yield
         finally:
@@ -250,7 +247,3 @@ def _number_of(path: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
-
-
-def _whatever_it_is(data: bytes) -> str:
-    return data.decode("utf-8", "replace")
