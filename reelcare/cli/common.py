@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
-from reelcare.cli.terminal import columns, shortened, width_of_tables
+from reelcare.cli.terminal import columns, is_utf8, shortened, width_of_tables
 from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time, within
@@ -151,8 +151,7 @@ def ask(question: str) -> str:
 def print_json(value: Any) -> None:
     """Data for other programs: what steers a terminal or hides stands as its number, and so does every character that
     the output cannot carry."""
-    coding = (sys.stdout.encoding or "utf-8").lower().replace("-", "")
-    print(escaped(json.dumps(value, ensure_ascii=coding != "utf8", indent=2)))
+    print(escaped(json.dumps(value, ensure_ascii=not is_utf8(), indent=2)))
 
 
 def print_table(heads: Sequence[str | TextColumn], lines: Iterable[Sequence[str]], *, empty: str = "") -> None:
@@ -191,12 +190,9 @@ def _writable_cell(text: str) -> str:
 
 def _writable(text: str) -> str:
     """The text as standard output will write it: a character that a locale has not becomes its number, and is wider."""
-    if text.isascii():
+    if text.isascii() or is_utf8():
         return text
-    coding = sys.stdout.encoding or "utf-8"
-    return (
-        text if coding.lower() in ("utf-8", "utf8") else clean(text).encode(coding, "backslashreplace").decode(coding)
-    )
+    return clean(text).encode(sys.stdout.encoding, "backslashreplace").decode(sys.stdout.encoding)
 
 
 def say_not_read(path: str, headings: Sequence[str]) -> None:

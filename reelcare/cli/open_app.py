@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
-import shutil
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from reelcare.cli import common, leaving_demo
+from reelcare.cli import common, leaving
 from reelcare.cli.problem import Problem
 from reelcare.cli.terminal import stop_if_not_a_terminal
 from reelcare.core.text import _
@@ -26,13 +26,11 @@ def open_app(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         register.ask_pin = None  # the app asks by itself
         machine = register.machine_id(asked.open_on) if asked.open_on else ""
-        before = leaving_demo.entries(register)
+        before = leaving.entries(register)
         wants_demo = _run(register, asked, machine=machine)
-        leaving_demo.tell(register, before)
+        leaving.tell(register, before)
         if not asked.view:
-            from reelcare.cli import daily_copy  # once the app is left
-
-            daily_copy.make(register)
+            leaving.copy_of_the_day(register)
     if wants_demo:
         return demo(argparse.Namespace(**{**vars(asked), "at": None, "no_app": False, "view": False}))
     return 0
@@ -82,24 +80,22 @@ def demo(asked: argparse.Namespace) -> int:
         _suit_the_terminal(asked)
     if asked.no_app and not asked.at:
         raise Problem(_("say where to make it: --at PATH"))
-    folder = Path(tempfile.mkdtemp(prefix="reelcare-demo-")) if not asked.at else None
-    path = Path(asked.at).expanduser() if asked.at else Path(folder or "") / "demo.db"
-    if path.exists():
-        raise Problem(_("{path}: exists already; name another place", path=path))
-    try:
-        with open_writer(path) as register:
-            common.say(
-                _("DEMO: invented machines and people; a register of your own: {line}", line=f"{command()} begin")
-            )
-            mark_as_demo(register)
-            build(register, common.now())
-            if not asked.no_app:
-                before = leaving_demo.entries(register)
-                _run(register, asked)
-                leaving_demo.tell(register, before, deleted=folder is not None)
-            else:
-                common.say(_("demo register made: {path}", path=path))
-    finally:
-        if folder is not None:
-            shutil.rmtree(folder, ignore_errors=True)
+    with contextlib.ExitStack() as held:
+        if asked.at:
+            path = Path(asked.at).expanduser()
+        else:
+            folder = tempfile.TemporaryDirectory(prefix="reelcare-demo-", ignore_cleanup_errors=True)
+            path = Path(held.enter_context(folder)) / "demo.db"
+        if path.exists():
+            raise Problem(_("{path}: exists already; name another place", path=path))
+        register = held.enter_context(open_writer(path))
+        common.say(_("DEMO: invented machines and people; a register of your own: {line}", line=f"{command()} begin"))
+        mark_as_demo(register)
+        build(register, common.now())
+        if not asked.no_app:
+            before = leaving.entries(register)
+            _run(register, asked)
+            leaving.tell(register, before, deleted=not asked.at)
+        else:
+            common.say(_("demo register made: {path}", path=path))
     return 0

@@ -47,16 +47,11 @@ class TextColumn(NamedTuple):
 def plain(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]]) -> str:
     """Aligned columns, all of them, however wide; the heads first."""
     told = [clean_all(column) for column in zip([one.head for one in columns], *rows, strict=True)]
-    form = []
-    for at, one in enumerate(columns):
-        width = _widest(told[at])
-        if "".join(told[at]).isascii():
-            form.append(f"%{width}s" if one.figures else f"%-{width}s")
-        else:  # a format pads by characters
-            told[at] = [_padded(text, width, one) for text in told[at]]
-            form.append("%s")
-    line = GAP.join(form)
-    return "\n".join([(line % row).rstrip() for row in zip(*told, strict=True)] + [""])
+    padded = []
+    for one, texts in zip(columns, told, strict=True):
+        width = _widest(texts)
+        padded.append([_padded(text, width, one) for text in texts])
+    return "\n".join([GAP.join(row).rstrip() for row in zip(*padded, strict=True)] + [""])
 
 
 def fitted(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]], width: int) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
+import shutil
 import sys
 
 from reelcare.cli.problem import Problem
@@ -21,19 +21,17 @@ def shortened(says: str) -> str:
 
 def columns() -> int:
     """The columns of the terminal: as the variable COLUMNS says, else as the terminal does, else 80."""
-    with contextlib.suppress(ValueError):
-        said = int(os.environ.get("COLUMNS", ""))
-        if said > 0:
-            return said
-    try:
-        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]  # None is caught
-    except (AttributeError, ValueError, OSError):
-        return 80
+    return shutil.get_terminal_size().columns
 
 
 def width_of_tables() -> int | None:
     """The width that a table is fitted to: that of the terminal, or None where a file or another program reads."""
     return columns() if sys.stdout.isatty() else None
+
+
+def is_utf8() -> bool:
+    """Whether standard output carries every letter."""
+    return (sys.stdout.encoding or "utf-8").lower().replace("-", "") == "utf8"
 
 
 def stop_if_not_a_terminal() -> None:

@@ -83,8 +83,9 @@ def _story(
     register: Writer, plain: Mapping[str, Any], known: sheets.Sheets, by: str, opened: datetime, today: datetime,
     now: datetime,
 ) -> Story:  # fmt: skip
-    yield (today - timedelta(days=20)) if plain["story"] == "new this month" else opened - timedelta(days=365 + 7)
-    machine = _add(register, plain, known, by, opened, today)
+    began = today - timedelta(days=20) if plain["story"] == "new this month" else opened - timedelta(days=365 + 7)
+    yield began
+    machine = _add(register, plain, known, by, opened, began)
     yield from _play(register, machine, opened, today)
     yield from _ending(register, machine, today, now)
 
@@ -97,12 +98,7 @@ def _enrol(register: Writer, known: list[Mapping[str, str]], began: datetime) ->
 
 
 def _add(
-    register: Writer,
-    plain: Mapping[str, Any],
-    known: sheets.Sheets,
-    by: str,
-    opened: datetime,
-    today: datetime,
+    register: Writer, plain: Mapping[str, Any], known: sheets.Sheets, by: str, opened: datetime, began: datetime
 ) -> _Machine:
     card = dict(plain["card"])
     closes = opened + timedelta(days=SEASON_LENGTH)
@@ -113,8 +109,6 @@ def _add(
         "hours_a_year": round(days * 9),
         "metres_a_year": round(days * plain["reach"]),
     }
-    new = plain["story"] == "new this month"
-    began = today - timedelta(days=20) if new else opened - timedelta(days=365 + 7)
     card["in_use_since"] = f"{began.astimezone(register.zone):%Y-%m-%d}"
     entry = register.add(e.Carded(card=card), by=by, now=began)
     assert entry.machine is not None

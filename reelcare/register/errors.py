@@ -18,8 +18,6 @@ class RegisterError(Exception):
 class Refused(RegisterError):
     """An entry that cannot be right; nothing was written."""
 
-    exit_code = 2
-
 
 class ClockBehind(Refused):
     """A signature while this computer's clock is behind the last entry of its terminal; nothing was written."""

@@ -19,13 +19,13 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 
-def open_reader(where: Path | str, *, progress: Progress = quietly) -> Reader:
+def open_reader(where: Path | str) -> Reader:
     """Open the register in a file, or the one on a server where `where` is a postgresql:// URL, to read only.
 
     Nothing in it changes, not even to bring an older version up to date: that is done in memory. Raises a RegisterError
     in one clear line.
     """
-    opened = open_register(where, _rebuild(progress), create=False, read_only=True)
+    opened = open_register(where, _rebuild(quietly), create=False, read_only=True)
     return Reader(_with_what_was_witnessed(opened), where)
 
 

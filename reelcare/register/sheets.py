@@ -24,7 +24,7 @@ from reelcare.core.machine.model_reader import contradictions, read_model
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import PlanError, read_plan, without_english
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
 
@@ -61,15 +61,10 @@ def _without_times(value: Any) -> Any:
 def toml_table(path: Path) -> dict[str, Any]:
     """The content of a TOML file. Raises FileError."""
     try:
-        size = path.stat().st_size
-        if size > LARGEST:
+        size, largest = path.stat().st_size // 1024, LARGEST // 1024
+        if path.stat().st_size > LARGEST:
             raise FileError(
-                _(
-                    "{path}: {size} KiB; at most {largest} KiB are read",
-                    path=path,
-                    size=size // 1024,
-                    largest=LARGEST // 1024,
-                )
+                _("{path}: {size} KiB; at most {largest} KiB are read", path=path, size=size, largest=largest)
             )
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
@@ -122,14 +117,8 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
             if sheet is None or (sheet.id in by_id and sheet.id not in here):
                 continue
             if sheet.id in here:
-                problems.append(
-                    _(
-                        "{path}: id {id!r} is that of {name} too; only that one is used",
-                        path=path,
-                        id=sheet.id,
-                        name=here[sheet.id].name,
-                    )
-                )
+                says = mark("{path}: id {id!r} is that of {name} too; only that one is used")
+                problems.append(_(says, path=path, id=sheet.id, name=here[sheet.id].name))
                 continue
             here[sheet.id] = path
             by_id[sheet.id] = sheet

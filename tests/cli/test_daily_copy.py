@@ -4,14 +4,14 @@ from pathlib import Path
 
 import pytest
 
-from reelcare.cli import daily_copy
+from reelcare.cli import leaving
 from reelcare.register.opening import open_writer
 
 
 def test_it_is_made_once_a_day(tmp_path: Path) -> None:
     with open_writer(tmp_path / "register.db") as register:
-        daily_copy.make(register)
-        daily_copy.make(register)
+        leaving.copy_of_the_day(register)
+        leaving.copy_of_the_day(register)
     assert len(list((tmp_path / "register-copies").glob("*.db"))) == 1
 
 
@@ -20,5 +20,5 @@ def test_where_it_cannot_be_made_the_app_is_left_with_a_word(
 ) -> None:
     (tmp_path / "register-copies").write_text("no folder")
     with open_writer(tmp_path / "register.db") as register:
-        daily_copy.make(register)
+        leaving.copy_of_the_day(register)
     assert capsys.readouterr().err.startswith("no copy was made: ")

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.cli import leaving_demo
+from reelcare.cli import leaving
 from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.register.demo import mark_as_demo
@@ -38,14 +38,14 @@ def demo(tmp_path: Path) -> Iterator[Writer]:
 
 def leave(demo: Writer, before: int, typed: str, monkeypatch: pytest.MonkeyPatch, capsys: Any, **how: Any) -> str:
     monkeypatch.setattr(sys, "stdin", Typed(typed))
-    leaving_demo.tell(demo, before, **how)
+    leaving.tell(demo, before, **how)
     return str(capsys.readouterr().err)
 
 
 def test_what_was_written_can_be_kept_under_a_free_name(
     demo: Writer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Any
 ) -> None:
-    before, own = leaving_demo.entries(demo), tmp_path / "own.db"
+    before, own = leaving.entries(demo), tmp_path / "own.db"
     fault = e.Fault(part="hose", says="mine", holds="run")
     demo.add(fault, machine=demo.machine_id("R1"), by="Ann", now=NOW)
     said = leave(demo, before, f"{tmp_path / 'demo.db'}\n{own}\n", monkeypatch, capsys, deleted=True)
@@ -99,5 +99,5 @@ def test_a_demo_is_kept_as_ones_own_by_command(demo: Writer, farm: Any, tmp_path
 def test_a_register_that_was_made_before_there_was_a_mark_is_as_it_was(farm: Any, capsys: Any) -> None:
     with open_writer(Path(farm("paths", "--json").json["register"]), create=False) as register:
         assert not register.is_demo
-        leaving_demo.tell(register, 0)
+        leaving.tell(register, 0)
         assert capsys.readouterr().err == ""

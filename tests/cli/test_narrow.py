@@ -23,7 +23,7 @@ PRINTERS = {
     "work/questions.py",
     "keep/formats.py",
     "plan/report.py",
-    "leaving_demo.py",
+    "leaving.py",
 }
 """What may print a text as it is: the printer itself, what another program reads, a code for a camera, a prompt."""
 NO_LINES = {"serve", "demo", "begin", "completion", "carry accept", "carry refuse", "restore", "log correct",

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from reelcare import __version__, files
 from reelcare.cli import common
+from reelcare.cli.terminal import is_utf8
 from reelcare.core.text import _, mark
 from reelcare.installation import adds
 from reelcare.register.database.opening import shown
@@ -83,11 +84,10 @@ def _terminal() -> Iterator[HealthLine]:
         _("the app needs a terminal that can move its cursor; use the commands") if kind in ("", "dumb")
         else _("the app is made for 80x24 and more") if small else "",
     )  # fmt: skip
-    coding = (sys.stdout.encoding or "").lower().replace("-", "")
     named = locale.setlocale(locale.LC_CTYPE, None)
     yield HealthLine(
         _("letters"), f"{sys.stdout.encoding} ({named})",
-        "" if coding == "utf8" else _("set a UTF-8 locale, or use --ascii"),
+        "" if is_utf8() else _("set a UTF-8 locale, or use --ascii"),
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.problem import Problem
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.installation import adds
 from reelcare.register.opening import open_writer
 
@@ -32,14 +32,11 @@ def serve(asked: argparse.Namespace) -> int:
     open_writer(where, create=False, read_only=not asked.write).close()
     first = [_("writing is allowed") if asked.write else _("to look only; --write allows writing")]
     if not is_loopback(asked.host):
-        first.insert(
-            0,
-            _(
-                "warning: others can reach {host}, and nothing is encrypted; it is safer on 127.0.0.1, "
-                "through a tunnel (ssh -L)",
-                host=asked.host,
-            ),
+        says = mark(
+            "warning: others can reach {host}, and nothing is encrypted; it is safer on 127.0.0.1, "
+            "through a tunnel (ssh -L)"
         )
+        first.insert(0, _(says, host=asked.host))
 
     def tell(text: str) -> None:
         while first:  # only once it is served: where it cannot be, one line says so and nothing else
@@ -51,14 +48,8 @@ def serve(asked: argparse.Namespace) -> int:
     try:
         start(place, asked.host, asked.port, writes=asked.write, options=_options(asked), tell=tell)
     except OSError as why:
-        raise Problem(
-            _(
-                "{host} port {port} cannot be used ({strerror}); name another (--port, --host)",
-                host=asked.host,
-                port=asked.port,
-                strerror=why.strerror or why,
-            )
-        ) from None
+        says = mark("{host} port {port} cannot be used ({strerror}); name another (--port, --host)")
+        raise Problem(_(says, host=asked.host, port=asked.port, strerror=why.strerror or why)) from None
     return 0
 
 

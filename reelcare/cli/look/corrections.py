@@ -26,12 +26,10 @@ def corrections(asked: argparse.Namespace) -> int:
     """What was corrected within some weeks, newest first."""
     with common.open_register(asked, create=False) as register:
         at, _past = common.as_of(asked, register, common.now())
-        found = corrected.corrections(register, at - timedelta(weeks=asked.weeks), at)
-        back = corrected.stepped_back(register)
-        restores = corrected.restores(register, at - timedelta(weeks=asked.weeks), at)
-        recovered = corrected.recoveries(register, at - timedelta(weeks=asked.weeks), at)
-        decided = carried.decisions(register, at - timedelta(weeks=asked.weeks), at)
-        zone = register.zone
+        since, zone = at - timedelta(weeks=asked.weeks), register.zone
+        found, back = corrected.corrections(register, since, at), corrected.stepped_back(register)
+        restores, recovered = corrected.restores(register, since, at), corrected.recoveries(register, since, at)
+        decided = carried.decisions(register, since, at)
     if asked.json:
         common.print_json(
             {

@@ -36,10 +36,11 @@ def signals(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         machine = register.machine_id(asked.tag) if asked.tag else None
         found = evidence.signals_of(register, machine, at if past else None, run_length=asked.run_length)
+    pairs = [(one.tag, signal) for one in found for signal in one.signals]
     if asked.json:
-        common.print_json([_signal_json(one.tag, signal) for one in found for signal in one.signals])
+        common.print_json([_signal_json(tag, signal) for tag, signal in pairs])
     else:
-        _print_signals([(one.tag, signal) for one in found for signal in one.signals], everything=bool(asked.tag))
+        _print_signals(pairs, everything=bool(asked.tag))
     return 0
 
 
@@ -186,8 +187,10 @@ def _power_json(one: PowerLaw | None) -> dict[str, Any] | None:
     if one is None:
         return None
     low, high = _ends(one.shape_span)
-    told = {"shape": one.shape, "low": low, "high": high, "scale": one.scale, "mean_time": one.mean_time}
-    return {**told, "failures": one.failures}
+    return {
+        "shape": one.shape, "low": low, "high": high, "scale": one.scale, "mean_time": one.mean_time,
+        "failures": one.failures,
+    }  # fmt: skip
 
 
 def _weibull_json(one: Weibull | None) -> dict[str, Any] | None:

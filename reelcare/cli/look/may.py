@@ -63,8 +63,11 @@ def may(asked: argparse.Namespace) -> int:
                 "way": None if way is None else [one.id for one in way],
             }
         )
+    elif not asked.to and not asked.doing:
+        _print_activities(what, everything=asked.all)
     else:
-        _print_for_people(asked, what, way)
+        for line in _lines(asked, what, way):
+            common.print_text(line)
     return 0 if allowed else 1
 
 
@@ -78,13 +81,8 @@ def _answer(asked: argparse.Namespace, what: _Asked) -> tuple[list[Activity] | N
         return way, way is not None
     if asked.doing:
         if asked.doing not in model.activities:
-            raise Problem(
-                _(
-                    "{doing}: no such step{nearest}",
-                    doing=asked.doing,
-                    nearest=nearest(asked.doing, list(model.activities)),
-                )
-            )
+            near = nearest(asked.doing, list(model.activities))
+            raise Problem(_("{doing}: no such step{nearest}", doing=asked.doing, nearest=near))
         one = model.activities[asked.doing]
         barred = one.barred(what.held)
         return None if barred else model.way_before(one.id, what.now, held=what.held), what.allowed(one)
@@ -108,32 +106,13 @@ def _seen(texts: Collection[str], model: MachineModel) -> dict[str, str]:
     for text in texts:
         part, equals, where = (one.strip() for one in text.partition("="))
         if not equals or part not in model.parts:
-            raise Problem(
-                _(
-                    "{text!r}: give a part and its position, as in `pawl=down`{nearest}",
-                    text=text,
-                    nearest=nearest(part, list(model.parts)),
-                )
-            )
+            says = mark("{text!r}: give a part and its position, as in `pawl=down`{nearest}")
+            raise Problem(_(says, text=text, nearest=nearest(part, list(model.parts))))
         if where not in model.parts[part].positions:
-            raise Problem(
-                _(
-                    "{text!r}: {part} can be {positions}",
-                    text=text,
-                    part=part,
-                    positions=", ".join(model.parts[part].positions),
-                )
-            )
+            known = ", ".join(model.parts[part].positions)
+            raise Problem(_("{text!r}: {part} can be {positions}", text=text, part=part, positions=known))
         found[part] = where
     return found
-
-
-def _print_for_people(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> None:
-    if not asked.to and not asked.doing:
-        _print_activities(what, everything=asked.all)
-    else:
-        for line in _lines(asked, what, way):
-            common.print_text(line)
 
 
 def _lines(asked: argparse.Namespace, what: _Asked, way: list[Activity] | None) -> Iterator[str]:

@@ -82,13 +82,11 @@ def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: 
     """Raise NotWhole where a machine is kept as clear and its entries do not say so."""
     wrong = yards.not_borne_out(register, machines, at)
     if wrong:
-        raise NotWhole(
-            _(
-                "{tags}: kept as clear, and the entries do not say so; `reelcare prove` tells more, "
-                "`reelcare rebuild` mends it",
-                tags=", ".join(wrong),
-            )
+        says = mark(
+            "{tags}: kept as clear, and the entries do not say so; `reelcare prove` tells more, "
+            "`reelcare rebuild` mends it"
         )
+        raise NotWhole(_(says, tags=", ".join(wrong)))
 
 
 def yard_json(one: MachineNow, today: date) -> dict[str, Any]:
@@ -153,13 +151,9 @@ def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[st
         _(one.standing.road),
         localized(f"{totals.seconds / 3600:.1f}"),
         units.show(totals.millimetres / 1000, "length", system),
-        _next(first, language) if first else "",
+        _("{title} ({left})", title=first.item.title(language), left=first.due.why) if first else "",
         one.standing.because[0].says if one.standing.because else "",
     )
-
-
-def _next(first: DueLine, language: str) -> str:
-    return _("{title} ({left})", title=first.item.title(language), left=first.due.why)
 
 
 def due(asked: argparse.Namespace) -> int:
@@ -270,30 +264,25 @@ def book(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         for kind in asked.kind:
             if kind not in e.KINDS:
-                raise Problem(
-                    _(
-                        "--kind: {kind}: no such kind of entry{nearest}",
-                        kind=kind,
-                        nearest=nearest(kind, tuple(e.KINDS)),
-                    )
-                )
+                near = nearest(kind, tuple(e.KINDS))
+                raise Problem(_("--kind: {kind}: no such kind of entry{nearest}", kind=kind, nearest=near))
         until = at if past else None
-        lines = books.book(register, machine, kinds=asked.kind, until=until, most=_most(asked))
-        whole = 0 if _everything(asked) else books.count(register, machine, kinds=asked.kind, until=until)
+        everything = asked.json or asked.all
+        most = asked.most or (-1 if everything else NEWEST)
+        lines = books.book(register, machine, kinds=asked.kind, until=until, most=most)
+        is_cut = not everything and asked.most is None
+        whole = books.count(register, machine, kinds=asked.kind, until=until) if is_cut else 0
         tries = books.tries(register, lines) if asked.json else {}
         zone = register.zone
     if asked.json:
         common.print_json([_book_json(line, tries.get(line.entry.id, ())) for line in lines])
         return 0
 
-    def when(moment: datetime) -> str:
-        return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
-
     common.print_table(
         BOOK,
         [
             (
-                when(line.entry.happened),
+                f"{line.entry.happened.astimezone(zone):%Y-%m-%d %H:%M}",
                 _kind_of(line),
                 line.says(common.system(asked)),
                 line.entry.by,
@@ -314,17 +303,6 @@ def _kind_of(line: books.BookLine) -> str:
     if line.taken_back:
         return _("{kind} (taken back)", kind=kind)
     return f"{kind} ({line.why_uncounted})" if line.uncounted else kind
-
-
-def _everything(asked: argparse.Namespace) -> bool:
-    return bool(asked.json or asked.all or asked.most is not None)
-
-
-def _most(asked: argparse.Namespace) -> int:
-    """How many lines are wanted; -1 for all."""
-    if asked.most is not None:
-        return int(asked.most)
-    return -1 if _everything(asked) else NEWEST
 
 
 def _book_json(line: books.BookLine, tries: Sequence[e.Entry]) -> dict[str, Any]:

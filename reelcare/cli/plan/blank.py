@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import Literal
 
 from reelcare.cli import common
-from reelcare.cli.plan.report import PAGES, laid_out, suffix, write
+from reelcare.cli.plan.report import PAGES, file_asked, laid_out, write
 from reelcare.cli.problem import Problem
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import for_machine
@@ -20,8 +19,7 @@ from reelcare.reports import blank as blanks
 
 def blank(asked: argparse.Namespace) -> int:
     """The pre-start of a machine (or another sheet) with boxes to tick, on one sheet of paper."""
-    path = Path(asked.file)
-    ending = suffix(path, PAGES)
+    path, ending = file_asked(asked, PAGES)
     sheet = sheets.load().named(asked.sheet)
     with common.open_register(asked, create=False) as register:
         now, system = common.now(), common.system(asked)

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
-from pathlib import Path
 
 from reelcare.cli import common, filters
 from reelcare.cli.plan import report
 from reelcare.cli.problem import Problem
-from reelcare.core import entries as e
 from reelcare.core.people import NOBODY
 from reelcare.core.text import _, mark, plural
 from reelcare.core.timestamps import day_of
@@ -28,22 +26,18 @@ def give(asked: argparse.Namespace) -> int:
         day = common.day_said("--day", asked.day) if asked.day is not None else None
         if to and day is None:
             raise Problem(_("--day: for which day? as in --day {day}", day=day_of(at, register.zone)))
-        ids = [giving.named(register, machine, one, at) for one in asked.line]
-        what = [e.Assigned(item=id, to=to, day=day.isoformat() if to and day else "") for id in dict.fromkeys(ids)]
-        drafts = [e.Draft(what=one, machine=machine, happened=at) for one in what]
-        written = register.append(drafts, by=common.by(asked), now=now)
-    data = [
-        {"entry": entry.id, "kind": entry.what.kind, "item": one.item} for entry, one in zip(written, what, strict=True)
-    ]
+        ids = list(dict.fromkeys(giving.named(register, machine, one, at) for one in asked.line))
+        lines = [(machine, id) for id in ids]
+        written = giving.give(register, lines, to, day, by=common.by(asked), now=now, happened=at)
+    data = [{"entry": one.id, "kind": one.what.kind, "item": id} for one, id in zip(written, ids, strict=True)]
     told = mark("{tag}: {lines} given to {to} for {day}") if to else mark("{tag}: {lines} given to nobody any more")
-    lines = plural("{n} line", "{n} lines", len(written))
-    return common.answer(asked, data, _(told, tag=asked.tag, lines=lines, to=to, day=day))
+    many = plural("{n} line", "{n} lines", len(written))
+    return common.answer(asked, data, _(told, tag=asked.tag, lines=many, to=to, day=day))
 
 
 def day_list(asked: argparse.Namespace) -> int:
     """The work list on paper: of one person and day, or all of it."""
-    path = Path(asked.file)
-    ending = report.suffix(path, (*report.PAGES, ".csv"))
+    path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
     language, day = common.language(asked), common.day_said("--day", asked.day) if asked.day is not None else None
     with common.open_register(asked, create=False) as register:
         at, past = common.as_of(asked, register, common.now())

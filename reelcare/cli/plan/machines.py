@@ -27,6 +27,7 @@ from reelcare.core.service.plan_table import to_plain
 from reelcare.core.text import _, mark, plural
 from reelcare.register import sheets
 from reelcare.register.acts import plans
+from reelcare.register.errors import Refused
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
@@ -59,7 +60,7 @@ def machine(asked: argparse.Namespace) -> int:
     if asked.why is not None and first != "retire":
         raise Problem(_("--why goes with `machine retire TAG`"))
     with common.open_register(asked) as register:
-        if first == "add" and is_list(Path(words[1])):
+        if first == "add" and words[1].casefold().endswith((".csv", ".tsv", ".txt", *spreadsheets.WORKBOOKS)):
             return add_list(asked, register, Path(words[1]))
         if first == "add":
             return _write_card(asked, register, Path(words[1]), None)
@@ -75,11 +76,6 @@ def machine(asked: argparse.Namespace) -> int:
                 asked, register, words[1], e.Retired(why=asked.why), mark("{tag} left the yard; its book stays")
             )
         return _show_cards(asked, register, words)
-
-
-def is_list(path: Path) -> bool:
-    """Whether a file is a list of machines, by its name."""
-    return path.suffix.casefold() in (".csv", ".tsv", ".txt") or spreadsheets.is_workbook(path)
 
 
 def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = "") -> int:
@@ -123,12 +119,10 @@ def _stop_unless_meant(tag: str, before: Mapping[str, Any], after: Mapping[str, 
     for key, old, new in changes:
         if new:
             common.say(_("{key}: {new} in place of {old}", key=key, new=new, old=old or _("nothing")))
-    if gone and common.can_ask() and not _is_yes(_("Revise it so? (y/N) ")):
-        raise Problem(_("nothing was changed; `reelcare machine {tag} --toml` prints the whole card", tag=tag))
-
-
-def _is_yes(question: str) -> bool:
-    return common.ask(question).casefold() in (_("y"), _("yes"), "y", "yes")
+    if gone and common.can_ask():
+        typed = common.ask(_("Revise it so? (y/N) "))
+        if typed.casefold() not in (_("y"), _("yes"), "y", "yes"):
+            raise Problem(_("nothing was changed; `reelcare machine {tag} --toml` prints the whole card", tag=tag))
 
 
 def _write_card(asked: argparse.Namespace, register: Writer, path: Path, machine: str | None) -> int:
@@ -154,12 +148,8 @@ def _naming(path: Path) -> Iterator[None]:
     """Name the file in what is wrong with its card."""
     try:
         yield
-    except ValueError as why:
+    except (ValueError, Refused) as why:
         raise Problem(f"{path}: {why}") from None
-    except Exception as why:
-        if getattr(why, "exit_code", 0) == 2:
-            raise Problem(f"{path}: {why}") from None
-        raise
 
 
 def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -> int:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import re
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 from reelcare.cli import common
@@ -43,13 +42,8 @@ def night(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json(as_json(found))
     elif is_nothing:
-        raise Problem(
-            _(
-                "nothing can be planned in this time: {why}",
-                why="; ".join((*reports.left(found), *reports.held(found))),
-            ),
-            1,
-        )
+        why = "; ".join((*reports.left(found), *reports.held(found)))
+        raise Problem(_("nothing can be planned in this time: {why}", why=why), 1)
     else:
         _print(found)
     return 1 if is_nothing else 0
@@ -66,8 +60,7 @@ def _planned(asked: argparse.Namespace, register: Reader, now: datetime, *, past
 
 def on_paper(asked: argparse.Namespace) -> int:
     """The night as a page: who must be where when."""
-    path = Path(asked.file)
-    ending = report.suffix(path, report.PAGES)
+    path, ending = report.file_asked(asked, report.PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)

@@ -87,14 +87,11 @@ def _give_pin(register: Writer, name: str, by: str) -> None:
     code = register.give_pin(name, _new_pin(name), by=by)
     common.say(_("{name} signs with a PIN from now on", name=name))
     if code:
-        common.say(
-            _(
-                "recovery code, shown only now: {code} (write it down and lock it away: "
-                "`reelcare people unlock {name} --recovery` takes it once)",
-                code=code,
-                name=name,
-            )
+        says = mark(
+            "recovery code, shown only now: {code} (write it down and lock it away: "
+            "`reelcare people unlock {name} --recovery` takes it once)"
         )
+        common.say(_(says, code=code, name=name))
 
 
 def _recover(register: Writer, name: str) -> int:
@@ -110,13 +107,11 @@ def _recover(register: Writer, name: str) -> int:
         _give_pin(register, name, name)
     else:
         # the PIN stays, and may be lost: nobody is left without a way back
-        common.say(
-            _(
-                "the PIN is as it was. Another recovery code, shown only now: {code}; "
-                "with a PIN in REELCARE_NEW_PIN it gives that one",
-                code=register.give_recovery_code(name),
-            )
+        says = mark(
+            "the PIN is as it was. Another recovery code, shown only now: {code}; "
+            "with a PIN in REELCARE_NEW_PIN it gives that one"
         )
+        common.say(_(says, code=register.give_recovery_code(name)))
     return 0
 
 

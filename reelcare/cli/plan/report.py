@@ -17,7 +17,7 @@ from reelcare.core import entries as e
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
-from reelcare.core.text import _, localized
+from reelcare.core.text import _, localized, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import cells, day, day_of_year
 from reelcare.register.acts import walk_rounds
@@ -46,24 +46,19 @@ def laid_out(report: Document, ending: str, made: datetime, paper: Literal["a4",
     return page.lay_out(report)
 
 
-def suffix(path: Path, right: Sequence[str]) -> str:
-    """The ending of a file that is to be written. Raises Problem where it is none of these."""
-    if path.suffix.lower() not in right:
-        raise Problem(
-            _(
-                "{path}: {suffix}; the name must end in {right}",
-                path=path,
-                suffix=path.suffix or _("no ending"),
-                right=", ".join(right),
-            )
-        )
-    return path.suffix.lower()
+def file_asked(asked: argparse.Namespace, right: Sequence[str]) -> tuple[Path, str]:
+    """The file that is to be written, and its ending. Raises Problem where it is none of these."""
+    path = Path(asked.file)
+    ending = path.suffix.lower()
+    if ending not in right:
+        has, must = path.suffix or _("no ending"), ", ".join(right)
+        raise Problem(_("{path}: {suffix}; the name must end in {right}", path=path, suffix=has, right=must))
+    return path, ending
 
 
 def machine(asked: argparse.Namespace) -> int:
     """Everything on one machine."""
-    path = Path(asked.file)
-    ending = suffix(path, PAGES)
+    path, ending = file_asked(asked, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)
@@ -82,8 +77,7 @@ def tag(asked: argparse.Namespace) -> int:
     """A label with a code that names the machine."""
     from reelcare.reports import tag as labels
 
-    path = Path(asked.file)
-    ending = "-" if asked.file == "-" else suffix(path, (".svg", ".png", ".pdf"))
+    path, ending = (Path("-"), "-") if asked.file == "-" else file_asked(asked, (".svg", ".png", ".pdf"))
     with common.open_register(asked, create=False) as register:
         id = register.machine_id(asked.tag)
         card = register.card(id, common.now())
@@ -103,31 +97,23 @@ def _stop_without(signs: str) -> None:
     try:
         signs.encode(sys.stdout.encoding or "utf-8")
     except UnicodeEncodeError:
-        raise Problem(
-            _(
-                "-: the code cannot be shown in {encoding}; set a UTF-8 locale, or name a .svg, .png or .pdf",
-                encoding=sys.stdout.encoding,
-            )
-        ) from None
+        says = mark("-: the code cannot be shown in {encoding}; set a UTF-8 locale, or name a .svg, .png or .pdf")
+        raise Problem(_(says, encoding=sys.stdout.encoding)) from None
 
 
 def _stop_where_narrow(shown: str) -> None:
     """Raise Problem where the terminal would break the lines of a code, which then no camera reads."""
     needed, width = max(map(cells, shown.splitlines())), terminal.width_of_tables()
     if width is not None and width < needed:
-        raise Problem(
-            _(
-                "-: the code needs {needed} columns, here are {width}; widen the window, or name a .svg, .png or .pdf",
-                needed=needed,
-                width=width,
-            )
+        says = mark(
+            "-: the code needs {needed} columns, here are {width}; widen the window, or name a .svg, .png or .pdf"
         )
+        raise Problem(_(says, needed=needed, width=width))
 
 
 def check(asked: argparse.Namespace) -> int:
     """One check as it was asked and answered; the last one of a machine where a tag is given."""
-    path = Path(asked.file)
-    ending = suffix(path, PAGES)
+    path, ending = file_asked(asked, PAGES)
     with common.open_register(asked, create=False) as register:
         found = walk_rounds.check(register, _check_id(register, asked.check))
         tag = register.card(found.machine, found.begun.happened).tag
@@ -160,12 +146,11 @@ def _check_id(register: Writer, named: str) -> str:
 
 def due(asked: argparse.Namespace) -> int:
     """What is due, as a page, a table or a calendar."""
-    path = Path(asked.file)
     if asked.watch:
         if asked.as_of is not None:
             raise Problem(_("--watch shows what is due now; leave out --as-of"))
-        return _watch(asked, path)
-    ending = suffix(path, (*PAGES, ".csv", ".ics"))
+        return _watch(asked, Path(asked.file))
+    path, ending = file_asked(asked, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked, create=False) as register:
         now, past = common.as_of(asked, register, common.now())
         found = work_list(register, filters.wanted(asked, register), now, past=past)
@@ -192,8 +177,7 @@ def _due(found: WorkList, tags: Mapping[str, str], ending: str, local: datetime,
 
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks as a page or a table."""
-    path = Path(asked.file)
-    ending = suffix(path, (*PAGES, ".csv"))
+    path, ending = file_asked(asked, (*PAGES, ".csv"))
     with common.open_register(asked, create=False) as register:
         now, past = common.as_of(asked, register, common.now())
         weeks = _weeks(register, now, asked, past=past)
@@ -219,14 +203,10 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str
         if week.visits:
             parts.append(Heading(_("Week of {day}", day=day(week.begins))))
             rows = [
-                (
-                    visit.place,
-                    visit.machine,
-                    "; ".join(job.item.title(language) for job in visit.jobs),
-                    _("{minutes} min", minutes=visit.minutes),
-                )
+                (visit.place, visit.machine, "; ".join(job.item.title(language) for job in visit.jobs),
+                 _("{minutes} min", minutes=visit.minutes))
                 for visit in week.visits
-            ]
+            ]  # fmt: skip
             parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
             along = "; ".join(f"{many} x {what}" for what, many in week.supplies(language).items())
             parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
@@ -244,8 +224,7 @@ def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[dat
 
 def season_(asked: argparse.Namespace) -> int:
     """A season in review."""
-    path = Path(asked.file)
-    ending = suffix(path, PAGES)
+    path, ending = file_asked(asked, PAGES)
     with common.open_register(asked, create=False) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)
@@ -257,14 +236,9 @@ def season_(asked: argparse.Namespace) -> int:
             for machine, tag in register.tags().items()
         ]
         data = season.review(
-            [one for one in seasons if one.seen],
-            first,
-            last,
-            now,
-            register.zone,
-            common.system(asked),
+            [one for one in seasons if one.seen], first, last, now, register.zone, common.system(asked),
             common.language(asked),
-        )
+        )  # fmt: skip
     return write(path, laid_out(data, ending, now), asked)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from reelcare.cli import common
 from reelcare.cli.plan import report
@@ -17,8 +16,7 @@ from reelcare.reports import water as reports
 
 def water(asked: argparse.Namespace) -> int:
     """The water given, as a page or a table."""
-    path = Path(asked.file)
-    ending = report.suffix(path, (*report.PAGES, ".csv"))
+    path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
     try:
         licence = units.read(typed_figure(asked.licence), "volume") if asked.licence else None
     except units.UnitsError as why:

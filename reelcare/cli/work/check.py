@@ -65,15 +65,9 @@ def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:
 def _must_be_next(gate: str, sheet: Sheet, asked: argparse.Namespace) -> None:
     """Raise Problem where the gate that is asked for is not the next one."""
     if asked.gate and asked.gate != gate:
-        known = ", ".join(sheet.gates) or _("none")
-        raise Problem(
-            _(
-                "--gate {gate}: not the next gate ({right}); this sheet has {known}",
-                gate=asked.gate,
-                right=gate or _("there is none"),
-                known=known,
-            )
-        )
+        known, right = ", ".join(sheet.gates) or _("none"), gate or _("there is none")
+        says = mark("--gate {gate}: not the next gate ({right}); this sheet has {known}")
+        raise Problem(_(says, gate=asked.gate, right=right, known=known))
 
 
 def _begin_or_resume(

@@ -85,17 +85,10 @@ def run(asked: argparse.Namespace) -> int:
         common.say(told)
     if asks and not noted:
         common.say(_("stopped by a fault: `reelcare log fault {tag} PART --says TEXT` notes it", tag=asked.tag))
-    return _say(
-        asked,
-        entry,
-        _(
-            "{tag}: now {hours:.1f} h, {metres:.0f} m, {runs}",
-            tag=asked.tag,
-            hours=totals.seconds / 3600,
-            metres=totals.millimetres / 1000,
-            runs=plural("{n} run", "{n} runs", totals.runs),
-        ),
-    )
+    runs = plural("{n} run", "{n} runs", totals.runs)
+    hours, metres = totals.seconds / 3600, totals.millimetres / 1000
+    told = mark("{tag}: now {hours:.1f} h, {metres:.0f} m, {runs}")
+    return _say(asked, entry, _(told, tag=asked.tag, hours=hours, metres=metres, runs=runs))
 
 
 def _ask_fault(register: Writer, machine: str, asked: argparse.Namespace, now: datetime) -> bool:
@@ -161,13 +154,8 @@ def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> N
     """Say what is doubtful about readings that were written, and the way back."""
     for entry, told in zip(written, doubts, strict=False):
         for said in told:
-            common.say(
-                _(
-                    "look again: {said}; `reelcare log correct {id} --why TEXT` takes the reading back",
-                    said=said,
-                    id=entry.id[-8:],
-                )
-            )
+            told = mark("look again: {said}; `reelcare log correct {id} --why TEXT` takes the reading back")
+            common.say(_(told, said=said, id=entry.id[-8:]))
 
 
 def service(asked: argparse.Namespace) -> int:
@@ -177,11 +165,10 @@ def service(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         item = register.plan(machine, at).item(asked.item)
-        counters: tuple[tuple[counting.CounterName, str | None], ...] = (
-            ("hours", asked.hours),
-            ("metres", asked.metres),
-        )
-        readings = [e.Reading(counter=name, value=_shown(value, name)) for name, value in counters if value is not None]
+        counters: dict[counting.CounterName, str | None] = {"hours": asked.hours, "metres": asked.metres}
+        readings = [
+            e.Reading(counter=name, value=_shown(value, name)) for name, value in counters.items() if value is not None
+        ]
         doubts = _doubts(asked, register, machine, readings, at)
         drafts = [Draft(what=one, machine=machine, happened=at) for one in readings]
         title = item.title(common.language(asked)) if item else ""

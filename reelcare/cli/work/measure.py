@@ -38,22 +38,15 @@ def drum(asked: argparse.Namespace) -> int:
                             "right", most=units.show(most, "length", system),
                             length=units.show(card.hose.length, "length", system)))  # fmt: skip
         found = drums.fit(readings, card.hose.outside, card.drum.coils_per_layer)
-        core = units.show(found.core_diameter, "length", system, role="diameter")
+        size = units.show(found.core_diameter, "length", system, role="diameter")
+        core = _("{core}, give or take {core_error:.0f} mm", core=size, core_error=found.core_error * 1000)
+        told = mark("{packing:.3f}, give or take {packing_error:.3f}")
+        packing = _(told, packing=found.packing, packing_error=found.packing_error)
         return (
             {"core_diameter": found.core_diameter, "packing": found.packing},
             [
-                (
-                    _("core of the drum"),
-                    _("{core}, give or take {core_error:.0f} mm", core=core, core_error=found.core_error * 1000),
-                ),
-                (
-                    _("packing"),
-                    _(
-                        "{packing:.3f}, give or take {packing_error:.3f}",
-                        packing=found.packing,
-                        packing_error=found.packing_error,
-                    ),
-                ),
+                (_("core of the drum"), core),
+                (_("packing"), packing),
                 (_("readings scatter by"), units.write(found.scatter, "m", 0.01)),
             ],
         )
@@ -79,15 +72,11 @@ def gun(asked: argparse.Namespace) -> int:
         fitted, error = guns.discharge_from(pairs, bore)
         least, most = guns.DISCHARGES
         if not least <= fitted <= most:
-            raise Problem(
-                _(
-                    "a discharge coefficient of {fitted:.3f} cannot be right; it must be between {least:.2f} and "
-                    "{most:.2f}: look at flow, pressure and bore",
-                    fitted=fitted,
-                    least=least,
-                    most=most,
-                )
+            says = mark(
+                "a discharge coefficient of {fitted:.3f} cannot be right; it must be between {least:.2f} and "
+                "{most:.2f}: look at flow, pressure and bore"
             )
+            raise Problem(_(says, fitted=fitted, least=least, most=most))
         told = localized(f"{fitted:.3f}") + (
             _(", give or take {error:.3f}", error=error) if math.isfinite(error) else _(", from one reading")
         )
@@ -112,30 +101,18 @@ def cans(asked: argparse.Namespace) -> int:
         transect = Transect(_catches(asked.left), _catches(asked.right), first, step)
         even = overlap(transect, units.read(typed_figure(asked.spacing), "length"))
         best = best_spacing(transect)
-        return (
-            {
-                "coefficient": 100 * even.coefficient,
-                "low_quarter": 100 * even.low,
-                "spacing": even.spacing,
-                "best_spacing": best.spacing,
-            },
-            [
-                (
-                    _("lanes"),
-                    _(
-                        "{spacing} apart, {catches} cans in one lane",
-                        spacing=units.show(even.spacing, "length", system),
-                        catches=len(even.catches),
-                    ),
-                ),
-                (_("uniformity (Christiansen)"), localized(f"{100 * even.coefficient:.1f} %")),
-                (_("low quarter"), _("{low:.1f} % (the smallest fourth of the catches)", low=100 * even.low)),
-                (
-                    _("most even spacing"),
-                    units.show(best.spacing, "length", system) + localized(f", {100 * best.coefficient:.1f} %"),
-                ),
-            ],
-        )
+        apart, most_even = (units.show(one.spacing, "length", system) for one in (even, best))
+        lanes = _("{spacing} apart, {catches} cans in one lane", spacing=apart, catches=len(even.catches))
+        figures = {
+            "coefficient": 100 * even.coefficient, "low_quarter": 100 * even.low, "spacing": even.spacing,
+            "best_spacing": best.spacing,
+        }  # fmt: skip
+        return figures, [
+            (_("lanes"), lanes),
+            (_("uniformity (Christiansen)"), localized(f"{100 * even.coefficient:.1f} %")),
+            (_("low quarter"), _("{low:.1f} % (the smallest fourth of the catches)", low=100 * even.low)),
+            (_("most even spacing"), most_even + localized(f", {100 * best.coefficient:.1f} %")),
+        ]
 
     return _measure(asked, "cans", work)
 

@@ -13,7 +13,7 @@ from reelcare.core.checks.limits import CANNOT_READ, Judgement, limit_text
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given, Held
 from reelcare.core.state.machine_state import ENDS_BY
-from reelcare.core.text import _, typed_figure
+from reelcare.core.text import _, mark, typed_figure
 from reelcare.core.wording import said
 from reelcare.register.acts.checks import Check
 
@@ -126,9 +126,5 @@ def tell_faults(written: Iterable[e.Entry]) -> None:
 def held_text(one: Held) -> str:
     """What holds, and what ends it."""
     judgement = one.judgement
-    return _(
-        "HELD ({owner}): {says}: {cure}.",
-        owner=_(judgement.owner),
-        says=judgement.says,
-        cure=_(ENDS_BY[judgement.owner]),
-    )
+    says = mark("HELD ({owner}): {says}: {cure}.")
+    return _(says, owner=_(judgement.owner), says=judgement.says, cure=_(ENDS_BY[judgement.owner]))

@@ -16,7 +16,7 @@ from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import figure_text, limit_text, percent_text, sheet_lines, verdict
 from reelcare.core.settings.warning_codes import LABELS
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 
@@ -30,13 +30,8 @@ def set_up(asked: argparse.Namespace) -> int:
         texts = {one.key: one.as_kept(text) for one, text in given if text is not None}
         for one in FIELDS:
             if not texts.get(one.key, one.example).strip():
-                raise Problem(
-                    _(
-                        "{label}: empty; say it as in {example}, or leave the option out",
-                        label=_(one.label),
-                        example=one.example,
-                    )
-                )
+                says = mark("{label}: empty; say it as in {example}, or leave the option out")
+                raise Problem(_(says, label=_(one.label), example=one.example))
         try:
             ground = sets.ground(register, machine, at if past else None)
             wishes = wishing.read_wishes(

@@ -8,7 +8,6 @@ from datetime import date, datetime
 from reelcare.core import entries as e
 from reelcare.core.parts import usual
 from reelcare.core.people import NOBODY
-from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
@@ -51,14 +50,15 @@ def person(reader: Reader, name: str) -> str:
     return found
 
 
-def give(register: Writer, lines: Iterable[DueLine], to: str, day: date | None, *, by: str, now: datetime) -> int:
-    """Give lines to a person for a day, or to nobody; all or none. Returns how many. Raises Refused or NotAllowed."""
+def give(
+    register: Writer, lines: Iterable[tuple[str, str]], to: str, day: date | None, *, by: str, now: datetime,
+    happened: datetime | None = None,
+) -> tuple[e.Entry, ...]:  # fmt: skip
+    """Give lines, each by its machine and the id of its item or fault, to a person for a day, or to nobody; all or
+    none. Raises Refused or NotAllowed."""
+    until = day.isoformat() if to and day else ""
     drafts = [
-        e.Draft(
-            what=e.Assigned(item=line.item.id, to=to, day=day.isoformat() if to and day else ""),
-            machine=line.machine,
-            happened=now,
-        )
-        for line in lines
+        e.Draft(what=e.Assigned(item=item, to=to, day=until), machine=machine, happened=happened or now)
+        for machine, item in lines
     ]
-    return len(register.append(drafts, by=by, now=now))
+    return register.append(drafts, by=by, now=now)

@@ -9,7 +9,7 @@ from typing import Any
 from reelcare.core import entries as e
 from reelcare.core.service.plan_change import PlanChange, change_of
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
@@ -54,13 +54,8 @@ def _change_that_may_be(
     change = what_changes(reader, table, machine)
     unnamed = [item.id for item in change.to_confirm if item.id not in drop]
     if unnamed:
-        raise Refused(
-            _(
-                "{items}: a stop item (holds a machine when past its grace) would go; say {options}",
-                items=", ".join(unnamed),
-                options=" ".join(f"--drop {id}" for id in unnamed),
-            )
-        )
+        says = mark("{items}: a stop item (holds a machine when past its grace) would go; say {options}")
+        raise Refused(_(says, items=", ".join(unnamed), options=" ".join(f"--drop {id}" for id in unnamed)))
     going = [item.id for item in (*change.gone, *change.loosened)]
     for id in drop:
         if id not in going:

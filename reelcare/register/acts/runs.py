@@ -10,7 +10,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.hydraulics.water_meter import MeterShown, cubic_metres, passed
 from reelcare.core.parts import default_retest
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.reading import queries
 from reelcare.register.writing.writer import Writer
@@ -48,20 +48,11 @@ class LoggedRun:
         if self.was_held:
             told.append(_("{tag} was held while it ran: the run is kept, and the supervisor's list has it", tag=tag))
         if self.fault is not None and isinstance(self.fault.what, e.Fault):
-            told.append(
-                _(
-                    "{tag} is held: the hose came home and the stop did not trip by itself; re-test: {retest}",
-                    tag=tag,
-                    retest=self.fault.what.retest_shown,
-                )
-            )
+            says = mark("{tag} is held: the hose came home and the stop did not trip by itself; re-test: {retest}")
+            told.append(_(says, tag=tag, retest=self.fault.what.retest_shown))
         if self.doubt:
-            told.append(
-                _(
-                    "look again: {said}; `reelcare log correct {id} --why TEXT` takes the run back",
-                    said=self.doubt, id=self.entry.id[-8:],
-                )
-            )  # fmt: skip
+            says = mark("look again: {said}; `reelcare log correct {id} --why TEXT` takes the run back")
+            told.append(_(says, said=self.doubt, id=self.entry.id[-8:]))
         return told
 
 

@@ -10,7 +10,7 @@ from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks.clearance import AHEAD, LAPSE
 from reelcare.core.state.machine_state import PulledOut
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.acts.checks import Check, check, sets_since
 from reelcare.register.database.models import EntryRow
@@ -41,12 +41,8 @@ def prepare(
     _refuse_open(reader, machine, sheet.id, at)
     card = reader.card(machine, at)
     if not sheet.fits(card):
-        raise Refused(
-            _(
-                "this sheet is for machines with {needs}; the card says that this has none",
-                needs=_(" and ").join(sheet.needs),
-            )
-        )
+        says = mark("this sheet is for machines with {needs}; the card says that this has none")
+        raise Refused(_(says, needs=_(" and ").join(sheet.needs)))
     if sheet.goes_on:
         earlier = _stopped_check(reader, machine, at)
     elif again:
@@ -73,12 +69,8 @@ def _stopped_check(reader: Reader, machine: str, at: datetime) -> str:
     """The check of the run that was stopped half-way. Raises Refused where there is none."""
     out = half_way(reader, machine, at)
     if out is None:
-        raise Refused(
-            _(
-                "no hose is out here by gates signed within {hours} h: ask the whole sheet, pre-start",
-                hours=LAPSE // timedelta(hours=1),
-            )
-        )
+        says = mark("no hose is out here by gates signed within {hours} h: ask the whole sheet, pre-start")
+        raise Refused(_(says, hours=LAPSE // timedelta(hours=1)))
     return out.check
 
 

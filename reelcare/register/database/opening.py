@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from reelcare import files
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register import zones
 from reelcare.register.database import sqlite_file, steps
 from reelcare.register.database.base import Database
@@ -194,10 +194,6 @@ def _terminal_here(path: Path, entropy: Callable[[int], bytes]) -> str:
             _("{file}: this computer's name in the register cannot be saved here ({why})", file=file, why=why)
         ) from None
     if not (kept.isascii() and kept.isalnum()):
-        raise NotThere(
-            _(
-                "{file}: damaged, so this computer's name in the register is lost; delete it to get a new one",
-                file=file,
-            )
-        )
+        says = mark("{file}: damaged, so this computer's name in the register is lost; delete it to get a new one")
+        raise NotThere(_(says, file=file))
     return kept

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 
 import peewee as pw
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.installation import adds
 from reelcare.register.database import steps, write_queue
 from reelcare.register.database.base import READS, UPGRADES, Database, Row
@@ -351,13 +351,11 @@ def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
     steps.refuse_newer(db.where, db.schema_version())
     if steps.is_older(db):
         if read_only:
-            raise CannotWrite(
-                _(
-                    "{where}: an older version wrote it, and it is opened to look only; open it once to "
-                    "write, which brings it up to date",
-                    where=db.where,
-                )
+            says = mark(
+                "{where}: an older version wrote it, and it is opened to look only; open it once to "
+                "write, which brings it up to date"
             )
+            raise CannotWrite(_(says, where=db.where))
         steps.upgrade(db, rebuild)
     db.table = int(db.one(_TABLE))
 

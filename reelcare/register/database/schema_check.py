@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import peewee as pw
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import DERIVED_TABLES, PERSISTENT, EntryRow, RegisterTable
 
@@ -49,13 +49,8 @@ def _column_problems(db: Database, table: type[RegisterTable], schema: str) -> I
             field, one = wanted[column], is_there[column]
             type_wanted = db.column_types[field.field_type]
             if one.data_type.upper() != type_wanted:
-                yield _(
-                    "the column {column} of {name} is {data_type}, not {type_wanted}",
-                    column=column,
-                    name=name,
-                    data_type=one.data_type,
-                    type_wanted=type_wanted,
-                )
+                says = mark("the column {column} of {name} is {data_type}, not {type_wanted}")
+                yield _(says, column=column, name=name, data_type=one.data_type, type_wanted=type_wanted)
             if not field.primary_key and one.null != field.null:
                 yield (
                     _("the column {column} of {name} may be empty", column=column, name=name)

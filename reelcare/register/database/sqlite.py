@@ -17,7 +17,7 @@ from typing import Any, ClassVar
 import peewee as pw
 
 from reelcare import files
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database import write_queue
 from reelcare.register.database.base import Database, Row
 from reelcare.register.database.errors import translate_errors
@@ -81,26 +81,21 @@ class Sqlite(Database, pw.SqliteDatabase):
             with super().writing():
                 yield
             return
-        is_turn = contextlib.nullcontext() if self._has_turn else self._wait_for_turn()
-        with is_turn:
+        turn = write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000)
+        with contextlib.nullcontext() if self._has_turn else turn:
             self._refuse_another_file()
             with super().writing():
                 yield
-
-    def _wait_for_turn(self) -> contextlib.AbstractContextManager[None]:
-        return write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000)
 
     def _refuse_another_file(self) -> None:
         """Raise NotThere where another file lies in place of the one that was opened: what is written goes into the log
         beside it, which would be taken for that file's."""
         if _number_of(self._path) != self._file:
-            raise NotThere(
-                _(
-                    "{where}: the file was taken away or replaced while it was open here; nothing was saved, start "
-                    "this program again",
-                    where=self.where,
-                )
+            says = mark(
+                "{where}: the file was taken away or replaced while it was open here; nothing was saved, start "
+                "this program again"
             )
+            raise NotThere(_(says, where=self.where))
 
     def _is_alone(self) -> bool:
         """Whether there is nobody to wait for."""
@@ -229,7 +224,7 @@ class Sqlite(Database, pw.SqliteDatabase):
         """Inside the block text that is no UTF-8 is read all the same, so that its entry can be named."""
         connection: sqlite3.Connection = self.connection()
         before = connection.text_factory
-        connection.text_factory = _whatever_it_is
+        connection.text_factory = lambda data: data.decode("utf-8", "replace")
         try:
             yield
         finally:
@@ -252,7 +247,3 @@ def _number_of(path: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
-
-
-def _whatever_it_is(data: bytes) -> str:
-    return data.decode("utf-8", "replace")

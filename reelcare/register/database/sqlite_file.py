@@ -17,7 +17,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from reelcare import files
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database import steps
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, NEWEST
@@ -84,13 +84,8 @@ def _keep_as_it_was(db: Sqlite, path: Path) -> str:
             with contextlib.suppress(FileExistsError):  # another program keeps the same in the same moment
                 files.settle(made, name)
     except OSError as why:
-        raise CannotWrite(
-            _(
-                "{path}: an older version wrote it, and no copy of it fits beside it ({why}); nothing was changed",
-                path=path,
-                why=why.strerror,
-            )
-        ) from None
+        says = mark("{path}: an older version wrote it, and no copy of it fits beside it ({why}); nothing was changed")
+        raise CannotWrite(_(says, path=path, why=why.strerror)) from None
     return _("an older version wrote it; it lies beside it as it was, as {name}", name=name.name)
 
 
@@ -109,7 +104,7 @@ def _open_where_nothing_can_be_written(path: Path, rebuild: steps.Rebuild) -> Sq
     wal = path.with_name(f"{path.name}-wal")
     if wal.exists() and wal.stat().st_size:
         return _with_its_log(path, wal, rebuild)
-    uri = f"file:{quote(str(path.resolve()))}?mode=ro&immutable=1"
+    uri = _uri(path, "mode=ro&immutable=1")
     return _in_memory(path, uri, rebuild) if _is_older(uri) else _connect(Sqlite(path, uri=uri), path)
 
 
@@ -125,23 +120,25 @@ def _with_its_log(path: Path, wal: Path, rebuild: steps.Rebuild) -> Sqlite:
             if before != [(one.stat().st_size, one.stat().st_mtime_ns) for one in (path, wal)]:
                 raise OSError  # another computer writes there: file and log may not belong together
             _refuse_worse(path, Path(folder, path.name))
-            return _in_memory(path, f"file:{quote(str(Path(folder, path.name)))}?mode=rw", rebuild)
+            return _in_memory(path, _uri(Path(folder, path.name), "mode=rw"), rebuild)
     except OSError:
-        raise CannotWrite(
-            _(
-                "{path}: nothing can be written beside it, and it was not closed; copy it and {name} elsewhere, and "
-                "open it there",
-                path=path,
-                name=wal.name,
-            )
-        ) from None
+        says = mark(
+            "{path}: nothing can be written beside it, and it was not closed; copy it and {name} elsewhere, and "
+            "open it there"
+        )
+        raise CannotWrite(_(says, path=path, name=wal.name)) from None
 
 
 def _uri_to_read(path: Path) -> str:
     """How SQLite is told to read a file and change nothing: without a log beside it, nobody has it in hand."""
     logs = any(path.with_name(path.name + end).exists() for end in ("-wal", "-journal"))
     immutable = "" if logs and os.access(path.parent, os.W_OK) else "&immutable=1"
-    return f"file:{quote(str(path.resolve()))}?mode=ro{immutable}"
+    return _uri(path, f"mode=ro{immutable}")
+
+
+def _uri(path: Path, how: str) -> str:
+    """A file as SQLite takes it with a word on how to open it (https://www.sqlite.org/uri.html)."""
+    return f"file:{quote(str(path.resolve()))}?{how}"
 
 
 def _is_older(uri: str) -> bool:
@@ -154,13 +151,11 @@ def _is_older(uri: str) -> bool:
 def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
     """A copy in memory of a register that may not be changed, upgraded there where an older version wrote it."""
     if path.stat().st_size > MOST_IN_MEMORY:
-        raise CannotWrite(
-            _(
-                "{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open "
-                "it, and not to look only",
-                path=path,
-            )
+        says = mark(
+            "{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open "
+            "it, and not to look only"
         )
+        raise CannotWrite(_(says, path=path))
     db = Sqlite(path, uri="file:reelcare?mode=memory")
     with translate_errors(path), steps.closed_on_error(db):
         db.connect()
@@ -231,20 +226,20 @@ def _refuse_foreign_log(path: Path, head: bytes, *, can_look: bool) -> None:
 
 
 def _refuse_worse(path: Path, at: Path) -> None:
-    """Raise NotWhole where a register is worse with its log than without; both lie `at` a place, where it is sought."""
-    if _is_worse_with_its_log(at):
+    """Raise NotWhole where a register is sound by itself, and with its log it is not or lacks what it has: entries are
+    only added. File and log lie `at` a place."""
+    alone = _heads(at, "mode=ro&immutable=1")
+    together = _heads(at, "mode=ro", has=alone) if alone else alone
+    if alone and together is not None and alone.items() - together.items():
         raise _of_another_file(path)
 
 
 def _of_another_file(path: Path) -> NotWhole:
-    return NotWhole(
-        _(
-            "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
-            "restore COPY` sets both aside and uses a copy",
-            path=path,
-            name=f"{path.name}-wal",
-        )
+    says = mark(
+        "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
+        "restore COPY` sets both aside and uses a copy"
     )
+    return NotWhole(_(says, path=path, name=f"{path.name}-wal"))
 
 
 def _is_in_hand(path: Path) -> bool:
@@ -263,21 +258,11 @@ def _is_in_hand(path: Path) -> bool:
     return any(word.endswith(f":{inode}") for line in locks.splitlines() for word in line.split())
 
 
-def _is_worse_with_its_log(path: Path) -> bool:
-    """Whether the file is sound by itself, and with the log it is not or lacks what it has: entries are only added."""
-    alone = _heads(path, "mode=ro&immutable=1")
-    if not alone:
-        return False
-    together = _heads(path, "mode=ro", has=alone)
-    return together is not None and alone.items() - together.items() != set()
-
-
 def _heads(path: Path, how: str, has: Mapping[str, tuple[int, str]] | None = None) -> dict[str, tuple[int, str]] | None:
     """The heads of the chains of a sound file, or those of `has` that are there; none where it is not sound. None where
     it cannot be read now."""
-    uri = f"file:{quote(str(path.resolve()))}?{how}"
     try:
-        with contextlib.closing(sqlite3.connect(uri, uri=True, timeout=0)) as probe:
+        with contextlib.closing(sqlite3.connect(_uri(path, how), uri=True, timeout=0)) as probe:
             if probe.execute("PRAGMA integrity_check(1)").fetchone() != ("ok",):
                 return {}
             if has is None:
@@ -315,13 +300,8 @@ def _fill(path: Path, about: dict[str, str]) -> None:
 def _refuse_full_disk(path: Path) -> None:
     free = _free_bytes(path)
     if free < ROOM_NEEDED:
-        raise CannotWrite(
-            _(
-                "{path}: only {free} KiB are free on this disk; make room (at least 8 MiB) and try again",
-                path=path,
-                free=int(free) // 1024,
-            )
-        )
+        says = mark("{path}: only {free} KiB are free on this disk; make room (at least 8 MiB) and try again")
+        raise CannotWrite(_(says, path=path, free=int(free) // 1024))
 
 
 def _free_bytes(path: Path) -> float:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.database.base import UPGRADES, Database
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import (
@@ -40,15 +40,11 @@ def is_older(db: Database) -> bool:
 def refuse_newer(where: object, version: int) -> None:
     """Raise NotThere for a register of a newer version than this program."""
     if version > NEWEST:
-        raise NotThere(
-            _(
-                "{where}: a register of a newer version (its schema is {version}, this program knows "
-                "{newest}): open it with a newer reelcare",
-                where=where,
-                version=version,
-                newest=NEWEST,
-            )
+        says = mark(
+            "{where}: a register of a newer version (its schema is {version}, this program knows "
+            "{newest}): open it with a newer reelcare"
         )
+        raise NotThere(_(says, where=where, version=version, newest=NEWEST))
 
 
 @contextlib.contextmanager
@@ -91,11 +87,15 @@ def upgrade(db: Database, rebuild: Rebuild) -> None:
 
 def rebuild_derived(db: Database, rebuild: Rebuild) -> None:
     """Drop the derived tables, make them from their models and rebuild them, in the transaction that runs."""
+    _make_derived_anew(db)
+    rebuild(db)
+    db.keep_about(MARK, DERIVED)
+
+
+def _make_derived_anew(db: Database) -> None:
     drop_tables(db, DERIVED_TABLES)
     make_tables(db, DERIVED_TABLES)
     db.share(DERIVED_TABLES)
-    rebuild(db)
-    db.keep_about(MARK, DERIVED)
 
 
 def mend_schema(db: Database) -> list[str]:
@@ -105,9 +105,7 @@ def mend_schema(db: Database) -> list[str]:
     if not found:
         return []
     if table_problems(db, DERIVED_TABLES):
-        drop_tables(db, DERIVED_TABLES)
-        make_tables(db, DERIVED_TABLES)
-        db.share(DERIVED_TABLES)
+        _make_derived_anew(db)
     make_tables(db, tuple(one for one in PERSISTENT if not db.has_table(one._meta.table_name)))
     for index in db.get_indexes(EntryRow._meta.table_name, schema=db.schema_of_tables()):
         if index.sql and not index.unique:

@@ -325,12 +325,9 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
         what = e.from_body(one.kind, _body(path, one))
         e.validate(what)
     except (TypeError, ValueError) as why:
+        says = clean(str(why))[:LONGEST_WHY]
         raise Refused(
-            _(
-                "{place}: {why}; bring it in with a newer reelcare",
-                place=_place(path, one),
-                why=clean(str(why))[:LONGEST_WHY],
-            )
+            _("{place}: {why}; bring it in with a newer reelcare", place=_place(path, one), why=says)
         ) from None
     known.setdefault((one.terminal, one.place), set()).add(one.digest)
     return what

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from reelcare import files
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.errors import CannotWrite
 
 
@@ -21,11 +21,6 @@ def leave_beside(path: Path, rows: Iterable[Sequence[str]]) -> Path:
     try:
         files.write_whole(name, lambda out: out.write(lines.getvalue().encode("utf-8")))
     except OSError as why:
-        raise CannotWrite(
-            _(
-                "{name}: the bad lines cannot be left here ({strerror}); nothing was brought in",
-                name=name,
-                strerror=why.strerror,
-            )
-        ) from None
+        says = mark("{name}: the bad lines cannot be left here ({strerror}); nothing was brought in")
+        raise CannotWrite(_(says, name=name, strerror=why.strerror)) from None
     return name

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, tzinfo
 from functools import lru_cache
@@ -19,13 +19,13 @@ from typing import Any
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
-from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS
-from reelcare.core.text import _, in_english
+from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS, SPELT
+from reelcare.core.text import _, in_english, mark
 from reelcare.core.typed_time import TimeError, in_zone, read_time, within
 from reelcare.core.wording import nearest
+from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.refused_lines import leave_beside
-from reelcare.register.exchange.run_log_columns import COLUMN_OF, RunLogColumns
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -37,6 +37,13 @@ OPTIONAL = (
     "planned_speed_m_h", "inlet_kpa", "gun_kpa", "drive_loss_kpa", "operator", "place", "stopped_by", "notes",
     "dwell_minutes", "volume_m3", "meter_m3",
 )  # fmt: skip
+TEXTS = ("operator", "place", "stopped_by", "notes")
+COLUMN_OF = {field: column for column, (field, _unit) in SPELT.items()}
+"""The columns of the fields that are called otherwise."""
+SCALES = {
+    column: whole(units.from_unit(1, unit), units.UNITS[unit].quantity) for column, (_field, unit) in SPELT.items()
+}
+"""How many of the whole units in which a run is kept one of a column's is."""
 LARGEST = 1 << 30
 """The largest file that is read [bytes]."""
 PAGE = 20_000
@@ -216,13 +223,13 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
     rows = csv.reader(io.StringIO(text, newline=""), strict=True)
     try:
         file.header = [name.strip() for name in next(rows, [])]
-        columns = _columns(file.header, path)
+        places = _places(file.header, path)
         before = 1
         for row in rows:
             number, before = before + 1, rows.line_num
             if any(row):  # a row of nothing but commas is as empty as an empty line
                 file.raw[number] = row
-                _take(file, number, row, columns, contexts)
+                _take(file, number, row, places, contexts)
             if number % PAGE == 0:
                 progress(number, total)
         progress(total, total)
@@ -233,54 +240,41 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
     return file
 
 
-def _columns(header: Sequence[str], path: Path) -> RunLogColumns:
+def _places(header: Sequence[str], path: Path) -> dict[str, int]:
+    """Where each column stands. Raises Refused for a header that is none of a run log."""
+    needed = ", ".join(NEEDED_OF_RUNS)
     if not any(header):
-        raise Refused(
-            _("{path}: empty; the first line names the columns: {needed}", path=path, needed=", ".join(NEEDED_OF_RUNS))
-        )
+        raise Refused(_("{path}: empty; the first line names the columns: {needed}", path=path, needed=needed))
     if len(header) == 1 and ";" in header[0]:
         raise Refused(
             _("{path}, line 1: separated by semicolons; save it with commas, or bring it with --as", path=path)
         )
     unknown = [name for name in header if name not in (*NEEDED_OF_RUNS, *OPTIONAL)]
     if unknown:
-        raise Refused(
-            _(
-                "{path}, line 1: column {unknown!r}{nearest}",
-                path=path,
-                unknown=unknown[0],
-                nearest=nearest(unknown[0], (*NEEDED_OF_RUNS, *OPTIONAL)),
-            )
-        )
+        near = nearest(unknown[0], (*NEEDED_OF_RUNS, *OPTIONAL))
+        raise Refused(_("{path}, line 1: column {unknown!r}{nearest}", path=path, unknown=unknown[0], nearest=near))
     missing = [name for name in NEEDED_OF_RUNS if name not in header]
     if missing:
-        raise Refused(
-            _(
-                "{path}, line 1: column {missing} is missing; needed are {needed}",
-                path=path,
-                missing=missing[0],
-                needed=", ".join(NEEDED_OF_RUNS),
-            )
-        )
+        says = mark("{path}, line 1: column {missing} is missing; needed are {needed}")
+        raise Refused(_(says, path=path, missing=missing[0], needed=needed))
     twice = [name for name in header if header.count(name) > 1]
     if twice:
         raise Refused(_("{path}, line 1: column {twice} stands there twice", path=path, twice=twice[0]))
-    return RunLogColumns(header)
+    return {name: place for place, name in enumerate(header)}
 
 
-def _take(file: RunFile, number: int, row: list[str], columns: RunLogColumns, contexts: Contexts) -> None:
-    if len(row) != columns.count:
-        file.bad.append(
-            BadLine(number, "", _("{row} columns where the header has {count}", row=len(row), count=columns.count))
-        )
+def _take(file: RunFile, number: int, row: list[str], places: Mapping[str, int], contexts: Contexts) -> None:
+    if len(row) != len(places):
+        says = _("{row} columns where the header has {count}", row=len(row), count=len(places))
+        file.bad.append(BadLine(number, "", says))
         return
-    found = contexts.of(row[columns.machine].strip())
+    found = contexts.of(row[places["machine"]].strip())
     if isinstance(found, str):
         file.bad.append(BadLine(number, "machine", found))
         return
     machine, context = found
     wrong: list[BadLine] = []
-    run = _run(row, columns, number, contexts.zone, wrong)
+    run = _run({name: row[place] for name, place in places.items()}, number, contexts.zone, wrong)
     if run is None:
         file.bad += wrong
         return
@@ -309,26 +303,19 @@ def _bad(number: int, about: str, said: str) -> BadLine:
     return BadLine(number, column, what if what and column and column == about else said)
 
 
-def _run(row: list[str], columns: RunLogColumns, number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
-    """The run that a line tells, or None with what is wrong with it."""
-    started = _time("started", row[columns.started], number, zone, wrong)
-    ended = _time("ended", row[columns.ended], number, zone, wrong)
-    told: dict[str, Any] = {}
-    for name, field_, place, scale, known in columns.figures:
-        text = row[place]
-        if text in known:
-            told[field_] = known[text]
-        else:
-            told[field_] = _whole(name, text, number, wrong, scale)
-            if not wrong:
-                known[text] = told[field_]
-    for name, place in columns.texts:
-        text = row[place]
-        if text:
-            told[name] = text_of(name, text)
-    if told["metres"] is None and not row[columns.metres].strip():
+def _run(cells: Mapping[str, str], number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
+    """The run that the cells of a line tell, or None with what is wrong with it."""
+    started = _time("started", cells["started"], number, zone, wrong)
+    ended = _time("ended", cells["ended"], number, zone, wrong)
+    told: dict[str, Any] = {name: text_of(name, cells[name]) for name in TEXTS if cells.get(name)}
+    for name, (field_, _unit) in SPELT.items():
+        try:
+            told[field_] = _whole(cells.get(name, ""), SCALES[name])
+        except units.UnitsError as why:
+            wrong.append(BadLine(number, name, str(why)))
+    if not cells["metres"].strip():
         wrong.append(BadLine(number, "metres", _("empty")))
-    if wrong or started is None or ended is None or told["metres"] is None:
+    if wrong or started is None or ended is None:
         return None
     return e.Run(started=started, ended=ended, **told)
 
@@ -347,16 +334,10 @@ def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine])
     return e.kept(found)
 
 
-def _whole(name: str, text: str, number: int, wrong: list[BadLine], scale: int) -> int | None:
-    if text.isdigit() and text.isascii() and len(text) < 12:
-        return int(text) * scale
-    if not text or not text.strip():
-        return None
-    try:
-        return round(units.number(text) * scale)
-    except units.UnitsError as why:
-        wrong.append(BadLine(number, name, str(why)))
-        return None
+@lru_cache(maxsize=4096)
+def _whole(text: str, scale: int) -> int | None:
+    """A figure of a cell in the whole units in which a run is kept; None for an empty one. Raises UnitsError."""
+    return round(units.number(text) * scale) if text.strip() else None
 
 
 @lru_cache(maxsize=4096)
@@ -403,12 +384,12 @@ def _overlaps(known: list[tuple[int, int]], new: list[RunLine]) -> dict[int, Bad
         if latest is not None and span[0] < latest[1]:
             number, other = (span[2], latest[2]) if span[2] else (latest[2], span[2])
             if number:
-                what = (
-                    _("overlaps the run of line {other}", other=other)
+                says = (
+                    mark("overlaps the run of line {other}")
                     if other
-                    else _("overlaps a run that is in the register")
+                    else mark("overlaps a run that is in the register")
                 )
-                bad[number] = BadLine(number, "started", what)
+                bad[number] = BadLine(number, "started", _(says, other=other))
             if number == latest[2]:
                 latest = span
         if latest is None or span[1] > latest[1]:

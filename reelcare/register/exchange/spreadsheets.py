@@ -150,8 +150,10 @@ def _cell(value: Any) -> Cell:
         return value
     if isinstance(value, time):
         return datetime.combine(date(1900, 1, 1), value)
-    if isinstance(value, bool) or value is None:
-        return {True: "true", False: "false"}.get(value, "") if value is not None else ""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return str(value).lower()
     return float(value) if isinstance(value, (int, float)) else str(value)
 
 

@@ -17,7 +17,7 @@ from reelcare.core.fold import fold, in_turn
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.plans import Known
 from reelcare.core.state.standing import judge
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, mark, plural
 from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
@@ -65,14 +65,9 @@ class WaitingEntry:
     @property
     def says(self) -> str:
         """What would change, in one line."""
-        there = self.machine or self.entry.what.describe()
-        return _(
-            "{there}: {before} -> {after}, because {because}",
-            there=there,
-            before=self.words[0],
-            after=self.words[1],
-            because=self.because,
-        )
+        there, (before, after) = self.machine or self.entry.what.describe(), self.words
+        told = mark("{there}: {before} -> {after}, because {because}")
+        return _(told, there=there, before=before, after=after, because=self.because)
 
 
 def waiting(reader: Reader, now: datetime) -> list[WaitingEntry]:
@@ -168,21 +163,20 @@ class _Sight:
         yield from (_("the hold stays: {why}", why=why) for why in lacks)
 
     def _because(self, one: e.Entry) -> str:
-        target = self.reader.entry(one.what.entry) if isinstance(one.what, e.Correction) else None
-        says = f"{_(one.what.kind)}: {one.what.describe()}"
-        return f"{says} ({target.what.kind}: {target.what.describe()})" if target is not None else says
+        target, says = self._meant(one), f"{_(one.what.kind)}: {one.what.describe()}"
+        return says if target in (one, None) else f"{says} ({target.what.kind}: {target.what.describe()})"
+
+    def _meant(self, one: e.Entry) -> e.Entry | None:
+        """Of a correction the entry that it cancels, None where that is not here; any other entry itself."""
+        return self.reader.entry(one.what.entry) if isinstance(one.what, e.Correction) else one
 
     def _machine_of(self, one: e.Entry) -> str:
-        if isinstance(one.what, e.Correction):
-            target = self.reader.entry(one.what.entry)
-            return (target.machine or "") if target is not None else ""
-        return one.machine or ""
+        target = self._meant(one)
+        return (target.machine or "") if target is not None else ""
 
     def _is_for_all(self, one: e.Entry) -> bool:
-        if isinstance(one.what, e.Correction):
-            target = self.reader.entry(one.what.entry)
-            return target is not None and isinstance(target.what, e.Planned) and target.machine is None
-        return isinstance(one.what, e.Planned) and one.machine is None
+        target = self._meant(one)
+        return target is not None and isinstance(target.what, e.Planned) and target.machine is None
 
     def _change(self, machine: str, one: e.Entry) -> tuple[str, str, bool]:
         """How a machine stands and would stand if an entry counted, and whether anything of it would be another."""

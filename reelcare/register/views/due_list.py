@@ -91,33 +91,18 @@ def work_list(
     machines, known = yard.with_due_lines(reader, now, past=past, progress=progress)
     misses = tuple((one, note) for one in machines for note in one.notes if note.near_miss)
     every = WorkList([], misses, tuple(instructions.running_out(reader, now)))
-    lines = _lines(reader, known, wanted, now, past=past, most=most, everything=everything, progress=progress)
-    return replace(every.beside(wanted), lines=lines)
-
-
-def _lines(
-    reader: Reader,
-    known: Sequence[DueLine],
-    wanted: DueFilter,
-    now: datetime,
-    *,
-    past: bool,
-    most: int | None,
-    everything: bool,
-    progress: Progress,
-) -> list[DueLine]:
+    today = day_of(now, reader.zone)
     lines = [line for line in known if wanted.takes(line)]
-    if wanted.within is None:
+    if wanted.within == 0:
+        lines = [line for line in lines if wanted.is_within(line, today)]
+    if not wanted.within:
         lines = lines[:most]  # no more than are shown need a forecast
-    elif wanted.within == 0:
-        lines = [line for line in lines if wanted.is_within(line, day_of(now, reader.zone))][:most]
     seen = everything or wanted.within is not None
     shown = [line for line in lines if seen or line.due.state != QUIET]
     counted = [] if seen else [line for line in lines if line.due.state == QUIET]
     found = counted + _with_forecasts(reader, shown, now, past=past, progress=progress)
-    today = day_of(now, reader.zone)
     within = [line for line in found if wanted.is_within(line, today)]
-    return sorted(within, key=lambda line: line.order)[:most]
+    return replace(every.beside(wanted), lines=sorted(within, key=lambda line: line.order)[:most])
 
 
 def _with_forecasts(

@@ -10,7 +10,6 @@ from reelcare.core.evidence.charts import RUN_LENGTH
 from reelcare.core.evidence.failures.exposure import Exposure, Unit, exposures
 from reelcare.core.evidence.signals import Signal, events, signals, winds
 from reelcare.core.fold import effective
-from reelcare.core.machine.card import read_card
 from reelcare.core.parts import PARTS
 from reelcare.core.settings import measured_gun as measured
 from reelcare.register.database.models import EntryRow
@@ -76,7 +75,8 @@ def exposures_of(
     for number, one in enumerate(machines):
         progress(number, len(machines))
         kept = _told(reader, one, at)
-        tag = next((read_card(entry.what.card).tag for entry in reversed(kept) if entry.what.kind == "card"), one)  # type: ignore[attr-defined]  # the kind says that it has a card
+        tags = (str(entry.what.card["tag"]) for entry in reversed(kept) if isinstance(entry.what, e.Carded))
+        tag = next(tags, one)
         for part, exposure in exposures(one, kept, plans, parts, unit).items():
             found[part].append((tag, exposure))
     return found

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card
-from reelcare.core.night.field import Field, Lane, Name, read_field
+from reelcare.core.night.field import Field, Lane, read_field
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
@@ -131,8 +131,3 @@ def _hydrant(planned: list[e.Entry], started: datetime) -> str:
     before = [one for one in planned if one.happened <= started]
     what = before[-1].what if before else None
     return what.wishes.get("hydrant", "") if isinstance(what, e.SetPlanned) else ""
-
-
-def done_lanes(field: Field, runs: Iterable[RunOnLane]) -> set[Name]:
-    """The lanes that were run in the round at hand."""
-    return done_in_round(field, [one.lane.number for one in runs if one.home])

@@ -21,7 +21,7 @@ from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule
 from reelcare.core.night.other_orders import Better, better
 from reelcare.core.night.plan import Night, NightAsked, PlannedSet, Rig, Running
-from reelcare.core.night.rounds import lane_of_hydrant
+from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
 from reelcare.core.settings.set_parser import read_wishes
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.setting import work_out
@@ -173,7 +173,7 @@ def _planned(
     begins, ends = span
     year = datetime(begins.astimezone(zone).year, 1, 1, tzinfo=zone)
     runs = fields.runs_at(reader, known, [one.id for one in machines], year, now)
-    done = fields.done_lanes(field, runs)
+    done = done_in_round(field, [one.lane.number for one in runs if one.home])
     states = [_Stand(reader, known, one, runs, done, now, system) for one in machines]
     free = [one for one in states if one.machine.standing.held_as is None]
     rigs = tuple(one.rig(seconds(begins)) for one in free)

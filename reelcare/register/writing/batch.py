@@ -78,15 +78,7 @@ class ChainEnd:
                 self._digest,
             )
         )  # fmt: skip
-        return e.Entry(
-            id=id,
-            machine=machine,
-            happened=moment(at),
-            recorded=self._recorded_at,
-            terminal=terminal,
-            by=self._by,
-            what=what,
-        )
+        return e.Entry(id, machine, moment(at), self._recorded_at, terminal, self._by, what)
 
     def flush(self) -> None:
         """Insert the rows that wait."""
@@ -335,13 +327,17 @@ class Batch:
         self.flush()
         self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
         self.reader.cache.clear()
+        self._keep_foreign()
+
+    def _keep_foreign(self) -> None:
+        """Keep what of other registers does not count from now on."""
         if foreign.brought(self.reader.db):
             self._again |= foreign.keep_up(self.reader)
 
     def _take(self, entry: e.Entry) -> None:
         self._again |= states.changed_by(self.reader, entry.what, entry.machine)
-        if entry.what.for_all and foreign.brought(self.reader.db):
-            self._again |= foreign.keep_up(self.reader)
+        if entry.what.for_all:
+            self._keep_foreign()
         machine = entry.machine
         if machine is not None:
             # whatever names a machine moves the end of its history, even where it changes nothing else

@@ -218,14 +218,11 @@ class Writer(Reader):
         self.clock_is_right = False
         if last is not None:
             shown, later = (f"{one.astimezone(self.zone):%Y-%m-%d %H:%M}" for one in (now, last))
-            raise ClockBehind(
-                _(
-                    "this computer's clock says {now}, and the last entry here is of {last}: set the clock right, "
-                    "or say that it is right (--clock-is-right)",
-                    now=shown,
-                    last=later,
-                )
+            says = mark(
+                "this computer's clock says {now}, and the last entry here is of {last}: set the clock right, "
+                "or say that it is right (--clock-is-right)"
             )
+            raise ClockBehind(_(says, now=shown, last=later))
 
     def _checked(self, draft: e.Draft, by: str, batch: Batch) -> e.Kind:
         """The entry of a draft as it may be written. Raises Refused or NotAllowed."""

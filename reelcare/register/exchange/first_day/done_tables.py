@@ -116,16 +116,11 @@ class _Found:
 
 
 class _RowError(ValueError):
-    """What a row says cannot be."""
+    """What a row says in a column of ours cannot be."""
 
-    column = "item"
-    """Which column of ours says it."""
-
-
-class _CounterError(_RowError):
-    """What the hours of a row say cannot be."""
-
-    column = "at"
+    def __init__(self, says: str, column: str = "item") -> None:
+        super().__init__(says)
+        self.column = column
 
 
 def _together(told: list[DoneAt]) -> DoneAt | None:
@@ -133,7 +128,7 @@ def _together(told: list[DoneAt]) -> DoneAt | None:
     days = {one.day for one in told if one.day is not None}
     counters = {one.counter for one in told if one.counter is not None}
     if len(days) > 1 or len(counters) > 1:
-        raise _CounterError(_("says another day or other hours than the cell beside it"))
+        raise _RowError(_("says another day or other hours than the cell beside it"), "at")
     return DoneAt(next(iter(days), None), next(iter(counters), None)) if days or counters else None
 
 

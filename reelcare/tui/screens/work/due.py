@@ -308,13 +308,13 @@ class DueList(FilteredScreen):
         day = await self._ask_day(to) if to else None
         if to and day is None:
             return
-        now, host = self.now(), self.host
-        given = host.write(lambda: giving.give(self.register, some, to, day, by=host.person, now=now))
+        now, host, jobs = self.now(), self.host, [(line.machine, line.item.id) for line in some]
+        given = host.write(lambda: giving.give(self.register, jobs, to, day, by=host.person, now=now))
         if given is None:
             return
         self.ticked.clear()
         self.fill()
-        lines = plural("{n} line", "{n} lines", given)
+        lines = plural("{n} line", "{n} lines", len(given))
         told = mark("{lines} given to {to} for {day}") if to else mark("{lines} given to nobody any more")
         host.tell(_(told, lines=lines, to=to, day=day))
 

@@ -1,4 +1,7 @@
-"""What is said as a demo is left; what was written in it can be kept as a register of one's own."""
+"""What is done as the app is left: the copy of the day, and a word on a demo, which can be kept as one's own register.
+
+The modules for that are loaded then, so that nobody waits for them at the start.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,20 @@ from reelcare.core.text import _, plural
 
 if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
+
+
+def copy_of_the_day(register: Writer) -> None:
+    """Make it where the day has none yet; report a failure, and do not raise."""
+    from reelcare.register.errors import RegisterError
+    from reelcare.register.exchange import copies
+
+    told = common.tell_how_far(_("the copy of the day (Ctrl C leaves it for next time)"))
+    try:
+        copies.keep(register, common.now(), told)
+    except RegisterError as why:
+        common.say(_("no copy was made: {why}", why=why))
+    except KeyboardInterrupt:
+        common.say(_("the copy of the day is left for next time"))
 
 
 def entries(register: Writer) -> int:
