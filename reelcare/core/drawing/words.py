@@ -1,7 +1,6 @@
 """The ground plan in words: where a part is, how it stands, and what is left of the walk.
 
-For screen readers, for the command line and for the line under the picture. The rules of this file: short,
-the same places as drawn, and each language whole.
+For the lines under the picture. The rules of this file: short, the same places as drawn, and each language whole.
 """
 
 from __future__ import annotations
@@ -166,16 +165,3 @@ def left_of(walk: WalkRoute) -> str:
         return _("it is already the last place")
     names = ", ".join(part(one) for one in ahead[:MOST_NEXT])
     return plural("{n} place to go; next: {parts}", "{n} places to go; next: {parts}", len(ahead), parts=names)
-
-
-def in_words(machine: DrawnEquipment, positions: Mapping[str, str], *, lit: str, walk: WalkRoute | None = None) -> str:
-    """The picture as one line: where one is, how it stands there, and what comes next.
-
-    >>> in_words(DrawnEquipment(), {"pawl": "down"}, lit="pawl", walk=WalkRoute(("pawl", "gearbox"), 0))
-    "At the pawl, on the drum's flange, drawbar side (pawl down); 1 place to go; next: gearbox"
-    """
-    text = _("At the {part}, {place}", part=part(lit), place=place_of(lit))
-    how = ", ".join(positions_of(lit, machine, positions))
-    if how:
-        text += f" ({how})"
-    return f"{text}; {left_of(walk)}" if walk is not None and walk.parts else text
