@@ -15,21 +15,21 @@ from reelcare.core.text import _
 
 
 class ValueReader(NamedTuple):
-    """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`."""
+    """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`; of a figure what it
+    measures and in which role, of one of some words which are known."""
 
     read: Callable[[Any, str], Any]
     right: str
+    measures: units.Quantity | None = None
+    role: str = ""
+    known: tuple[str, ...] = ()
 
     def __call__(self, value: Any, where: str) -> Any:
         """The value, read. Raises UnitsError."""
         return self.read(value, where)
 
 
-def _span(least: float, most: float, unit: str) -> str:
-    return f"{units.write(least, unit)} to {units.write(most, unit)}"
-
-
-def quantity(kind: units.Quantity, least: float, most: float, example: str) -> ValueReader:
+def quantity(kind: units.Quantity, least: float, most: float, example: str, role: str = "") -> ValueReader:
     """A reader of a text with a unit, within a span in SI."""
 
     def reader(value: Any, where: str) -> float:
@@ -63,8 +63,9 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> V
             )
         return found
 
-    span = _span(least, most, units.split(example)[1])
-    return ValueReader(reader, "a text with a unit, as in " + f'`"{example}"`; {span}')
+    unit = units.split(example)[1]
+    span = f"{units.write(least, unit)} to {units.write(most, unit)}"
+    return ValueReader(reader, "a text with a unit, as in " + f'`"{example}"`; {span}', kind, role)
 
 
 def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueReader:
@@ -106,7 +107,8 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueR
             raise units.UnitsError(_("{where}: {value:g}: must be a whole number", where=where, value=value))
         return int(value) if whole else float(value)
 
-    return ValueReader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
+    right = f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}"
+    return ValueReader(reader, right, "count")
 
 
 MASSES = {"kg": 1.0, "t": 1000.0, "lb": 0.45359237}
@@ -125,7 +127,7 @@ def mass(least: float, most: float, example: str) -> ValueReader:
         read: float = number.read(value, where)
         return read
 
-    return ValueReader(reader, number.right + f", or `{example}`")
+    return ValueReader(reader, number.right + f", or `{example}`", "count")
 
 
 def one_of(known: tuple[str, ...]) -> ValueReader:
@@ -143,7 +145,7 @@ def one_of(known: tuple[str, ...]) -> ValueReader:
             )
         return str(value)
 
-    return ValueReader(reader, ", ".join(f'`"{one}"`' for one in known))
+    return ValueReader(reader, ", ".join(f'`"{one}"`' for one in known), known=known)
 
 
 def _flag(value: Any, where: str) -> bool:

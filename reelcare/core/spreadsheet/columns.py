@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal, NamedTuple
 
 from reelcare.core import units
+from reelcare.core.machine.card import READERS, TOP
+from reelcare.core.machine.card_readers import ValueReader, day, flag
 from reelcare.core.machine.card_toml import to_toml
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 from reelcare.core.text import _
@@ -51,29 +53,18 @@ SPELT = {
 }  # fmt: skip
 """Headings of the strict run log that say their unit: the column, and the unit."""
 NEEDED_OF_RUNS = ("machine", "started", "ended", "metres")
-LENGTHS = (
-    "drum.core_diameter", "hose.outside", "hose.inside", "hose.length", "hose.least_radius", "jack.stroke",
-    "jack.hole_gain", "cart.nozzle",
-)  # fmt: skip
-PRESSURES = ("drive.most_loss", "cart.least_pressure", "cart.most_pressure")
-NUMBERS = (
-    "drum.coils_per_layer", "drum.layers", "drum.packing", "cart.arc", "cart.mass", "pump.efficiency",
-    "pump.motor_efficiency", "in_use.hours", "in_use.metres", "in_use.runs", "season.hours_a_year",
-    "season.metres_a_year",
-)  # fmt: skip
-FLAGS = (
-    "drum.turntable", "drum.brake", "drive.pto", "drive.crank", "drive.stop_frees_winding", "legs.with_cart",
-    "road.lights", "road.brakes", "equipment.injection", "equipment.pump", "equipment.shut_off",
-)  # fmt: skip
-TEXTS = (
-    "tag", "name", "place", "drum.leaves", "hose.material", "drive.kind", "drive.winding", "legs.kind", "legs.on",
-    "jack.kind", "compensation.kind", "cart.kind", "cart.arms_out", "season.opens", "season.closes",
-)  # fmt: skip
+
+
+def _of_card(reader: ValueReader) -> SpreadsheetColumn:
+    if reader.measures is not None:
+        return NUMBER if reader.measures == "count" else _of(reader.measures)
+    return FLAG if reader is flag else SpreadsheetColumn("day") if reader is day else TEXT
+
+
 MACHINES: Mapping[str, SpreadsheetColumn] = {
-    **dict.fromkeys(TEXTS, TEXT), "in_use_since": SpreadsheetColumn("day"), **dict.fromkeys(LENGTHS, _of("length")),
-    **dict.fromkeys(PRESSURES, _of("pressure")), "control.battery": _of("voltage"), **dict.fromkeys(NUMBERS, NUMBER),
-    **dict.fromkeys(FLAGS, FLAG),
-}  # fmt: skip
+    key: _of_card(reader) for key, reader in {**TOP, **READERS}.items() if key != "pump.points"
+}
+"""Every key of a card, but for the points of a curve, which are no cell."""
 
 
 @dataclass(frozen=True, slots=True)
