@@ -10,31 +10,11 @@ from collections.abc import Mapping
 from reelcare.core.drawing.machine import PART_OF, DrawnEquipment, WalkRoute
 from reelcare.core.text import _, mark, plural
 
-PARTS: dict[str, str] = {
-    "drum": mark("drum"),
-    "hose": mark("hose"),
-    "level wind": mark("level wind"),
-    "drive": mark("drive"),
-    "gearbox": mark("gearbox"),
-    "chain": mark("chain"),
-    "pawl": mark("pawl"),
-    "brake": mark("drum brake"),
-    "end stop": mark("end-of-run stop"),
-    "compensation": mark("speed compensation"),
-    "turntable": mark("turntable"),
-    "legs": mark("legs"),
+NAMES: dict[str, str] = {
+    "brake": mark("drum brake"), "end stop": mark("end-of-run stop"), "compensation": mark("speed compensation"),
     "jack": mark("tongue jack"),
-    "cart": mark("cart"),
-    "gun": mark("gun"),
-    "supply hose": mark("supply hose"),
-    "gauges": mark("gauges"),
-    "wheels": mark("wheels"),
-    "drawbar": mark("drawbar"),
-    "lights": mark("lights"),
-    "guards": mark("guards"),
-    "site": mark("site"),
-}
-"""Each part's name."""
+}  # fmt: skip
+"""The names of parts that are called otherwise than in files."""
 
 PLACES: dict[str, str] = {
     "drum": mark("in the middle of the machine"),
@@ -103,12 +83,12 @@ MOST_NEXT = 3
 
 
 def part(name: str) -> str:
-    """A part's name; the name itself where there is no other.
+    """A part's name.
 
     >>> part("level wind"), part("end stop")
     ('level wind', 'end-of-run stop')
     """
-    return _(PARTS.get(name, name))
+    return _(NAMES.get(name, name))
 
 
 def place_of(name: str) -> str:
