@@ -14,11 +14,12 @@ from datetime import UTC, timedelta
 
 from reelcare.core.hydraulics import drum, friction, gun, hose, layers
 from reelcare.core.hydraulics.hose import read_path
+from reelcare.core.hydraulics.lane import mean_along
 from reelcare.core.hydraulics.pump import energy
 from reelcare.core.hydraulics.spray_loss import spray_loss
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_places import Jet, Pulls, along_the_lane, mean_inlet
+from reelcare.core.settings.set_places import Jet, Pulls, along_the_lane
 from reelcare.core.settings.set_request import WishError, Wishes, problems_of
 from reelcare.core.settings.set_water import SheetSoFar, fed, temperature_of
 from reelcare.core.settings.setting_checks import margins_of, other_warnings
@@ -285,4 +286,6 @@ def _cost(sheet: SheetSoFar, setting: Setting) -> Setting:
         return setting
     pump = sheet.take("pump_efficiency", sheet.card.pump.efficiency, sheet.limits.pump_efficiency)
     motor = sheet.take("motor_efficiency", sheet.card.pump.motor_efficiency, sheet.limits.motor_efficiency)
-    return replace(setting, energy=energy(setting.water_used, mean_inlet(setting.pressures), pump * motor))
+    return replace(
+        setting, energy=energy(setting.water_used, mean_along([one.inlet for one in setting.pressures]), pump * motor)
+    )
