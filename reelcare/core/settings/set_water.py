@@ -20,7 +20,7 @@ from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.set_places import Jet, Pulls
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.settings_sheet import Setting, Taken, Unknown
-from reelcare.core.settings.warning_codes import Margin, Warned
+from reelcare.core.settings.warning_codes import Margin
 from reelcare.core.text import _, mark
 
 AGREE = 0.02
@@ -206,7 +206,7 @@ def _fed(
     except NotFed as why:
         assert supply is not None
         sheet.not_fed = Margin(
-            warned=Warned("not-fed", why.says, ((why.needed, "pressure", ""), (why.comes, "pressure", ""))),
+            code="not-fed", says=why.says, figures=((why.needed, "pressure", ""), (why.comes, "pressure", "")),
             quantity="pressure", likely=max(why.needed, supply.shut_off * 1.001), limit=supply.shut_off,
             where="pull-out",
         )  # fmt: skip
