@@ -264,7 +264,7 @@ def _between(items: list[Item]) -> Iterator[str]:
                     near=did_you_mean(other, known),
                 )
     for id in known:
-        if id and id in reached(covers[id], covers):
+        if id and id in reached(covers[id], lambda one: covers.get(one, ())):
             yield _("items ({id}).covers: comes back to itself in a circle", id=id)
 
 

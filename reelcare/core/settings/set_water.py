@@ -91,11 +91,9 @@ def _drive_loss(sheet: SheetSoFar) -> float | None:
 def _line(sheet: SheetSoFar, setting: Setting) -> Line | None:
     """The hose at pull-out; its drive loss and rise still to be put in. None where it is not known."""
     bore, length, out = sheet.card.hose.inside, sheet.card.hose.length, sheet.wishes.out
-    if sheet.lacks(mark("loss of the hose"), hose__inside=bore, hose__length=length, pull_out=out):
+    if bore is None or length is None or out is None:
+        sheet.lacks(mark("loss of the hose"), hose__inside=bore, hose__length=length, pull_out=out)
         return None
-    assert bore is not None
-    assert length is not None
-    assert out is not None
     diameter, more = None, sheet.wishes.coil_more
     if setting.wind is not None:
         diameter = mean_coil_diameter(length, setting.wind.turns(length))

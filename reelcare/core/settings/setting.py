@@ -69,10 +69,9 @@ def _wind(sheet: SheetSoFar) -> drum.Wind | None:
 
 def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
     length, out = sheet.card.hose.length, sheet.wishes.out
-    if sheet.lacks(mark("metres left"), hose__length=length, pull_out=out):
+    if length is None or out is None:
+        sheet.lacks(mark("metres left"), hose__length=length, pull_out=out)
         return setting
-    assert length is not None
-    assert out is not None
     left = length - out if length - out > drum.HAIR else 0.0
     wind = _wind(sheet)
     if wind is None:
@@ -142,11 +141,9 @@ def _throw(sheet: SheetSoFar, setting: Setting) -> Setting:
 def _pull(sheet: SheetSoFar, setting: Setting) -> Setting:
     """The pull on the hose, and what its wall may bear and hold."""
     outside, inside, out = sheet.card.hose.outside, sheet.card.hose.inside, sheet.wishes.out
-    if sheet.lacks(mark("pull on the hose"), hose__outside=outside, hose__inside=inside, pull_out=out):
+    if outside is None or inside is None or out is None:
+        sheet.lacks(mark("pull on the hose"), hose__outside=outside, hose__inside=inside, pull_out=out)
         return setting
-    assert outside is not None
-    assert inside is not None
-    assert out is not None
     limits, wishes, temperature = sheet.limits, sheet.wishes, temperature_of(sheet)
     rub = sheet.take("ground_friction", wishes.ground_friction, limits.ground_friction)
     rolling = limits.rolling

@@ -67,6 +67,9 @@ MACHINES: Mapping[str, SpreadsheetColumn] = {
 """Every key of a card, but for the points of a curve, which are no cell."""
 
 
+_SECTIONS: Mapping[SheetKind, str] = {"runs": "columns", "machines": "machines", "last done": "last_done"}
+
+
 @dataclass(frozen=True, slots=True)
 class Matching:
     """Which heading of a person's (or several, joined by a blank) is which of our columns, and what settles doubts."""
@@ -81,12 +84,12 @@ class Matching:
 
     def of(self, kind: SheetKind) -> Mapping[str, tuple[str, ...]]:
         """The headings for a spreadsheet of a kind."""
-        return {"runs": self.columns, "machines": self.machines, "last done": self.last_done}[kind]
+        found: Mapping[str, tuple[str, ...]] = getattr(self, _SECTIONS[kind])
+        return found
 
     def with_column(self, kind: SheetKind, name: str, headings: tuple[str, ...]) -> Matching:
         """The same with other headings for a column of ours; none say that it is not there."""
-        room = {"runs": "columns", "machines": "machines", "last done": "last_done"}[kind]
-        changed: dict[str, Any] = {room: {**self.of(kind), name: headings}}
+        changed: dict[str, Any] = {_SECTIONS[kind]: {**self.of(kind), name: headings}}
         return replace(self, **changed)
 
     def settled(self, key: str, value: str) -> Matching:
@@ -99,10 +102,9 @@ class Matching:
     def to_toml(self) -> str:
         """The matching as the file that `--as` takes."""
         table: dict[str, Any] = {key: value for key in ("dates", "decimal", "sheet") if (value := getattr(self, key))}
-        rooms = {"columns": self.columns, "machines": self.machines, "last_done": self.last_done}
-        for room, headings in rooms.items():
-            if said := {name: some[0] if len(some) == 1 else list(some) for name, some in headings.items() if some}:
-                table[room] = said
+        for kind, section in _SECTIONS.items():
+            said = {name: some[0] if len(some) == 1 else list(some) for name, some in self.of(kind).items() if some}
+            table |= {section: said} if said else {}
         return to_toml({**table, "units": dict(self.units)} if self.units else table)
 
 
@@ -143,7 +145,7 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
     return Matching(dates, decimal, str(table.get("sheet", "")), columns, machines, last_done, said)
 
 
-MATCHING_KEYS = ("dates", "decimal", "sheet", "columns", "machines", "last_done", "units")
+MATCHING_KEYS = ("dates", "decimal", "sheet", *_SECTIONS.values(), "units")
 
 
 def _unit(text: Any) -> str:
