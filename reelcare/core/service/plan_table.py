@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from reelcare.core.machine.card import NEEDS, is_need
 from reelcare.core.machine.card_readers import is_day_of_year
 from reelcare.core.machine.table_reader import TableReader
 from reelcare.core.parts import PARTS
@@ -111,7 +110,7 @@ def _item(table: Mapping[str, Any], where: str, reader: TableReader) -> Item:
         isolate=_energies(table, where, reader),
         source=reader.text(table, "source", where),
         short=_short(table, where, reader),
-        needs=_needs(table, where, reader),
+        needs=reader.needs(table, where),
         was=reader.texts(table, "was", where),
     )
 
@@ -196,15 +195,6 @@ def _part(table: Mapping[str, Any], where: str, reader: TableReader) -> str:
             f"{where}.part", _("{part!r} is not a part{near}; known are {parts}", part=part, near=near, parts=parts)
         )
     return part
-
-
-def _needs(table: Mapping[str, Any], where: str, reader: TableReader) -> tuple[str, ...]:
-    found = reader.texts(table, "needs", where)
-    for one in found:
-        if not is_need(one):
-            needs = ", ".join(NEEDS)
-            reader.wrong(f"{where}.needs", _("{one!r} is not known; known are {needs}", one=one, needs=needs))
-    return found
 
 
 def _energies(table: Mapping[str, Any], where: str, reader: TableReader) -> tuple[str, ...]:
