@@ -52,7 +52,5 @@ def _of_question(question: Question) -> Iterator[str]:
             elif measures != question.quantity:
                 yield _(
                     "{where} measures {measures}, and {quantity} is asked for",
-                    where=where,
-                    measures=measures,
-                    quantity=question.quantity,
-                )
+                    where=where, measures=measures, quantity=question.quantity,
+                )  # fmt: skip

@@ -45,10 +45,8 @@ def _stage(stage: Stage) -> Iterator[str]:
         elif lesser is not None:
             yield _(
                 "{stage}.{question}: a stop question after {lesser}, which stops nothing; or say in_order",
-                stage=stage.id,
-                question=question.id,
-                lesser=lesser.id,
-            )
+                stage=stage.id, question=question.id, lesser=lesser.id,
+            )  # fmt: skip
 
 
 def _question(question: Question) -> Iterator[str]:

@@ -30,13 +30,10 @@ class Wound:
 
     def __post_init__(self) -> None:
         if not (self.coils_per_layer >= 1 and self.layers >= 1 and math.isfinite(self.coils_per_layer)):
-            raise ValueError(
-                _(
-                    "a drum of {coils:g} coils by {layers} layers: at least one of each",
-                    coils=self.coils_per_layer,
-                    layers=self.layers,
-                )
-            )
+            raise ValueError(_(
+                "a drum of {coils:g} coils by {layers} layers: at least one of each",
+                coils=self.coils_per_layer, layers=self.layers,
+            ))  # fmt: skip
         if not (math.isfinite(self.coils_on) and self.coils_on >= 0):
             raise ValueError(_("{coils:g} coils on the drum: must be 0 or more", coils=self.coils_on))
 

@@ -34,14 +34,10 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str, role
 
     def reader(value: Any, where: str) -> float:
         if isinstance(value, (int, float)) and not isinstance(value, bool):
-            raise units.UnitsError(
-                _(
-                    '{where}: {value:g} without a unit; write it as in "{example}"',
-                    where=where,
-                    value=value,
-                    example=example,
-                )
-            )
+            raise units.UnitsError(_(
+                '{where}: {value:g} without a unit; write it as in "{example}"',
+                where=where, value=value, example=example,
+            ))  # fmt: skip
         if not isinstance(value, str):
             raise units.UnitsError(
                 _('{where}: must be a text with a unit, as in "{example}"', where=where, example=example)
@@ -52,15 +48,10 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str, role
             raise units.UnitsError(f"{where}: {why}") from None
         if not least <= found <= most:
             name = units.split(value)[1]
-            raise units.UnitsError(
-                _(
-                    "{where}: {value} cannot be right; it must be between {least} and {most}",
-                    where=where,
-                    value=value,
-                    least=units.write(least, name),
-                    most=units.write(most, name),
-                )
-            )
+            raise units.UnitsError(_(
+                "{where}: {value} cannot be right; it must be between {least} and {most}",
+                where=where, value=value, least=units.write(least, name), most=units.write(most, name),
+            ))  # fmt: skip
         return found
 
     unit = units.split(example)[1]
@@ -77,14 +68,10 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueR
         found = []
         for number, pair in enumerate(value, 1):
             if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(one, str) for one in pair)):
-                raise units.UnitsError(
-                    _(
-                        "{where}: point {n}: give two texts with units, as in {example}",
-                        where=where,
-                        n=number,
-                        example=example,
-                    )
-                )
+                raise units.UnitsError(_(
+                    "{where}: point {n}: give two texts with units, as in {example}",
+                    where=where, n=number, example=example,
+                ))  # fmt: skip
             try:
                 found.append((units.read(pair[0], first), units.read(pair[1], second)))
             except units.UnitsError as why:
@@ -135,14 +122,10 @@ def one_of(known: tuple[str, ...]) -> ValueReader:
 
     def reader(value: Any, where: str) -> str:
         if value not in known:
-            raise units.UnitsError(
-                _(
-                    "{where}: {value!r} is not known; choose from {known}",
-                    where=where,
-                    value=value,
-                    known=", ".join(known),
-                )
-            )
+            raise units.UnitsError(_(
+                "{where}: {value!r} is not known; choose from {known}",
+                where=where, value=value, known=", ".join(known),
+            ))  # fmt: skip
         return str(value)
 
     return ValueReader(reader, ", ".join(f'`"{one}"`' for one in known), known=known)

@@ -249,10 +249,8 @@ def _between(items: list[Item]) -> Iterator[str]:
             if other not in covers:
                 yield _(
                     "items ({id}).covers: {other!r} is not an item of this plan{near}",
-                    id=one.id,
-                    other=other,
-                    near=did_you_mean(other, known),
-                )
+                    id=one.id, other=other, near=did_you_mean(other, known),
+                )  # fmt: skip
     for id in known:
         if id and id in reached(covers[id], lambda one: covers.get(one, ())):
             yield _("items ({id}).covers: comes back to itself in a circle", id=id)

@@ -131,14 +131,10 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
         if column is None or column.reads != "quantity":
             problems.append(_("units.{key}: no column with a unit is called so", key=key))
         elif (found := units.UNITS.get(_unit(unit))) is None or found.quantity != column.quantity:
-            problems.append(
-                _(
-                    "units.{key}: {unit!r} is not known; choose from {known}",
-                    key=key,
-                    unit=unit,
-                    known=_(units.COMMON[column.quantity]),
-                )
-            )
+            problems.append(_(
+                "units.{key}: {unit!r} is not known; choose from {known}",
+                key=key, unit=unit, known=_(units.COMMON[column.quantity]),
+            ))  # fmt: skip
     if problems:
         raise MatchingError(problems)
     said = {key: _unit(unit) for key, unit in named.items()}
