@@ -86,14 +86,10 @@ def read_after(text: str, before: datetime, zone: tzinfo) -> datetime:
 def within(found: date, text: str) -> None:
     """Nothing, where a day is in a year that can be meant. Raises TimeError."""
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
-        raise TimeError(
-            _(
-                "{text!r}: must be a year from {first_year} to {last_year}",
-                text=text,
-                first_year=FIRST_YEAR,
-                last_year=LAST_YEAR,
-            )
-        )
+        raise TimeError(_(
+            "{text!r}: must be a year from {first_year} to {last_year}",
+            text=text, first_year=FIRST_YEAR, last_year=LAST_YEAR,
+        ))  # fmt: skip
 
 
 _DAYS = {"": 0, "today": 0, "hoy": 0, "aujourd'hui": 0, "yesterday": 1, "ayer": 1, "hier": 1}

@@ -157,13 +157,10 @@ def number(text: str) -> float:
 
 def _number(digits: str, text: str) -> float:
     if "," in digits:
-        raise UnitsError(
-            _(
-                "{short}: a comma could be a decimal sign or part thousands; write {digits} or leave it out",
-                short=_short(text),
-                digits=digits.replace(",", "."),
-            )
-        )
+        raise UnitsError(_(
+            "{short}: a comma could be a decimal sign or part thousands; write {digits} or leave it out",
+            short=_short(text), digits=digits.replace(",", "."),
+        ))  # fmt: skip
     value = float(digits)
     if not math.isfinite(value):
         raise UnitsError(_("{short}: too large; check the figure", short=_short(text)))
@@ -217,26 +214,16 @@ def read(text: str, quantity: Quantity) -> float:
             raise UnitsError(_("{short}: must be a plain number, without a unit", short=_short(text)))
         return value
     if not name:
-        raise UnitsError(
-            _(
-                "{short}: say the unit, as in `{value:g} {first}` ({common})",
-                short=_short(text),
-                value=value,
-                first=_first(quantity),
-                common=_(COMMON[quantity]),
-            )
-        )
+        raise UnitsError(_(
+            "{short}: say the unit, as in `{value:g} {first}` ({common})",
+            short=_short(text), value=value, first=_first(quantity), common=_(COMMON[quantity]),
+        ))  # fmt: skip
     unit = UNITS[name]
     if unit.quantity != quantity:
-        raise UnitsError(
-            _(
-                "{short}: {name} measures {quantity}; write it in {common}",
-                short=_short(text),
-                name=name,
-                quantity=_(unit.quantity),
-                common=_(COMMON[quantity]),
-            )
-        )
+        raise UnitsError(_(
+            "{short}: {name} measures {quantity}; write it in {common}",
+            short=_short(text), name=name, quantity=_(unit.quantity), common=_(COMMON[quantity]),
+        ))  # fmt: skip
     return from_unit(value, name)
 
 

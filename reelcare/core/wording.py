@@ -56,10 +56,8 @@ def too_long_of(short: Words) -> Iterator[str]:
         if cells(text) > most:
             yield _(
                 ".{language}: {cells} characters wide; at most {most} fit",
-                language=language,
-                cells=cells(text),
-                most=most,
-            )
+                language=language, cells=cells(text), most=most,
+            )  # fmt: skip
 
 
 class Title(str):

@@ -41,18 +41,12 @@ def lines(found: PlannedNight) -> list[tuple[str, ...]]:
     """One line for each set: machine, lane, hydrant, move from, starts, home, m3, kWh, who attends."""
     return [
         (
-            one.tag,
-            str(one.lane.number),
-            str(one.lane.hydrant),
-            clock(found, one.moves) if one.move else "",
-            clock(found, one.starts),
-            clock(found, one.ends),
-            f"{one.volume:.0f}",
-            "" if one.energy is None else f"{one.energy / KWH:.0f}",
-            found.attends.get(one.tag, ""),
+            one.tag, str(one.lane.number), str(one.lane.hydrant), clock(found, one.moves) if one.move else "",
+            clock(found, one.starts), clock(found, one.ends), f"{one.volume:.0f}",
+            "" if one.energy is None else f"{one.energy / KWH:.0f}", found.attends.get(one.tag, ""),
         )
         for one in found.sets
-    ]
+    ]  # fmt: skip
 
 
 def words(found: PlannedNight) -> list[str]:
@@ -150,10 +144,10 @@ def document(found: PlannedNight, made: datetime) -> Document:
     heads = (_("machine"), _("lane"), _("hydrant"), _("move from"), _("starts"), _("home"), "m3", "kWh", _("attends"))
     parts: list[Block] = [Paragraph(totals(found)), Heading(_("Who must be where"))]
     parts.append(table(heads, lines(found), numbers=(6, 7)))
-    told = [*_machines(found), *_better(found), *left(found)]
+    _totals, *told = words(found)
     if told:
         parts.append(Heading(_("Good to know")))
-        parts += [Paragraph(one) for one in told]
+        parts += map(Paragraph, told)
     parts.append(Paragraph(
         _("The end of each run is attended. The machine's manual and local rules come first; no move in the dark "
           "without somebody's word for it."), "heed",

@@ -99,20 +99,14 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
     return paper
 
 
-def label(rows: Sequence[Sequence[bool]], quiet: int, tag: str, under: Sequence[str], made: datetime) -> bytes:
-    """A code with its text on a sheet of A6. Raises Refused as `lay_out`."""
+def label(rows: Sequence[Sequence[bool]], tag: str, under: Sequence[str], made: datetime) -> bytes:
+    """A code, its quiet zone around it, with its text on a sheet of A6. Raises Refused as `lay_out`."""
     paper = _library()(format=(105, 148))
     has = _furnish(paper, tag, "en", made)
     paper.set_margins(6, 6)
     paper.set_auto_page_break(False)
     paper.add_page()
-    module = 93 / (len(rows) + 2 * quiet)
-    paper.set_fill_color(0)
-    for y, row in enumerate(rows):
-        for x, dark in enumerate(row):
-            if dark:
-                # a hair wider, so that no white line stands between two of them
-                paper.rect(6 + (x + quiet) * module, 6 + (y + quiet) * module, module + 0.02, module + 0.02, style="F")
+    _draw_code(paper, rows, 6, 6, 93, hair=0.02)
     high = 4.5  # [mm] of a line under the tag; they stand around where one alone stands
     first = 124 - high * (len(under) - 1) / 2
     told = [(tag, 40.0, "B", 104.0)]
@@ -125,6 +119,16 @@ def label(rows: Sequence[Sequence[bool]], quiet: int, tag: str, under: Sequence[
         paper.set_xy(6, top)
         paper.cell(93, 14, shown, align="C")
     return bytes(paper.output())
+
+
+def _draw_code(paper: Any, rows: Sequence[Sequence[bool]], left: float, top: float, wide: float, hair: float) -> None:
+    """Draw the dark modules of a code, each a hair wider, so that no white line stands between two of them [mm]."""
+    module = wide / len(rows)
+    paper.set_fill_color(0)
+    for y, row in enumerate(rows):
+        for x, dark in enumerate(row):
+            if dark:
+                paper.rect(left + x * module, top + y * module, module + hair, module + hair, style="F")
 
 
 def _library() -> Any:
@@ -146,15 +150,11 @@ def _furnish(paper: Any, title: str, language: str, made: datetime) -> Has:
     paper.set_lang(language)
     paper.set_creation_date(made)
     paper.set_producer("reelcare")
-    return _has(paper)
+    known = set(paper.fonts["dejavu"].cmap)
+    return lambda sign: sign == "\n" or ord(sign) in known
 
 
 Has = Callable[[str], bool]
-
-
-def _has(paper: Any) -> Has:
-    known = set(paper.fonts["dejavu"].cmap)
-    return lambda sign: sign == "\n" or ord(sign) in known
 
 
 def _shown(text: str, has: Has) -> str:
@@ -180,14 +180,8 @@ class _Pen:
 
     def code(self, rows: Sequence[Sequence[bool]]) -> None:
         """A code at the top right, with its quiet zone."""
-        paper, wide = self._paper, CODE * self._scale
-        module, left = wide / len(rows), paper.w - CLOSE_MARGIN - wide
-        paper.set_fill_color(0)
-        for y, row in enumerate(rows):
-            for x, dark in enumerate(row):
-                if dark:
-                    # a hair wider, so that no white line stands between two of them
-                    paper.rect(left + x * module, CODE_TOP + y * module, module + 0.01, module + 0.01, style="F")
+        wide = CODE * self._scale
+        _draw_code(self._paper, rows, self._paper.w - CLOSE_MARGIN - wide, CODE_TOP, wide, hair=0.01)
 
     def line_of(self, text: str, *, size: float, style: str = "", tone: tuple[int, int, int] = INK) -> None:
         """Text over the whole width, as many lines as it takes."""

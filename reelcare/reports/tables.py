@@ -42,28 +42,9 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
 
 
 DUE = (
-    "machine",
-    "place",
-    "kind",
-    "item",
-    "what",
-    "part",
-    "state",
-    "by",
-    "used",
-    "interval",
-    "left",
-    "life",
-    "early",
-    "likely",
-    "late",
-    "due_at",
-    "held",
-    "waits_for",
-    "given_to",
-    "for_day",
-    "minutes",
-)
+    "machine", "place", "kind", "item", "what", "part", "state", "by", "used", "interval", "left", "life", "early",
+    "likely", "late", "due_at", "held", "waits_for", "given_to", "for_day", "minutes",
+)  # fmt: skip
 
 
 def due(lines: Iterable[DueLine], language: str = "en") -> bytes:

@@ -44,10 +44,10 @@ def modules(machine: str, tag: str) -> tuple[tuple[bool, ...], ...]:
 
 def svg(machine: str, tag: str, under: str) -> bytes:
     """The label as a drawing."""
-    rows = [list(row) for row in code(machine, tag).matrix]
-    wide = (len(rows) + 2 * QUIET) * MODULE
+    rows = modules(machine, tag)
+    wide = len(rows) * MODULE
     dark = "".join(
-        f"M{(x + QUIET) * MODULE} {(y + QUIET) * MODULE}h{MODULE}v{MODULE}h-{MODULE}z"
+        f"M{x * MODULE} {y * MODULE}h{MODULE}v{MODULE}h-{MODULE}z"
         for y, row in enumerate(rows)
         for x, module in enumerate(row)
         if module
@@ -99,5 +99,4 @@ def pdf(machine: str, tag: str, under: str, made: datetime) -> bytes:
     """The label on a sheet of A6. Raises Refused where the library for PDF is not there."""
     from reelcare.reports.pdf import label
 
-    rows = [[bool(module) for module in row] for row in code(machine, tag).matrix]
-    return label(rows, QUIET, clean(tag), wrapped(clean(under), SIGNS_ON_A6), made)
+    return label(modules(machine, tag), clean(tag), wrapped(clean(under), SIGNS_ON_A6), made)

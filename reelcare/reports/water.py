@@ -18,17 +18,10 @@ COLUMNS = ("place", "machine", "day", "volume_m3", "runs", "runs_unknown")
 
 def as_csv(lines: Iterable[WaterLine]) -> bytes:
     """The lines as CSV; of a day of which nothing is known the volume is empty, not nought."""
-    rows = [
-        (
-            one.place,
-            one.machine,
-            one.day.isoformat(),
-            round(one.volume, 3) if _is_known(one) else "",
-            one.runs,
-            one.unknown,
-        )
-        for one in lines
-    ]
+    rows = []
+    for one in lines:
+        volume = round(one.volume, 3) if _is_known(one) else ""
+        rows.append((one.place, one.machine, one.day.isoformat(), volume, one.runs, one.unknown))
     return tables.table(COLUMNS, rows)
 
 

@@ -10,18 +10,16 @@ from collections.abc import Iterator, Mapping
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import LIMITS, Question, Sheet
+from reelcare.core.machine.card import READERS
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
 
 OF_CARD: Mapping[str, units.Quantity] = {
-    "drum.core_diameter": "length", "drum.coils_per_layer": "count", "drum.layers": "count", "drum.packing": "count",
-    "hose.outside": "length", "hose.inside": "length", "hose.length": "length", "drive.most_loss": "pressure",
-    "hose.least_radius": "length", "pump.efficiency": "count", "pump.motor_efficiency": "count",
-    "jack.stroke": "length", "jack.hole_gain": "length", "cart.nozzle": "length", "cart.arc": "count",
-    "cart.mass": "count", "cart.least_pressure": "pressure", "cart.most_pressure": "pressure",
-    "control.battery": "voltage", "season.hours_a_year": "count", "season.metres_a_year": "count",
-}  # fmt: skip
-"""Every figure of a card."""
+    name: reader.measures
+    for name, reader in READERS.items()
+    if reader.measures is not None and not name.startswith("in_use.")
+}
+"""Every figure of a card; what was done before is no limit."""
 DERIVED: Mapping[str, units.Quantity] = {"hose.rated": "pressure"}
 """What follows from figures of a card: the pressure that its hose is rated for."""
 OF_SET: Mapping[str, units.Quantity] = {
@@ -54,7 +52,5 @@ def _of_question(question: Question) -> Iterator[str]:
             elif measures != question.quantity:
                 yield _(
                     "{where} measures {measures}, and {quantity} is asked for",
-                    where=where,
-                    measures=measures,
-                    quantity=question.quantity,
-                )
+                    where=where, measures=measures, quantity=question.quantity,
+                )  # fmt: skip

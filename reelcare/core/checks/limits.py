@@ -195,9 +195,8 @@ def _unread(question: Question, seen: str, card: Card, planned: Mapping[str, str
     if told is None:
         return Judgement("unreadable", f"{seen}: {elsewhere}")
     reading, place = told
-    can_hold = question.if_not == "stop" or question.never_above is not None or question.never_below is not None
     if not reading:
-        if not can_hold:
+        if not question.can_hold:
             return Judgement("wrong", _(CANNOT_READ), None, "fix-by", GAUGES)
         return Judgement("wrong", _(CANNOT_READ) + f"; {elsewhere}", None, "stop", GAUGES)
     asked = question._replace(cannot_read=False)

@@ -41,20 +41,9 @@ def _plain(question: Question) -> dict[str, Any]:
             for one in question.choices
         ]
     for key in (
-        "kind",
-        "part",
-        "if_not",
-        "role",
-        "sets",
-        "source",
-        "common_practice",
-        "again",
-        "keeps",
-        "cannot_read",
-        "owner",
-        "by_hand",
-        "never_times",
-    ):
+        "kind", "part", "if_not", "role", "sets", "source", "common_practice", "again", "keeps", "cannot_read", "owner",
+        "by_hand", "never_times",
+    ):  # fmt: skip
         if getattr(question, key):
             table[key] = getattr(question, key)
     if question.is_number:

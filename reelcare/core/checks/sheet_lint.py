@@ -12,27 +12,9 @@ from reelcare.core.text import _
 LONGEST_STAGE = 9
 """Questions in one stage: 5 to 9 (Gawande and Boorman, from memory; about 7 in aviation, row Q23)."""
 TICKS = {
-    "ok",
-    "okay",
-    "checked",
-    "done",
-    "yes",
-    "no",
-    "good",
-    "fine",
-    "bien",
-    "hecho",
-    "sí",
-    "si",
-    "revisado",
-    "correcto",
-    "oui",
-    "non",
-    "fait",
-    "bon",
-    "vérifié",
-    "contrôlé",
-}
+    "ok", "okay", "checked", "done", "yes", "no", "good", "fine", "bien", "hecho", "sí", "si", "revisado", "correcto",
+    "oui", "non", "fait", "bon", "vérifié", "contrôlé",
+}  # fmt: skip
 """Answers that say that somebody looked, and not what was seen (guideline 4: the status or the value)."""
 UNDONE = ("pawl", "drive", "legs")
 """Parts of which a position that was seen can be undone on the way: asked again where that is (guideline 11)."""
@@ -63,10 +45,8 @@ def _stage(stage: Stage) -> Iterator[str]:
         elif lesser is not None:
             yield _(
                 "{stage}.{question}: a stop question after {lesser}, which stops nothing; or say in_order",
-                stage=stage.id,
-                question=question.id,
-                lesser=lesser.id,
-            )
+                stage=stage.id, question=question.id, lesser=lesser.id,
+            )  # fmt: skip
 
 
 def _question(question: Question) -> Iterator[str]:

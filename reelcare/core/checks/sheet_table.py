@@ -11,7 +11,7 @@ from typing import Any, get_args
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, IfNot, Limit, Question, Sheet, Stage
-from reelcare.core.machine.card import NEEDS, is_need
+from reelcare.core.machine.card import is_need
 from reelcare.core.machine.table_reader import TableReader
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
@@ -38,6 +38,11 @@ class _SheetReader(TableReader):
     def keys(self, table: Mapping[str, Any], known: Sequence[str], where: str) -> None:
         if not self.kept:
             super().keys(table, known, where)
+
+    def needs(self, table: Mapping[str, Any], where: str) -> tuple[str, ...]:
+        if not self.kept:
+            return super().needs(table, where)
+        return tuple(one for one in self.texts(table, "needs", where) if is_need(one))
 
     def one_of(self, table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...]) -> str:
         value = table.get(key)
@@ -88,7 +93,7 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
         ),
         begins=reader.text(table, "begins", "sheet"),
         ends=reader.text(table, "ends", "sheet"),
-        needs=_needs(table, "sheet", reader),
+        needs=reader.needs(table, "sheet"),
     )
     for problem in _gates(sheet):
         reader.wrong("stages", problem)
@@ -147,7 +152,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Que
         at_most=_limit(table, "at_most", where, reader),
         about=_limit(table, "about", where, reader),
         within=_within(table, where, reader),
-        needs=_needs(table, where, reader),
+        needs=reader.needs(table, where),
         fix_by=_fix_by(table, where, reader),
         sets=reader.text(table, "sets", where),
         why=reader.words(table, "why", where),
@@ -295,22 +300,6 @@ def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float
         reader.wrong(f"{where}.within", _("{value!r}: must be a percentage above 0 and up to 100", value=value))
         return 10.0
     return float(value)
-
-
-def _needs(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
-    value = table.get("needs", ())
-    if not isinstance(value, (list, tuple)):
-        reader.wrong(f"{where}.needs", _("must be a list of texts"))
-        return ()
-    known = []
-    for one in value:
-        if isinstance(one, str) and is_need(one):
-            known.append(one)
-        elif not reader.kept:
-            reader.wrong(
-                f"{where}.needs", _("{one!r} is not known; known are {needs}", one=one, needs=", ".join(NEEDS))
-            )
-    return tuple(known)
 
 
 def _rests_on(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:

@@ -35,27 +35,20 @@ def unknown_names(sheet: Sheet, model: MachineModel) -> Iterator[str]:
             if part not in model.parts:
                 yield _(
                     "{id}.sets: {part!r} is no part of the machine; parts are {parts}",
-                    id=question.id,
-                    part=part,
-                    parts=", ".join(model.parts),
-                )
+                    id=question.id, part=part, parts=", ".join(model.parts),
+                )  # fmt: skip
             elif where not in model.parts[part].positions:
                 right = ", ".join(model.parts[part].positions)
                 yield _(
                     "{id}.sets: {part} cannot be {where!r}; choose from {right}",
-                    id=question.id,
-                    part=part,
-                    where=where,
-                    right=right,
-                )
+                    id=question.id, part=part, where=where, right=right,
+                )  # fmt: skip
         for part in question.rests_on:
             if part not in model.parts:
                 yield _(
                     "{id}.rests_on: {part!r} is no part of the machine; parts are {parts}",
-                    id=question.id,
-                    part=part,
-                    parts=", ".join(model.parts),
-                )
+                    id=question.id, part=part, parts=", ".join(model.parts),
+                )  # fmt: skip
 
 
 def problems(sheet: Sheet, model: MachineModel, card: Card) -> list[str]:
@@ -127,10 +120,8 @@ class _Walking:
                 yield _(
                     "{id}: {part} found {others} cannot be put right here without undoing an answer before; "
                     "ask it earlier",
-                    id=question.id,
-                    part=part,
-                    others=_(" or ").join(others),
-                )
+                    id=question.id, part=part, others=_(" or ").join(others),
+                )  # fmt: skip
 
     def _without_going_on(self, part: str, where: str) -> bool:
         """Whether anything but the run itself brings a part there."""
@@ -144,10 +135,8 @@ class _Walking:
         here = ", ".join(f"{part} {self.now[part]}" for part in targets)
         return _(
             "{id}: no allowed steps lead to {sets} at this place (here: {here}); move the question",
-            id=question.id,
-            sets=sets,
-            here=here,
-        )
+            id=question.id, sets=sets, here=here,
+        )  # fmt: skip
 
     def _end(self) -> Iterator[str]:
         if self.sheet.ends and self.sheet.ends in self.model.goals:

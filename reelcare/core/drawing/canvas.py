@@ -48,10 +48,6 @@ class Picture:
         """The picture without colours, line under line."""
         return "\n".join(row.rstrip() for row in self.rows)
 
-    def has(self, tag: str) -> bool:
-        """Whether anything of this tag is seen."""
-        return any(tag in row for row in self.tags)
-
 
 class Canvas:
     """Cells to draw on, from the top left."""
@@ -85,10 +81,6 @@ class Canvas:
     def free(self, x: int, y: int) -> bool:
         """Whether a cell is on the sheet and empty."""
         return 0 <= x < self.width and 0 <= y < self.height and self._signs[y][x] == BLANK
-
-    def cells(self, tag: str) -> list[tuple[int, int]]:
-        """The cells of a tag, row by row."""
-        return [(x, y) for y in range(self.height) for x in range(self.width) if self._tags[y][x] == tag]
 
     def by_tag(self) -> dict[str, list[tuple[int, int]]]:
         """The cells of every tag, row by row."""

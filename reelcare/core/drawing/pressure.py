@@ -84,20 +84,3 @@ def _bar(canvas: Canvas, x: int, row: int, width: int, part: float, before: floa
         canvas.put(x + place, row, "█", BAR)
     if full - whole >= 0.5 and whole < width:
         canvas.put(x + whole, row, "▌", BAR)
-
-
-def in_words(places: Sequence[PressurePoint], system: units.System = "metric") -> str:
-    """The pressures in a line, for those who do not see the bars.
-
-    >>> in_words([PressurePoint("inlet", 690000), PressurePoint("gun", 420000, (400000, 500000))])
-    'inlet 6.9 bar; gun 4.2 bar, wanted 4.0 bar to 5.0 bar'
-    """
-    told = []
-    for place in places:
-        text = f"{place.name} {units.show(place.pressure, 'pressure', system)}"
-        if place.wanted is not None:
-            low, high = (units.show(edge, "pressure", system) for edge in place.wanted)
-            wanted = _("wanted {low} to {high}", low=low, high=high)
-            text += ", " + (wanted if place.fits else _("outside {low} to {high}", low=low, high=high))
-        told.append(text)
-    return "; ".join(told)

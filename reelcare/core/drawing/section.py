@@ -8,7 +8,6 @@ more.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reelcare.core.drawing.canvas import Canvas, Picture
@@ -31,13 +30,10 @@ class Wound:
 
     def __post_init__(self) -> None:
         if not (self.coils_per_layer >= 1 and self.layers >= 1 and math.isfinite(self.coils_per_layer)):
-            raise ValueError(
-                _(
-                    "a drum of {coils:g} coils by {layers} layers: at least one of each",
-                    coils=self.coils_per_layer,
-                    layers=self.layers,
-                )
-            )
+            raise ValueError(_(
+                "a drum of {coils:g} coils by {layers} layers: at least one of each",
+                coils=self.coils_per_layer, layers=self.layers,
+            ))  # fmt: skip
         if not (math.isfinite(self.coils_on) and self.coils_on >= 0):
             raise ValueError(_("{coils:g} coils on the drum: must be 0 or more", coils=self.coils_on))
 
@@ -76,15 +72,11 @@ class Wound:
         return KEEP if end <= self.least + 1e-9 else ON
 
 
-def draw(wound: Wound, *, width: int = 34, height: int = 14, labels: Sequence[str] = ()) -> Picture:
-    """The drum cut through its axis, both halves where they fit, else the upper one.
-
-    `labels` stand beside the layers, the innermost first (for example the hose on each).
-    """
-    room = max((len(one) for one in labels), default=0)
+def draw(wound: Wound, *, width: int = 34, height: int = 14) -> Picture:
+    """The drum cut through its axis, both halves where they fit, else the upper one."""
     shown = min(wound.layers, max(1, height - 1))
     both = height >= 2 * shown + 3
-    inner = max(NARROWEST, width - 2 - (room + 1 if room else 0))
+    inner = max(NARROWEST, width - 2)
     pitch = 2 if 2 * wound.places + 1 <= inner else 1
     across = min(wound.places, inner // pitch)
     # a layer lies in the hollows of the one below, half a coil aside
@@ -92,12 +84,9 @@ def draw(wound: Wound, *, width: int = 34, height: int = 14, labels: Sequence[st
     canvas = Canvas(max(width, span + 2), shown + 1 if not both else 2 * shown + 3)
     for row in range(shown):
         layer = _layer(wound, row, shown)
-        places = [(row, layer)] + ([(2 * shown + 2 - row, layer)] if both else [])
-        for y, one in places:
-            _layer_row(canvas, wound, one, y, across, pitch)
+        for y in (row, 2 * shown + 2 - row) if both else (row,):
+            _layer_row(canvas, wound, layer, y, across, pitch)
             _flanges(canvas, y, span)
-        if labels and layer <= len(labels):
-            canvas.put(span + 3, row, labels[layer - 1], "label")
     _core(canvas, shown, span, both)
     return canvas.picture(frozenset({LEAVING}))
 

@@ -1,7 +1,6 @@
 """The ground plan in words: where a part is, how it stands, and what is left of the walk.
 
-For screen readers, for the command line and for the line under the picture. The rules of this file: short,
-the same places as drawn, and each language whole.
+For the lines under the picture. The rules of this file: short, the same places as drawn, and each language whole.
 """
 
 from __future__ import annotations
@@ -11,31 +10,11 @@ from collections.abc import Mapping
 from reelcare.core.drawing.machine import PART_OF, DrawnEquipment, WalkRoute
 from reelcare.core.text import _, mark, plural
 
-PARTS: dict[str, str] = {
-    "drum": mark("drum"),
-    "hose": mark("hose"),
-    "level wind": mark("level wind"),
-    "drive": mark("drive"),
-    "gearbox": mark("gearbox"),
-    "chain": mark("chain"),
-    "pawl": mark("pawl"),
-    "brake": mark("drum brake"),
-    "end stop": mark("end-of-run stop"),
-    "compensation": mark("speed compensation"),
-    "turntable": mark("turntable"),
-    "legs": mark("legs"),
+NAMES: dict[str, str] = {
+    "brake": mark("drum brake"), "end stop": mark("end-of-run stop"), "compensation": mark("speed compensation"),
     "jack": mark("tongue jack"),
-    "cart": mark("cart"),
-    "gun": mark("gun"),
-    "supply hose": mark("supply hose"),
-    "gauges": mark("gauges"),
-    "wheels": mark("wheels"),
-    "drawbar": mark("drawbar"),
-    "lights": mark("lights"),
-    "guards": mark("guards"),
-    "site": mark("site"),
-}
-"""Each part's name."""
+}  # fmt: skip
+"""The names of parts that are called otherwise than in files."""
 
 PLACES: dict[str, str] = {
     "drum": mark("in the middle of the machine"),
@@ -104,12 +83,12 @@ MOST_NEXT = 3
 
 
 def part(name: str) -> str:
-    """A part's name; the name itself where there is no other.
+    """A part's name.
 
     >>> part("level wind"), part("end stop")
     ('level wind', 'end-of-run stop')
     """
-    return _(PARTS.get(name, name))
+    return _(NAMES.get(name, name))
 
 
 def place_of(name: str) -> str:
@@ -166,16 +145,3 @@ def left_of(walk: WalkRoute) -> str:
         return _("it is already the last place")
     names = ", ".join(part(one) for one in ahead[:MOST_NEXT])
     return plural("{n} place to go; next: {parts}", "{n} places to go; next: {parts}", len(ahead), parts=names)
-
-
-def in_words(machine: DrawnEquipment, positions: Mapping[str, str], *, lit: str, walk: WalkRoute | None = None) -> str:
-    """The picture as one line: where one is, how it stands there, and what comes next.
-
-    >>> in_words(DrawnEquipment(), {"pawl": "down"}, lit="pawl", walk=WalkRoute(("pawl", "gearbox"), 0))
-    "At the pawl, on the drum's flange, drawbar side (pawl down); 1 place to go; next: gearbox"
-    """
-    text = _("At the {part}, {place}", part=part(lit), place=place_of(lit))
-    how = ", ".join(positions_of(lit, machine, positions))
-    if how:
-        text += f" ({how})"
-    return f"{text}; {left_of(walk)}" if walk is not None and walk.parts else text

@@ -178,10 +178,8 @@ class Run(Kind):
             if value is not None and not 0 <= value <= MOST_PRESSURE:
                 yield _(
                     "{name}: {value:g} kPa: must be between 0 and {most} kPa",
-                    name=_(name),
-                    value=value / 1000,
-                    most=MOST_PRESSURE // 1000,
-                )
+                    name=_(name), value=value / 1000, most=MOST_PRESSURE // 1000,
+                )  # fmt: skip
         if self.dwell is not None and not 0 <= self.dwell < max((self.ended - self.started).total_seconds(), 1):
             yield _("dwell: {dwell:g} min: must be 0 or more, and less than the whole run", dwell=self.dwell / 60)
         if self.stopped_by and self.stopped_by not in STOPPED_BY:

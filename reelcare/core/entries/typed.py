@@ -44,14 +44,10 @@ def _clean_any(value: Any, where: str) -> Any:
         text = clean(value, lines=where not in _NAMES)
         longest = LONGEST_NAME if where in _NAMES else LONGEST_TEXT
         if len(text) > longest:
-            raise EntryError(
-                _(
-                    "{where}: {n} characters; at most {longest} are kept, so shorten it",
-                    where=where,
-                    n=len(text),
-                    longest=longest,
-                )
-            )
+            raise EntryError(_(
+                "{where}: {n} characters; at most {longest} are kept, so shorten it",
+                where=where, n=len(text), longest=longest,
+            ))  # fmt: skip
         return text
     if isinstance(value, dict):
         return {clean(str(key)): _clean_any(part, str(key)) for key, part in value.items()}

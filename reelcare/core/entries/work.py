@@ -51,10 +51,8 @@ class Service(Kind):
                 yield _(
                     "{item}: not an item of the plan that was in force for this machine on {day}: choose one of that "
                     "plan, or give a time since the plan of today{nearest}",
-                    item=self.item,
-                    day=day_of(context.at, context.zone),
-                    nearest=near,
-                )
+                    item=self.item, day=day_of(context.at, context.zone), nearest=near,
+                )  # fmt: skip
             else:
                 yield _("{item}: not an item of this machine's plan{nearest}", item=self.item, nearest=near)
 

@@ -9,7 +9,7 @@ drift holds nothing by itself: it says what to look at.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal, get_args
@@ -46,6 +46,8 @@ LOOK: dict[tuple[Name, int], tuple[str, ...]] = {
     ("drive loss", -1): (mark("belt slip"), mark("the gauges against a test gauge")),
 }
 """What to look at when a signal goes down (-1) or up (1) (common practice, no source)."""
+LOOKED_AT = 400
+"""Runs and services, the latest, by which a signal is told."""
 LEAST_HOURS, LEAST_METRES = 0.5, 20
 """Runs shorter than that tell nothing of the speed."""
 
@@ -199,16 +201,12 @@ def events(entries: Iterable[e.Entry], plan: Plan) -> list[Event]:
     parts = {item.id: item.part for item in plan.items}
     faults: dict[str, str] = {}
     found: list[Event] = []
-    kept: e.SetPlanned | None = None
-    for one in entries:
+    for one, kept in _with_sets(entries):
         if isinstance(one.what, e.Run):
             dwell = one.what.dwell
             if dwell is None and kept is not None:
                 dwell = round(_wish(kept, "dwell_start", "duration") + _wish(kept, "dwell_end", "duration"))
             found.append((one.what.ended, replace(one.what, dwell=dwell)))
-            kept = None
-        elif isinstance(one.what, e.SetPlanned):
-            kept = one.what
         elif isinstance(one.what, e.Service) and parts.get(one.what.item):
             found.append((one.happened, parts[one.what.item]))
         elif isinstance(one.what, e.Fault):
@@ -220,16 +218,21 @@ def events(entries: Iterable[e.Entry], plan: Plan) -> list[Event]:
 
 def winds(entries: Iterable[e.Entry]) -> dict[datetime, float]:
     """The wind of the set that was kept for a run, by when the run ended."""
-    found: dict[datetime, float] = {}
+    return {
+        one.what.ended: _wish(kept, "wind", "speed")
+        for one, kept in _with_sets(entries)
+        if isinstance(one.what, e.Run) and kept is not None and "wind" in kept.wishes
+    }
+
+
+def _with_sets(entries: Iterable[e.Entry]) -> Iterator[tuple[e.Entry, e.SetPlanned | None]]:
+    """Each entry with the set that was kept for the run at hand."""
     kept: e.SetPlanned | None = None
     for one in entries:
-        if isinstance(one.what, e.SetPlanned):
-            kept = one.what
-        elif isinstance(one.what, e.Run):
-            if kept is not None and "wind" in kept.wishes:
-                found[one.what.ended] = _wish(kept, "wind", "speed")
+        kept = one.what if isinstance(one.what, e.SetPlanned) else kept
+        yield one, kept
+        if isinstance(one.what, e.Run):
             kept = None
-    return found
 
 
 def _wish(kept: e.SetPlanned, name: str, quantity: units.Quantity) -> float:
@@ -246,14 +249,13 @@ def signals(
     plan: Plan,
     *,
     run_length: float = RUN_LENGTH,
-    most: int = 400,
     wind: Winds | None = None,
 ) -> list[Signal]:
-    """Every signal of a machine, from its runs and services in order; the latest `most` of them are looked at.
+    """Every signal of a machine, from its runs and services in order; the latest `LOOKED_AT` of them are looked at.
 
     A service in the middle of a run counts from the end of that run.
     """
-    return [_signal(name, happened[-most:], card, plan, run_length, wind or {}) for name in NAMES]
+    return [_signal(name, happened[-LOOKED_AT:], card, plan, run_length, wind or {}) for name in NAMES]
 
 
 def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_length: float, wind: Winds) -> Signal:

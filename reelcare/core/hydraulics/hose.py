@@ -257,22 +257,14 @@ def read_path(length: float, bends: Sequence[Bend]) -> Path:
         if bend.length <= 0 or not math.isfinite(bend.turns):
             raise ValueError(_("bend {number}: give a length above 0 and a turn in degrees", number=number))
         if bend.begins < done - 1e-9:
-            raise ValueError(
-                _(
-                    "bend {number}: begins at {begins:g} m, before the one before it ends ({done:g} m)",
-                    number=number,
-                    begins=bend.begins,
-                    done=done,
-                )
-            )
+            raise ValueError(_(
+                "bend {number}: begins at {begins:g} m, before the one before it ends ({done:g} m)",
+                number=number, begins=bend.begins, done=done,
+            ))  # fmt: skip
         done = bend.begins + bend.length
         if done > length + 1e-9:
-            raise ValueError(
-                _(
-                    "bend {number}: ends at {done:g} m; only {length:g} m are pulled out",
-                    number=number,
-                    done=done,
-                    length=length,
-                )
-            )
+            raise ValueError(_(
+                "bend {number}: ends at {done:g} m; only {length:g} m are pulled out",
+                number=number, done=done, length=length,
+            ))  # fmt: skip
     return Path(length, tuple(sorted(bends)))

@@ -6,6 +6,7 @@ the lane is Simpson's of its three places. Pressures in Pa, flow in m3/s.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
@@ -60,8 +61,16 @@ class LaneRun(NamedTuple):
     @property
     def mean_flow(self) -> float:
         """Flow as a mean over the lane [m3/s]."""
-        flows = [one.flow for one in self.places]
-        return (flows[0] + 4 * flows[1] + flows[2]) / 6 if len(flows) == len(PARTS) else flows[0]
+        return mean_along([one.flow for one in self.places])
+
+
+def mean_along(values: Sequence[float]) -> float:
+    """A mean over the lane from the values at its places; that of pull-out where nothing arrives nearer.
+
+    >>> mean_along([1.0, 2.0, 6.0]), mean_along([1.0])
+    (2.5, 1.0)
+    """
+    return (values[0] + 4 * values[1] + values[2]) / 6 if len(values) == len(PARTS) else values[0]
 
 
 def run_along(

@@ -15,33 +15,29 @@ from reelcare.core.text import _
 
 
 class ValueReader(NamedTuple):
-    """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`."""
+    """Reads one value of a file, and says what is right there: `"110 mm"`, `true` or `false`; of a figure what it
+    measures and in which role, of one of some words which are known."""
 
     read: Callable[[Any, str], Any]
     right: str
+    measures: units.Quantity | None = None
+    role: str = ""
+    known: tuple[str, ...] = ()
 
     def __call__(self, value: Any, where: str) -> Any:
         """The value, read. Raises UnitsError."""
         return self.read(value, where)
 
 
-def _span(least: float, most: float, unit: str) -> str:
-    return f"{units.write(least, unit)} to {units.write(most, unit)}"
-
-
-def quantity(kind: units.Quantity, least: float, most: float, example: str) -> ValueReader:
+def quantity(kind: units.Quantity, least: float, most: float, example: str, role: str = "") -> ValueReader:
     """A reader of a text with a unit, within a span in SI."""
 
     def reader(value: Any, where: str) -> float:
         if isinstance(value, (int, float)) and not isinstance(value, bool):
-            raise units.UnitsError(
-                _(
-                    '{where}: {value:g} without a unit; write it as in "{example}"',
-                    where=where,
-                    value=value,
-                    example=example,
-                )
-            )
+            raise units.UnitsError(_(
+                '{where}: {value:g} without a unit; write it as in "{example}"',
+                where=where, value=value, example=example,
+            ))  # fmt: skip
         if not isinstance(value, str):
             raise units.UnitsError(
                 _('{where}: must be a text with a unit, as in "{example}"', where=where, example=example)
@@ -52,19 +48,15 @@ def quantity(kind: units.Quantity, least: float, most: float, example: str) -> V
             raise units.UnitsError(f"{where}: {why}") from None
         if not least <= found <= most:
             name = units.split(value)[1]
-            raise units.UnitsError(
-                _(
-                    "{where}: {value} cannot be right; it must be between {least} and {most}",
-                    where=where,
-                    value=value,
-                    least=units.write(least, name),
-                    most=units.write(most, name),
-                )
-            )
+            raise units.UnitsError(_(
+                "{where}: {value} cannot be right; it must be between {least} and {most}",
+                where=where, value=value, least=units.write(least, name), most=units.write(most, name),
+            ))  # fmt: skip
         return found
 
-    span = _span(least, most, units.split(example)[1])
-    return ValueReader(reader, "a text with a unit, as in " + f'`"{example}"`; {span}')
+    unit = units.split(example)[1]
+    span = f"{units.write(least, unit)} to {units.write(most, unit)}"
+    return ValueReader(reader, "a text with a unit, as in " + f'`"{example}"`; {span}', kind, role)
 
 
 def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueReader:
@@ -76,14 +68,10 @@ def pairs(first: units.Quantity, second: units.Quantity, example: str) -> ValueR
         found = []
         for number, pair in enumerate(value, 1):
             if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(one, str) for one in pair)):
-                raise units.UnitsError(
-                    _(
-                        "{where}: point {n}: give two texts with units, as in {example}",
-                        where=where,
-                        n=number,
-                        example=example,
-                    )
-                )
+                raise units.UnitsError(_(
+                    "{where}: point {n}: give two texts with units, as in {example}",
+                    where=where, n=number, example=example,
+                ))  # fmt: skip
             try:
                 found.append((units.read(pair[0], first), units.read(pair[1], second)))
             except units.UnitsError as why:
@@ -106,7 +94,8 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueR
             raise units.UnitsError(_("{where}: {value:g}: must be a whole number", where=where, value=value))
         return int(value) if whole else float(value)
 
-    return ValueReader(reader, f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}")
+    right = f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}"
+    return ValueReader(reader, right, "count")
 
 
 MASSES = {"kg": 1.0, "t": 1000.0, "lb": 0.45359237}
@@ -125,7 +114,7 @@ def mass(least: float, most: float, example: str) -> ValueReader:
         read: float = number.read(value, where)
         return read
 
-    return ValueReader(reader, number.right + f", or `{example}`")
+    return ValueReader(reader, number.right + f", or `{example}`", "count")
 
 
 def one_of(known: tuple[str, ...]) -> ValueReader:
@@ -133,17 +122,13 @@ def one_of(known: tuple[str, ...]) -> ValueReader:
 
     def reader(value: Any, where: str) -> str:
         if value not in known:
-            raise units.UnitsError(
-                _(
-                    "{where}: {value!r} is not known; choose from {known}",
-                    where=where,
-                    value=value,
-                    known=", ".join(known),
-                )
-            )
+            raise units.UnitsError(_(
+                "{where}: {value!r} is not known; choose from {known}",
+                where=where, value=value, known=", ".join(known),
+            ))  # fmt: skip
         return str(value)
 
-    return ValueReader(reader, ", ".join(f'`"{one}"`' for one in known))
+    return ValueReader(reader, ", ".join(f'`"{one}"`' for one in known), known=known)
 
 
 def _flag(value: Any, where: str) -> bool:

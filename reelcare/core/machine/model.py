@@ -269,14 +269,10 @@ class MachineModel:
         for doing in self.steps_of(name):
             if self.in_the_way(doing, now):
                 reasons = "; ".join(self.tell(one) for one in self.in_the_way(doing, now))
-                raise ValueError(
-                    _(
-                        "procedures ({name}): {doing} is not allowed at its place: {reasons}",
-                        name=name,
-                        doing=doing,
-                        reasons=reasons,
-                    )
-                )
+                raise ValueError(_(
+                    "procedures ({name}): {doing} is not allowed at its place: {reasons}",
+                    name=name, doing=doing, reasons=reasons,
+                ))  # fmt: skip
             now = self.after(doing, now)
         return now
 

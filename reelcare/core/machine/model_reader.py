@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from reelcare.core.machine.card import NEEDS
+from reelcare.core.machine.card import NEEDS, is_need
 from reelcare.core.machine.equipment_kinds import few_kinds
 from reelcare.core.machine.model import (
     SAFE,
@@ -208,9 +208,8 @@ class _ModelReader(TableReader):
     def _equipment(self, value: Any, where: str) -> tuple[str, ...]:
         found = tuple([value] if isinstance(value, str) else value or ())
         for one in found:
-            for each in str(one).split(" or "):
-                if each.removeprefix("not ") not in NEEDS:
-                    self.wrong(where, _("{each!r} is not known; known are {needs}", each=each, needs=", ".join(NEEDS)))
+            if not is_need(str(one)):
+                self.wrong(where, _("{one!r} is not known; known are {needs}", one=one, needs=", ".join(NEEDS)))
         return found
 
     def _part(self, row: Mapping[str, Any]) -> Part:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from reelcare.core.machine.card import NEEDS, is_need
 from reelcare.core.text import _
 from reelcare.core.wording import did_you_mean
 
@@ -41,6 +42,15 @@ class TableReader:
             self.wrong(_place(where, key), _("must be a list of texts"))
             return ()
         return tuple(value)
+
+    def needs(self, table: Mapping[str, Any], where: str) -> tuple[str, ...]:
+        """The equipment that something needs, in the words that a card can answer."""
+        found = self.texts(table, "needs", where)
+        for one in found:
+            if not is_need(one):
+                known = ", ".join(NEEDS)
+                self.wrong(_place(where, "needs"), _("{one!r} is not known; known are {needs}", one=one, needs=known))
+        return found
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
         """True or false."""

@@ -119,12 +119,6 @@ def counts_in_words(lines: Iterable[DueLine]) -> str:
     return told + (plural("; {n} holds its machine", "; {n} hold their machine", held) if held else "")
 
 
-STATE_WORDS: Mapping[str, str] = {
-    "held": mark("held"), "overdue": mark("overdue"), "unknown": mark("unknown"), "due": mark("due"),
-    "soon": mark("soon"), "ok": mark("ok"),
-}  # fmt: skip
-
-
 class DueColumn(NamedTuple):
     """A column of the list: its head (in English), and how soon it goes where there is no room (1: never)."""
 
@@ -150,7 +144,7 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
     line = row.first
     likely = line.forecast.likely if line.forecast else None
     return (
-        _(STATE_WORDS[line.band]),
+        _(line.band),
         line.tag,
         line.item.title(language),
         line.due_at_in_words,
@@ -181,7 +175,7 @@ def _cells_of_several(lines: Sequence[DueLine], language: str) -> tuple[str, ...
     else:
         what = Title(_("pre-start: {titles}", titles=titles), _("pre-start checks"))
     return (
-        _(STATE_WORDS[lines[0].band]),
+        _(lines[0].band),
         lines[0].tag if machines == 1 else plural("{n} machine", "{n} machines", machines),
         what,
         "",

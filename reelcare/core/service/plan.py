@@ -7,7 +7,7 @@ into force later never changes what was due before. A plan is read from its tabl
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
@@ -104,26 +104,20 @@ class Plan:
 
     def with_covered(self, *ids: str) -> list[Item]:
         """The items and all that they cover, through any number of steps, each once; nothing for one not here."""
-        found: dict[str, Item] = {}
-        waiting = [*ids]
-        while waiting:
-            one = self._by_id.get(waiting.pop())
-            if one is not None and one.id not in found:
-                found[one.id] = one
-                waiting += one.covers
-        return list(found.values())
+        found = reached(ids, lambda id: self._by_id[id].covers if id in self._by_id else ())
+        return [self._by_id[id] for id in found if id in self._by_id]
 
 
-def reached(first: Iterable[str], covers: Mapping[str, Sequence[str]]) -> set[str]:
-    """These items and all that they cover, through any number of steps.
+def reached(first: Iterable[str], covers: Callable[[str], Sequence[str]]) -> list[str]:
+    """These items and all that they cover, through any number of steps, each once.
 
-    >>> sorted(reached(["big"], {"big": ["small"], "small": ["least"]}))
-    ['big', 'least', 'small']
+    >>> reached(["big"], {"big": ["small"], "small": ["least"], "least": []}.__getitem__)
+    ['big', 'small', 'least']
     """
-    waiting, found = list(first), set()
+    waiting, found = list(first), dict[str, None]()
     while waiting:
         one = waiting.pop()
         if one not in found:
-            found.add(one)
-            waiting.extend(covers.get(one, ()))
-    return found
+            found[one] = None
+            waiting += covers(one)
+    return list(found)

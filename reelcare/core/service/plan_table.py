@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from reelcare.core.machine.card import NEEDS, is_need
 from reelcare.core.machine.card_readers import is_day_of_year
 from reelcare.core.machine.table_reader import TableReader
 from reelcare.core.parts import PARTS
@@ -111,7 +110,7 @@ def _item(table: Mapping[str, Any], where: str, reader: TableReader) -> Item:
         isolate=_energies(table, where, reader),
         source=reader.text(table, "source", where),
         short=_short(table, where, reader),
-        needs=_needs(table, where, reader),
+        needs=reader.needs(table, where),
         was=reader.texts(table, "was", where),
     )
 
@@ -198,15 +197,6 @@ def _part(table: Mapping[str, Any], where: str, reader: TableReader) -> str:
     return part
 
 
-def _needs(table: Mapping[str, Any], where: str, reader: TableReader) -> tuple[str, ...]:
-    found = reader.texts(table, "needs", where)
-    for one in found:
-        if not is_need(one):
-            needs = ", ".join(NEEDS)
-            reader.wrong(f"{where}.needs", _("{one!r} is not known; known are {needs}", one=one, needs=needs))
-    return found
-
-
 def _energies(table: Mapping[str, Any], where: str, reader: TableReader) -> tuple[str, ...]:
     found = reader.texts(table, "isolate", where)
     for one in found:
@@ -259,12 +249,10 @@ def _between(items: list[Item]) -> Iterator[str]:
             if other not in covers:
                 yield _(
                     "items ({id}).covers: {other!r} is not an item of this plan{near}",
-                    id=one.id,
-                    other=other,
-                    near=did_you_mean(other, known),
-                )
+                    id=one.id, other=other, near=did_you_mean(other, known),
+                )  # fmt: skip
     for id in known:
-        if id and id in reached(covers[id], covers):
+        if id and id in reached(covers[id], lambda one: covers.get(one, ())):
             yield _("items ({id}).covers: comes back to itself in a circle", id=id)
 
 

@@ -125,7 +125,11 @@ def _week_of(line: DueLine, today: date, last: date) -> date | None:
 
 def _visit(week: date, jobs: Sequence[DueLine], mine: Sequence[DueLine], later: Sequence[DueLine]) -> Visit:
     doing = {job.item.id for job in jobs}
-    covers = {line.item.id: line.item.covers for line in mine}
+    items = {line.item.id: line.item for line in mine}
+
+    def covers(id: str) -> Sequence[str]:
+        return items[id].covers if id in items else ()
+
     with_another = {id for job in jobs for id in reached(job.item.covers, covers) if id != job.item.id}
     covered = tuple(job for job in jobs if job.item.id in with_another)
     done = tuple(job for job in jobs if job.item.id not in with_another)

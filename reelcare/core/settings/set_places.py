@@ -172,9 +172,3 @@ def _left_alone(setting: Setting, number: int) -> float:
     out = min(left, found[0].begins) * PARTS[number][1]
     here: LayerSpeed = next((one for one in found if one.ends < out <= one.begins + 1e-9), found[-1])
     return 1 + spread.left * (here.faster - 1) / (found[-1].faster - 1)
-
-
-def mean_inlet(places: tuple[Pressures, ...]) -> float:
-    """Pressure at the inlet as a mean over the lane [Pa]."""
-    inlets = [one.inlet for one in places]
-    return (inlets[0] + 4 * inlets[1] + inlets[2]) / 6 if len(inlets) == len(PARTS) else inlets[0]

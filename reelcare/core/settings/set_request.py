@@ -12,6 +12,7 @@ from datetime import datetime
 
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend, read_path
+from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.text import _, localized, mark
 
 
@@ -91,17 +92,11 @@ SPANS: dict[str, tuple[float, float, str]] = {
 }
 """What each wish can be at all, in SI, and the unit in which that is told."""
 SAYS = {
-    "spacing": mark("lane spacing"), "out": mark("pull-out"), "depth": mark("depth"), "speed": mark("travel speed"),
-    "flow": mark("flow"),
-    "nozzle": mark("nozzle"), "gun_pressure": mark("gun pressure"),
-    "inlet": mark("inlet pressure"), "drive_loss": mark("drive loss"),
-    "neighbour_loss": mark("neighbour takes"),
-    "rise": mark("rise"), "dwell_start": mark("dwell at the start"), "dwell_end": mark("dwell at the end"),
-    "wind": mark("wind"),
-    "wind_limit": mark("wind at most"), "air": mark("air"), "humidity": mark("humidity"),
-    "intake": mark("soil's intake"), "temperature": mark("temperature"), "ground_friction": mark("ground friction"),
-    "coil_more": mark("loss of the coils"), "arc": mark("arc"), "start": mark("start"), "until": mark("to be done by"),
+    "depth": mark("depth"), "nozzle": mark("nozzle"), "drive_loss": mark("drive loss"), "rise": mark("rise"),
+    "wind_limit": mark("wind at most"), "humidity": mark("humidity"), "ground_friction": mark("ground friction"),
+    "coil_more": mark("loss of the coils"), "arc": mark("arc"),
 }  # fmt: skip
+"""What is called shorter in a sentence than where it is asked for."""
 
 
 def _told(value: float, unit: str) -> str:
@@ -124,7 +119,7 @@ def problems_of(wishes: Wishes) -> list[str]:
         told = [_told(one, unit) for one in (value, least, most)]
         found.append(
             _("{what}: {value} cannot be right; it must be between {least} and {most}",
-              what=_(SAYS[name]), value=told[0], least=told[1], most=told[2])
+              what=_(SAYS.get(name) or BY_KEY[name].label), value=told[0], least=told[1], most=told[2])
         )  # fmt: skip
     if wishes.bends and wishes.out is not None and not found:
         try:

@@ -20,7 +20,7 @@ from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.set_places import Jet, Pulls
 from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.settings_sheet import Setting, Taken, Unknown
-from reelcare.core.settings.warning_codes import Margin, Warned
+from reelcare.core.settings.warning_codes import Margin
 from reelcare.core.text import _, mark
 
 AGREE = 0.02
@@ -91,11 +91,9 @@ def _drive_loss(sheet: SheetSoFar) -> float | None:
 def _line(sheet: SheetSoFar, setting: Setting) -> Line | None:
     """The hose at pull-out; its drive loss and rise still to be put in. None where it is not known."""
     bore, length, out = sheet.card.hose.inside, sheet.card.hose.length, sheet.wishes.out
-    if sheet.lacks(mark("loss of the hose"), hose__inside=bore, hose__length=length, pull_out=out):
+    if bore is None or length is None or out is None:
+        sheet.lacks(mark("loss of the hose"), hose__inside=bore, hose__length=length, pull_out=out)
         return None
-    assert bore is not None
-    assert length is not None
-    assert out is not None
     diameter, more = None, sheet.wishes.coil_more
     if setting.wind is not None:
         diameter = mean_coil_diameter(length, setting.wind.turns(length))
@@ -206,7 +204,7 @@ def _fed(
     except NotFed as why:
         assert supply is not None
         sheet.not_fed = Margin(
-            warned=Warned("not-fed", why.says, ((why.needed, "pressure", ""), (why.comes, "pressure", ""))),
+            code="not-fed", says=why.says, figures=((why.needed, "pressure", ""), (why.comes, "pressure", "")),
             quantity="pressure", likely=max(why.needed, supply.shut_off * 1.001), limit=supply.shut_off,
             where="pull-out",
         )  # fmt: skip

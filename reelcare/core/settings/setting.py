@@ -14,11 +14,12 @@ from datetime import UTC, timedelta
 
 from reelcare.core.hydraulics import drum, friction, gun, hose, layers
 from reelcare.core.hydraulics.hose import read_path
+from reelcare.core.hydraulics.lane import mean_along
 from reelcare.core.hydraulics.pump import energy
 from reelcare.core.hydraulics.spray_loss import spray_loss
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_places import Jet, Pulls, along_the_lane, mean_inlet
+from reelcare.core.settings.set_places import Jet, Pulls, along_the_lane
 from reelcare.core.settings.set_request import WishError, Wishes, problems_of
 from reelcare.core.settings.set_water import SheetSoFar, fed, temperature_of
 from reelcare.core.settings.setting_checks import margins_of, other_warnings
@@ -68,10 +69,9 @@ def _wind(sheet: SheetSoFar) -> drum.Wind | None:
 
 def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
     length, out = sheet.card.hose.length, sheet.wishes.out
-    if sheet.lacks(mark("metres left"), hose__length=length, pull_out=out):
+    if length is None or out is None:
+        sheet.lacks(mark("metres left"), hose__length=length, pull_out=out)
         return setting
-    assert length is not None
-    assert out is not None
     left = length - out if length - out > drum.HAIR else 0.0
     wind = _wind(sheet)
     if wind is None:
@@ -141,11 +141,9 @@ def _throw(sheet: SheetSoFar, setting: Setting) -> Setting:
 def _pull(sheet: SheetSoFar, setting: Setting) -> Setting:
     """The pull on the hose, and what its wall may bear and hold."""
     outside, inside, out = sheet.card.hose.outside, sheet.card.hose.inside, sheet.wishes.out
-    if sheet.lacks(mark("pull on the hose"), hose__outside=outside, hose__inside=inside, pull_out=out):
+    if outside is None or inside is None or out is None:
+        sheet.lacks(mark("pull on the hose"), hose__outside=outside, hose__inside=inside, pull_out=out)
         return setting
-    assert outside is not None
-    assert inside is not None
-    assert out is not None
     limits, wishes, temperature = sheet.limits, sheet.wishes, temperature_of(sheet)
     rub = sheet.take("ground_friction", wishes.ground_friction, limits.ground_friction)
     rolling = limits.rolling
@@ -285,4 +283,6 @@ def _cost(sheet: SheetSoFar, setting: Setting) -> Setting:
         return setting
     pump = sheet.take("pump_efficiency", sheet.card.pump.efficiency, sheet.limits.pump_efficiency)
     motor = sheet.take("motor_efficiency", sheet.card.pump.motor_efficiency, sheet.limits.motor_efficiency)
-    return replace(setting, energy=energy(setting.water_used, mean_inlet(setting.pressures), pump * motor))
+    return replace(
+        setting, energy=energy(setting.water_used, mean_along([one.inlet for one in setting.pressures]), pump * motor)
+    )

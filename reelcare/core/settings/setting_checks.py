@@ -11,7 +11,7 @@ from datetime import UTC
 
 from reelcare.core.hydraulics import gun
 from reelcare.core.hydraulics.drum import HAIR
-from reelcare.core.hydraulics.hose import Path, read_path
+from reelcare.core.hydraulics.hose import read_path
 from reelcare.core.machine.card import Card
 from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.settings_sheet import AtPlace, Setting
@@ -69,19 +69,17 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     length, out, wind = card.hose.length, setting.wishes.out, setting.wind
     if length is not None and out is not None:
         says = mark("{out} are to be pulled out; the hose has {length}: pull out less")
-        figures: tuple[Figure, ...] = ((out, "length", ""), (length, "length", ""))
         yield Margin(
-            warned=Warned("pull-out", says, figures), likely=out, limit=length, quantity="length", where="pull-out",
+            code="pull-out", says=says, likely=out, limit=length, quantity="length", where="pull-out",
             slack=1 + HAIR / length,
         )  # fmt: skip
         if setting.coils_left is not None and wind is not None and out <= length + HAIR:
             yield from _coils(setting, limits, length - wind.metres(limits.least_coils))
     if wind is not None and length is not None and wind.layers is not None:
         says = mark("{length} of hose on the card, but the drum holds {holds}: check layers, coils and packing")
-        figures = ((length, "length", ""), (wind.capacity, "length", ""))
         yield Margin(
-            warned=Warned("drum", says, figures), likely=length, limit=wind.capacity, quantity="length", where="home",
-            slack=EVEN, decides=False,
+            code="drum", says=says, likely=length, limit=wind.capacity, quantity="length", where="home", slack=EVEN,
+            decides=False,
         )  # fmt: skip
 
 
@@ -94,8 +92,8 @@ def _coils(setting: Setting, limits: SetLimits, most_out: float) -> Iterator[Mar
         (max(0.0, most_out), "length", "most"),
     )  # fmt: skip
     yield Margin(
-        warned=Warned("coils", says, figures), likely=setting.coils_left, limit=limits.least_coils, quantity="count",
-        where="pull-out", at_least=True, slack=1 / EVEN,
+        code="coils", says=says, figures=figures, likely=setting.coils_left, limit=limits.least_coils,
+        quantity="count", where="pull-out", at_least=True, slack=1 / EVEN,
     )  # fmt: skip
 
 
@@ -122,9 +120,8 @@ def _hose(setting: Setting) -> Iterator[Margin]:
         worst, worst_where = _most(setting.worst, name)
         if bears is not None and likely is not None:
             yield Margin(
-                warned=Warned(code, says, ((likely, "force", ""), (bears, "force", ""))), likely=likely, limit=bears,
-                quantity="force", worst=worst, worst_limit=setting.worst_allowable, where=where,
-                worst_where=worst_where,
+                code=code, says=says, likely=likely, limit=bears, quantity="force", worst=worst,
+                worst_limit=setting.worst_allowable, where=where, worst_where=worst_where,
             )  # fmt: skip
     if setting.rated_pressure is not None and setting.standing is not None:
         yield _rating(setting, setting.rated_pressure, setting.standing)
@@ -133,46 +130,41 @@ def _hose(setting: Setting) -> Iterator[Margin]:
 def _rating(setting: Setting, rated: float, standing: float) -> Margin:
     """Nothing in the hose is more than what stands in it with the gun blocked, at the lower of its ends."""
     flowing, _ = _most(setting.likely, "hose")
-    figures: tuple[Figure, ...] = ((standing, "pressure", ""), (rated, "pressure", ""))
+    figures: tuple[Figure, ...] = ()
     says = mark(
         "{pressure} stand in the hose where the gun is blocked; it is rated for {rated} at this temperature: less "
         "pressure"
     )
     if rated <= 0:
         says = mark("{pressure} in a hose that is hotter than any published rating: let it cool")
-        figures = figures[:1]
+        figures = ((standing, "pressure", ""),)
     elif flowing is not None and flowing > rated:
         says = mark("{pressure} in the hose; it is rated for {rated} at this temperature: less pressure")
         figures = ((flowing, "pressure", ""), (rated, "pressure", ""))
     return Margin(
-        warned=Warned("hose-pressure", says, figures), likely=standing, limit=rated, quantity="pressure",
-        worst=setting.worst_standing, worst_limit=setting.worst_rated, slack=EVEN,
-        where="gun blocked", worst_where="gun blocked",
+        code="hose-pressure", says=says, figures=figures, likely=standing, limit=rated, quantity="pressure",
+        worst=setting.worst_standing, worst_limit=setting.worst_rated, slack=EVEN, where="gun blocked",
+        worst_where="gun blocked",
     )  # fmt: skip
 
 
 def _water(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     wishes, place = setting.wishes, setting.at_pull_out
-    most = card.drive.most_loss if card.drive.most_loss is not None else limits.drive_loss
     if wishes.drive_loss is not None:
+        most = card.drive.most_loss if card.drive.most_loss is not None else limits.drive_loss
         says = mark("the drive takes {loss}, {most} at most is allowed: change gear or pulley, not the valve")
-        figures: tuple[Figure, ...] = (
-            (wishes.drive_loss, "pressure", "drive loss"), (most, "pressure", "drive loss"),
-        )  # fmt: skip
         yield Margin(
-            warned=Warned("drive-loss", says, figures), likely=wishes.drive_loss, limit=most, quantity="pressure",
-            role="drive loss", slack=TYPED,
+            code="drive-loss", says=says, likely=wishes.drive_loss, limit=most, quantity="pressure", role="drive loss",
+            slack=TYPED,
         )  # fmt: skip
     if card.cart.kind != "boom":
         yield from _at_gun(card, setting, limits)
     if place is not None and setting.supply is not None and setting.throttled:
-        comes = setting.supply.pressure(place.flow)
-        worst = next((one.inlet for one in setting.worst), None)
         says = mark("the inlet needs {needed} for this gun pressure, and gets {comes}: more pressure, or less flow")
-        needed: tuple[Figure, ...] = (place.inlet, "pressure", ""), (comes, "pressure", "")
         yield Margin(
-            warned=Warned("not-fed", says, needed), likely=place.inlet, limit=comes, quantity="pressure", worst=worst,
-            where="pull-out", worst_where="pull-out", slack=1 / FITS,
+            code="not-fed", says=says, likely=place.inlet, limit=setting.supply.pressure(place.flow),
+            quantity="pressure", worst=next((one.inlet for one in setting.worst), None), where="pull-out",
+            worst_where="pull-out", slack=1 / FITS,
         )  # fmt: skip
 
 
@@ -188,16 +180,14 @@ def _at_gun(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]
     low, low_worst = min(guns), min(worst, default=min(guns))
     says = mark("{pressure} at the gun, {where}; {least} at least is right: large drops and a short throw")
     yield Margin(
-        warned=Warned("gun-low", says, ((low[0], "pressure", ""), (least, "pressure", "")), low[1]), likely=low[0],
-        limit=least, quantity="pressure", worst=low_worst[0], where=low[1], worst_where=low_worst[1], at_least=True,
-        slack=FITS,
+        code="gun-low", says=says, likely=low[0], limit=least, quantity="pressure", worst=low_worst[0], where=low[1],
+        worst_where=low_worst[1], at_least=True, slack=FITS,
     )  # fmt: skip
     high = max(guns)
     says = mark("{pressure} at the gun, {where}; {most} at most is right: fine drops that the wind takes")
     yield Margin(
-        warned=Warned("gun-high", says, ((high[0], "pressure", ""), (highest, "pressure", "")), high[1]),
-        likely=high[0], limit=highest, quantity="pressure", worst=setting.highest_gun, where=high[1],
-        worst_where=high[1], slack=1 / FITS,
+        code="gun-high", says=says, likely=high[0], limit=highest, quantity="pressure", worst=setting.highest_gun,
+        where=high[1], worst_where=high[1], slack=1 / FITS,
     )  # fmt: skip
 
 
@@ -213,7 +203,7 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
             (wishes.spacing, "length", ""), (widest.tapered, "length", ""), (widest.ring, "length", ""),
         )  # fmt: skip
         yield Margin(
-            warned=Warned("spacing", says, figures), likely=wishes.spacing, limit=widest.tapered, quantity="length",
+            code="spacing", says=says, figures=figures, likely=wishes.spacing, limit=widest.tapered, quantity="length",
             worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered, decides=False,
             where=_most(setting.likely, "throw", least=True)[1],
             worst_where=_most(setting.worst, "throw", least=True)[1],
@@ -227,17 +217,16 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
             "{rate} falls on the wetted sector; the soil takes in {intake}: use a wider arc or less flow, "
             "or expect runoff"
         )
-        figures = ((rate, "speed", "rate"), (wishes.intake, "speed", "rate"))
         yield Margin(
-            warned=Warned("runoff", says, figures), likely=rate, limit=wishes.intake, quantity="speed",
-            role="rate", decides=False, worst=worst, where=where, worst_where=worst_where,
+            code="runoff", says=says, likely=rate, limit=wishes.intake, quantity="speed", role="rate", decides=False,
+            worst=worst, where=where, worst_where=worst_where,
         )  # fmt: skip
     if wishes.out is not None:
         slope = abs(wishes.rise) / wishes.out
         says = mark("the lane rises or falls by {slope} %; {most} % is the most for gun travellers: another lane")
         figures = ((100 * slope, "count", "whole"), (100 * limits.most_slope, "count", "whole"))
         yield Margin(
-            warned=Warned("slope", says, figures), likely=slope, limit=limits.most_slope, quantity="count",
+            code="slope", says=says, figures=figures, likely=slope, limit=limits.most_slope, quantity="count",
             decides=False, slack=EVEN,
         )  # fmt: skip
 
@@ -248,15 +237,10 @@ def _winds(setting: Setting) -> Iterator[Margin]:
         return
     if most is not None:
         says = mark("wind of {wind}; at most {most} is worked in: wait")
-        figures: tuple[Figure, ...] = ((wind, "speed", "wind"), (most, "speed", "wind"))
-        yield Margin(
-            warned=Warned("wind", says, figures), likely=wind, limit=most, quantity="speed", role="wind", slack=EVEN
-        )
-    rows = gun.WIND_ROWS[-2][0] * gun.MPH
+        yield Margin(code="wind", says=says, likely=wind, limit=most, quantity="speed", role="wind", slack=EVEN)
     says = mark("wind of {wind}; published lane spacings end at {most}: wait for less wind")
-    figures = ((wind, "speed", "wind"), (rows, "speed", "wind"))
     yield Margin(
-        warned=Warned("wind-rows", says, figures), likely=wind, limit=rows, quantity="speed", role="wind",
+        code="wind-rows", says=says, likely=wind, limit=gun.WIND_ROWS[-2][0] * gun.MPH, quantity="speed", role="wind",
         decides=False, slack=EVEN,
     )  # fmt: skip
 
@@ -273,23 +257,21 @@ def _path(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     wishes = setting.wishes
     if not wishes.bends or wishes.out is None:
         return
-    path: Path = read_path(wishes.out, wishes.bends)
-    straight, least = path.straight_first * path.length, limits.straight_first * path.length
+    path = read_path(wishes.out, wishes.bends)
     says = mark("the first {straight} are straight; {least} at least before the first curve")
     yield Margin(
-        warned=Warned("bend-early", says, ((straight, "length", ""), (least, "length", ""))), likely=straight,
-        limit=least, quantity="length", at_least=True, slack=1 / EVEN,
+        code="bend-early", says=says, likely=path.straight_first * path.length,
+        limit=limits.straight_first * path.length, quantity="length", at_least=True, slack=1 / EVEN,
     )  # fmt: skip
     says = mark("{turned} degrees of curve in all; {most} at most: the hose must not pull on the guide from the side")
     turned: tuple[Figure, ...] = ((path.turned, "count", "whole"), (limits.most_curve, "count", "whole"))
     yield Margin(
-        warned=Warned("bend-much", says, turned), likely=path.turned, limit=limits.most_curve, quantity="count",
+        code="bend-much", says=says, figures=turned, likely=path.turned, limit=limits.most_curve, quantity="count",
         slack=EVEN,
     )  # fmt: skip
     if setting.least_radius is not None and path.turned:
         says = mark("a curve of {radius} radius; {least} is the least to which this hose may be bent: a wider curve")
-        radii: tuple[Figure, ...] = ((path.tightest, "length", ""), (setting.least_radius, "length", ""))
         yield Margin(
-            warned=Warned("bend-tight", says, radii), likely=path.tightest, limit=setting.least_radius,
-            quantity="length", at_least=True, slack=1 / EVEN,
+            code="bend-tight", says=says, likely=path.tightest, limit=setting.least_radius, quantity="length",
+            at_least=True, slack=1 / EVEN,
         )  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from reelcare.core import units
 from reelcare.core.hydraulics.lane import Pressures
@@ -93,11 +94,14 @@ def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tupl
     return show(one.likely), show(one.likely if one.worst is None else one.worst), limit
 
 
+def _shown(system: units.System, value: float | None, quantity: units.Quantity, role: str = "") -> str:
+    return _("not known") if value is None else units.show(value, quantity, system, role=role)
+
+
 def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
     """The settings sheet as labels and values, what is to be set first."""
 
-    def show(value: float | None, quantity: units.Quantity, role: str = "") -> str:
-        return _("not known") if value is None else units.show(value, quantity, system, role=role)
+    show = partial(_shown, system)
 
     yield _("travel speed"), show(setting.speed, "speed")
     yield _("depth"), _along(setting.depth, [one.depth for one in setting.likely], "length", "depth", system)
@@ -132,8 +136,7 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
 def _of_the_water(setting: Setting, system: units.System) -> Iterator[tuple[str, str]]:
     """How the water is thrown, what of it arrives, and what it takes."""
 
-    def show(value: float | None, quantity: units.Quantity, role: str = "") -> str:
-        return _("not known") if value is None else units.show(value, quantity, system, role=role)
+    show = partial(_shown, system)
 
     if setting.widest is not None:
         throw = _along(setting.radius, [one.throw for one in setting.likely], "length", "", system)
@@ -159,13 +162,11 @@ def _along(
     value: float | None, values: Sequence[float | None], quantity: units.Quantity, role: str, system: units.System
 ) -> str:
     """A figure, and from and to of it along the lane where it does not read the same all the way."""
-    if value is None:
-        return _("not known")
-    told = units.show(value, quantity, system, role=role)
+    told = _shown(system, value, quantity, role)
     known = [one for one in values if one is not None]
-    if not known:
+    if value is None or not known:
         return told
-    low, high = (units.show(one, quantity, system, role=role) for one in (min(known), max(known)))
+    low, high = (_shown(system, one, quantity, role) for one in (min(known), max(known)))
     return told if low == high else _("{value} ({low} to {high} along the lane)", value=told, low=low, high=high)
 
 

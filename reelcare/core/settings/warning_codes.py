@@ -168,14 +168,17 @@ WORST_WHEN: dict[str, str] = {
 class Margin:
     """One limited figure in SI, its likely and its worst value with the limit of each, and where they stand.
 
-    `slack` is how far past the limit still counts as on it; `warned` is what is said where it is past.
+    `slack` is how far past the limit still counts as on it. `says` is the warning where it is past: it names the likely
+    figure and the limit, or other `figures`.
     """
 
-    warned: Warned
+    code: str
+    says: str
     likely: float
     limit: float
     quantity: units.Quantity
     role: str = ""
+    figures: tuple[Figure, ...] = ()
     worst: float | None = None
     worst_limit: float | None = None
     where: str = ""
@@ -185,9 +188,10 @@ class Margin:
     slack: float = 1.0
 
     @property
-    def code(self) -> str:
-        """Its code among the warnings."""
-        return self.warned.code
+    def warned(self) -> Warned:
+        """What is said where it is past its limit."""
+        usual = ((self.likely, self.quantity, self.role), (self.limit, self.quantity, self.role))
+        return Warned(self.code, self.says, self.figures or usual, self.where)
 
     @property
     def over(self) -> bool:

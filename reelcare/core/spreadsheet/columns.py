@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal, NamedTuple
 
 from reelcare.core import units
+from reelcare.core.machine.card import READERS, TOP
+from reelcare.core.machine.card_readers import ValueReader, day, flag
 from reelcare.core.machine.card_toml import to_toml
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 from reelcare.core.text import _
@@ -51,29 +53,21 @@ SPELT = {
 }  # fmt: skip
 """Headings of the strict run log that say their unit: the column, and the unit."""
 NEEDED_OF_RUNS = ("machine", "started", "ended", "metres")
-LENGTHS = (
-    "drum.core_diameter", "hose.outside", "hose.inside", "hose.length", "hose.least_radius", "jack.stroke",
-    "jack.hole_gain", "cart.nozzle",
-)  # fmt: skip
-PRESSURES = ("drive.most_loss", "cart.least_pressure", "cart.most_pressure")
-NUMBERS = (
-    "drum.coils_per_layer", "drum.layers", "drum.packing", "cart.arc", "cart.mass", "pump.efficiency",
-    "pump.motor_efficiency", "in_use.hours", "in_use.metres", "in_use.runs", "season.hours_a_year",
-    "season.metres_a_year",
-)  # fmt: skip
-FLAGS = (
-    "drum.turntable", "drum.brake", "drive.pto", "drive.crank", "drive.stop_frees_winding", "legs.with_cart",
-    "road.lights", "road.brakes", "equipment.injection", "equipment.pump", "equipment.shut_off",
-)  # fmt: skip
-TEXTS = (
-    "tag", "name", "place", "drum.leaves", "hose.material", "drive.kind", "drive.winding", "legs.kind", "legs.on",
-    "jack.kind", "compensation.kind", "cart.kind", "cart.arms_out", "season.opens", "season.closes",
-)  # fmt: skip
+
+
+def _of_card(reader: ValueReader) -> SpreadsheetColumn:
+    if reader.measures is not None:
+        return NUMBER if reader.measures == "count" else _of(reader.measures)
+    return FLAG if reader is flag else SpreadsheetColumn("day") if reader is day else TEXT
+
+
 MACHINES: Mapping[str, SpreadsheetColumn] = {
-    **dict.fromkeys(TEXTS, TEXT), "in_use_since": SpreadsheetColumn("day"), **dict.fromkeys(LENGTHS, _of("length")),
-    **dict.fromkeys(PRESSURES, _of("pressure")), "control.battery": _of("voltage"), **dict.fromkeys(NUMBERS, NUMBER),
-    **dict.fromkeys(FLAGS, FLAG),
-}  # fmt: skip
+    key: _of_card(reader) for key, reader in {**TOP, **READERS}.items() if key != "pump.points"
+}
+"""Every key of a card, but for the points of a curve, which are no cell."""
+
+
+_SECTIONS: Mapping[SheetKind, str] = {"runs": "columns", "machines": "machines", "last done": "last_done"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +84,12 @@ class Matching:
 
     def of(self, kind: SheetKind) -> Mapping[str, tuple[str, ...]]:
         """The headings for a spreadsheet of a kind."""
-        return {"runs": self.columns, "machines": self.machines, "last done": self.last_done}[kind]
+        found: Mapping[str, tuple[str, ...]] = getattr(self, _SECTIONS[kind])
+        return found
 
     def with_column(self, kind: SheetKind, name: str, headings: tuple[str, ...]) -> Matching:
         """The same with other headings for a column of ours; none say that it is not there."""
-        room = {"runs": "columns", "machines": "machines", "last done": "last_done"}[kind]
-        changed: dict[str, Any] = {room: {**self.of(kind), name: headings}}
+        changed: dict[str, Any] = {_SECTIONS[kind]: {**self.of(kind), name: headings}}
         return replace(self, **changed)
 
     def settled(self, key: str, value: str) -> Matching:
@@ -108,10 +102,9 @@ class Matching:
     def to_toml(self) -> str:
         """The matching as the file that `--as` takes."""
         table: dict[str, Any] = {key: value for key in ("dates", "decimal", "sheet") if (value := getattr(self, key))}
-        rooms = {"columns": self.columns, "machines": self.machines, "last_done": self.last_done}
-        for room, headings in rooms.items():
-            if said := {name: some[0] if len(some) == 1 else list(some) for name, some in headings.items() if some}:
-                table[room] = said
+        for kind, section in _SECTIONS.items():
+            said = {name: some[0] if len(some) == 1 else list(some) for name, some in self.of(kind).items() if some}
+            table |= {section: said} if said else {}
         return to_toml({**table, "units": dict(self.units)} if self.units else table)
 
 
@@ -138,21 +131,17 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
         if column is None or column.reads != "quantity":
             problems.append(_("units.{key}: no column with a unit is called so", key=key))
         elif (found := units.UNITS.get(_unit(unit))) is None or found.quantity != column.quantity:
-            problems.append(
-                _(
-                    "units.{key}: {unit!r} is not known; choose from {known}",
-                    key=key,
-                    unit=unit,
-                    known=_(units.COMMON[column.quantity]),
-                )
-            )
+            problems.append(_(
+                "units.{key}: {unit!r} is not known; choose from {known}",
+                key=key, unit=unit, known=_(units.COMMON[column.quantity]),
+            ))  # fmt: skip
     if problems:
         raise MatchingError(problems)
     said = {key: _unit(unit) for key, unit in named.items()}
     return Matching(dates, decimal, str(table.get("sheet", "")), columns, machines, last_done, said)
 
 
-MATCHING_KEYS = ("dates", "decimal", "sheet", "columns", "machines", "last_done", "units")
+MATCHING_KEYS = ("dates", "decimal", "sheet", *_SECTIONS.values(), "units")
 
 
 def _unit(text: Any) -> str:

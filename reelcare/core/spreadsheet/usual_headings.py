@@ -63,29 +63,10 @@ _SERVICES = {
 }
 """Last-done dates with one service in each row."""
 
-_TOTALS = frozenset(
-    [
-        "total",
-        "totals",
-        "grand total",
-        "subtotal",
-        "sub-total",
-        "sum",
-        "summe",
-        "gesamt",
-        "gesamtsumme",
-        "insgesamt",
-        "zwischensumme",
-        "suma",
-        "suma total",
-        "total general",
-        "somme",
-        "totaux",
-        "total général",
-        "sous-total",
-        "σ",
-    ]
-)
+_TOTALS = frozenset((
+    "total", "totals", "grand total", "subtotal", "sub-total", "sum", "summe", "gesamt", "gesamtsumme", "insgesamt",
+    "zwischensumme", "suma", "suma total", "total general", "somme", "totaux", "total général", "sous-total", "σ",
+))  # fmt: skip
 
 
 def is_totals(text: str) -> bool:

@@ -178,24 +178,16 @@ def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
     if reading.change == "rolled over":
         if reading.rolls_at is None or reading.rolls_at <= max(count.shown, value):
             least = _said(reading, max(count.shown, value))
-            raise CounterError(
-                _(
-                    "{counter}: say at which figure the counter rolls over (above {least})",
-                    counter=_(reading.counter),
-                    least=least,
-                )
-            )
+            raise CounterError(_(
+                "{counter}: say at which figure the counter rolls over (above {least})",
+                counter=_(reading.counter), least=least,
+            ))  # fmt: skip
     elif value < count.shown:
-        raise CounterError(
-            _(
-                '{counter}: {shown} is less than the {before} read on {at:%Y-%m-%d}; tick "counter replaced" '
-                "(m at the bench, --new-counter), or correct the earlier reading",
-                counter=_(reading.counter),
-                shown=_said(reading, value),
-                before=_said(reading, count.shown),
-                at=count.at,
-            )
-        )
+        raise CounterError(_(
+            '{counter}: {shown} is less than the {before} read on {at:%Y-%m-%d}; tick "counter replaced" '
+            "(m at the bench, --new-counter), or correct the earlier reading",
+            counter=_(reading.counter), shown=_said(reading, value), before=_said(reading, count.shown), at=count.at,
+        ))  # fmt: skip
     return Count(settled=count.settled + _moved(count.shown, reading), shown=value, at=at, read=at)
 
 
@@ -230,10 +222,8 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
         yield _(
             "{counter}: {shown} is less than the {before} that its card says it showed at first (in_use); tick "
             '"counter replaced" (m at the bench, --new-counter), or put the card right',
-            counter=_(reading.counter),
-            shown=_said(reading, reading.value),
-            before=_said(reading, count.settled),
-        )
+            counter=_(reading.counter), shown=_said(reading, reading.value), before=_said(reading, count.settled),
+        )  # fmt: skip
     if reading.change == "new counter" or count.shown is None or count.at is None or at < count.at:
         return
     passed = seconds_of(count.at, at)
@@ -248,12 +238,8 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
         yield _(
             "{counter}: {shown} more than on {at:%Y-%m-%d %H:%M}, but only {passed:.1f} h have passed; "
             "read it again, or {cure}",
-            counter=_(reading.counter),
-            shown=_said(reading, more),
-            at=count.at,
-            passed=passed / 3600,
-            cure=cure,
-        )
+            counter=_(reading.counter), shown=_said(reading, more), at=count.at, passed=passed / 3600, cure=cure,
+        )  # fmt: skip
 
 
 def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:

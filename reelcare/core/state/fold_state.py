@@ -207,9 +207,12 @@ class FoldState(FoldedUse):
         ready for before, it is ready for no more."""
         asked = self.checks.get(check)
         if asked is not None:
-            self._spend(
-                {"run": "road", "road": "run"}.get(asked.checks_for, ""), at, f"the {asked.checks_for} check since"
-            )
+            self._spend_for_other(asked, at)
+
+    def _spend_for_other(self, check: OpenCheck, at: datetime) -> None:
+        """Set up again, or made ready for the road, a machine is ready for the other no more."""
+        other = {"run": "road", "road": "run"}.get(check.checks_for, "")
+        self._spend(other, at, f"the {check.checks_for} check since")
 
     def leave_check(self, id: str) -> None:
         """A check is open no more, and nothing else: its signature is doubtful."""
@@ -248,9 +251,7 @@ class FoldState(FoldedUse):
         self.passed.pop(check.checks_for, None)
         if verdict != "passed":
             return
-        other = {"run": "road", "road": "run"}.get(check.checks_for, "")
-        # set up again, or made ready for the road: what was true for the other is so no longer
-        self._spend(other, at, f"the {check.checks_for} check since")
+        self._spend_for_other(check, at)
         if has_passed(replace(check, answers=tuple(answers)), at, self.whole, self.out, known.sheet):
             passed = Passed(check.id, check.sheet, at, by).after(stood)
             if check.signed and before is not None:

@@ -14,7 +14,7 @@ Lists
     time_line.time_cell(forecast, state, today)
         one line in a cell as wide as its column
 
-Drawings (each has .said, the same in one line of words)
+Drawings
     machine_plan.MachinePlan(card or Equipment)      34 x 16 cells; large from 60 x 26 on
         .light(part, positions, [WalkRoute.of(parts of the questions, at)])
         positions by the names of the interlocks; a missing one is not known; {} says nothing of positions

@@ -73,11 +73,6 @@ def test_both_halves_are_drawn_alike() -> None:
     assert rows == rows[::-1]
 
 
-def test_labels_stand_beside_their_layers() -> None:
-    rows = draw(Wound(12, 3, 20), width=40, height=6, labels=["first", "second", "third"]).rows
-    assert [row.split("┃")[-1].strip() for row in rows[:3]] == ["third", "second", "first"]
-
-
 @pytest.mark.parametrize(
     "wrong", [(0, 3, 1), (12, 0, 1), (12, 3, -1), (12, 3, math.nan), (math.inf, 3, 1), (math.nan, 3, 1)]
 )

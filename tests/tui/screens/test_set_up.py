@@ -149,7 +149,7 @@ async def test_the_verdict_stands_above_and_every_limit_in_its_bar(drive: Any) -
         assert "on dry ground" in shown(driver, "verdict")
         bars = driver.app.screen.query_one(LimitBars)
         assert [one.over for one in bars.bars] == [False] * len(bars.bars)
-        assert "wall of the hose" in bars.said
+        assert "wall of the hose" in [one.name for one in bars.bars]
         # a gun pressure that the machine's limits forbid: at once in the verdict and in the first bar
         await driver.keys("up", "end", "backspace", "backspace", "backspace")
         await driver.type("3")

@@ -50,13 +50,10 @@ class System:
         if not (math.isfinite(self.watched) and self.watched > 0):
             raise FailuresError(_("watched up to {watched:g}: must be above 0", watched=self.watched))
         if not 0 <= self.since < self.watched:
-            raise FailuresError(
-                _(
-                    "watched from {since:g}: must be 0 or more, and less than {watched:g}",
-                    since=self.since,
-                    watched=self.watched,
-                )
-            )
+            raise FailuresError(_(
+                "watched from {since:g}: must be 0 or more, and less than {watched:g}",
+                since=self.since, watched=self.watched,
+            ))  # fmt: skip
         if any(not (self.since < one <= self.watched) for one in self.failures):
             raise FailuresError(_("failures: each age is more than nothing, and within the time watched"))
 

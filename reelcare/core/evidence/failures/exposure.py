@@ -56,19 +56,22 @@ def exposures(
     renewed: dict[str, float] = dict.fromkeys(wanted, 0.0)
     down: dict[str, str] = {}
     age = before = 0.0
+
+    def end_life(part: str, *, failed: bool) -> None:
+        if age > renewed[part]:
+            lives[part].append((renewed[part], Life(age - renewed[part], failed)))
+
     for one, state in in_turn(machine, entries, known):
         age = _age(state, unit)
         part = _part(one, plans, machine, wanted)
         if isinstance(one.what, e.Fault) and part and part not in down.values() and _is_failure(one.what):
             down[one.id] = part
-            if age > renewed[part]:
-                lives[part].append((renewed[part], Life(age - renewed[part], True)))
+            end_life(part, failed=True)
             if age > 0:
                 failed[part].append(age)
             renewed[part] = age
         elif isinstance(one.what, e.Service) and part and part not in down.values():
-            if age > renewed[part]:
-                lives[part].append((renewed[part], Life(age - renewed[part], False)))
+            end_life(part, failed=False)
             renewed[part] = age
         elif isinstance(one.what, e.Repair):
             renewed[down.pop(one.what.fault, "")] = age
@@ -79,8 +82,8 @@ def exposures(
         before = max(before, _when_it_came(state, unit))
     found = {}
     for part in wanted:
-        if age > renewed[part] and part not in down.values():
-            lives[part].append((renewed[part], Life(age - renewed[part], False)))
+        if part not in down.values():
+            end_life(part, failed=False)
         known_lives = tuple(life for began, life in lives[part] if began > 0 or not before)
         found[part] = Exposure(_system(failed[part], age, before), known_lives, before)
     return found

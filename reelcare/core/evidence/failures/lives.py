@@ -52,13 +52,10 @@ def weibull(times: Sequence[float], failed: Sequence[bool]) -> Weibull:
         raise FailuresError(_("times: each is more than nothing"))
     lost = [time for time, gone in zip(times, failed, strict=True) if gone]
     if len(set(lost)) < 2:
-        raise FailuresError(
-            _(
-                "{failures} at {times} times: two or more times are needed for a fit",
-                failures=count_of(len(lost)),
-                times=len(set(lost)),
-            )
-        )
+        raise FailuresError(_(
+            "{failures} at {times} times: two or more times are needed for a fit",
+            failures=count_of(len(lost)), times=len(set(lost)),
+        ))  # fmt: skip
     data = _Lives(times, lost)
     shape = top(data.falls)
     if shape is None:

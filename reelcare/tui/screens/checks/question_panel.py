@@ -122,7 +122,7 @@ class QuestionPanel(Vertical):
         view, typed = self._view, self.query_one(NumberInput).value.strip()
         judgement = view.trial(typed) if view is not None else None
         scale = view.scale(judgement) if view is not None else None
-        self.query_one(ScaleLine).read(scale, view.limit() if view is not None else "")
+        self.query_one(ScaleLine).read(scale)
         worth = self.query_one("#worth", Static)
         worth.display = judgement is not None
         if view is not None and judgement is not None:

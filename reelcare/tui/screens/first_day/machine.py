@@ -7,12 +7,12 @@ curve, part numbers) stays as it is.
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.machine.card import ARMS_OUT, KINDS, LEAVES, LEGS_ON, WINDING, CardError, read_card
+from reelcare.core.machine.card import READERS, TOP, CardError, read_card
 from reelcare.core.machine.card_toml import differences, flat
 from reelcare.core.machine.card_words import CARD_WORDS
 from reelcare.core.spreadsheet.cells import NO, YES
@@ -21,14 +21,6 @@ from reelcare.core.text import _, mark
 from reelcare.tui.requests import ChangeMachine
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.widgets.typed_quantity import with_unit
-
-ROLES = {"hose.outside": "bore", "hose.inside": "bore", "cart.nozzle": "bore", "jack.stroke": "stroke",
-         "jack.hole_gain": "stroke", "drum.core_diameter": "diameter", "drive.most_loss": "drive loss"}  # fmt: skip
-"""How a bare number of a line is meant: a bore in mm."""
-CHOICES: Mapping[str, tuple[str, ...]] = {
-    **{f"{room}.kind": kinds for room, kinds in KINDS.items()}, "drum.leaves": LEAVES, "drive.winding": WINDING,
-    "legs.on": LEGS_ON, "cart.arms_out": ARMS_OUT,
-}  # fmt: skip
 
 
 class MachineForm(Form):
@@ -66,11 +58,11 @@ class MachineForm(Form):
         return copy.deepcopy(dict(self.register.state(self.machine_id).card)) if self.machine_id else {}
 
     def _hint(self, key: str) -> str:
-        column = MACHINES[key]
-        if key in CHOICES:
-            return _("one of {words}", words=", ".join(CHOICES[key]))
+        column, reader = MACHINES[key], (READERS.get(key) or TOP[key])
+        if reader.known:
+            return _("one of {words}", words=", ".join(reader.known))
         if column.reads == "quantity":
-            return units.unit_for(column.quantity, self.preferences.system, ROLES.get(key, ""))
+            return units.unit_for(column.quantity, self.preferences.system, reader.role)
         return {"flag": _("yes or no"), "day": "2019-04-01"}.get(column.reads, "")
 
     def _typed(self, key: str) -> Any:
@@ -81,7 +73,7 @@ class MachineForm(Form):
         if column.reads == "number":
             return self.figure(line_of(key))
         if column.reads == "quantity":
-            system, role = self.preferences.system, ROLES.get(key, "")
+            system, role = self.preferences.system, READERS[key].role
             return self.read(line_of(key), lambda typed: with_unit(typed, column.quantity, system, role))
         return text
 

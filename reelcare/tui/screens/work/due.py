@@ -18,6 +18,7 @@ from textual.widgets import Static
 
 from reelcare.core.drawing.weeks import scale
 from reelcare.core.service import due_list
+from reelcare.core.service.due import STATES
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.supplies import taken_along
@@ -116,7 +117,7 @@ class DueList(FilteredScreen):
     def _columns(self) -> tuple[Column, ...]:
         """The columns, the months of the scale in the person's language."""
         wide = self.app.size.width >= ROOMY
-        states = max(cells(state(word)) for word in due_list.STATE_WORDS)  # no state is cut in any language
+        states = max(cells(state(word)) for word in ("held", *STATES))  # no state is cut in any language
         return (
             Column("", 3, 1),
             Column(mark("state"), states, 1),

@@ -39,11 +39,6 @@ class ControlChart(Drawn):
         self.chart = chart
         self.draw_again()
 
-    @property
-    def said(self) -> str:
-        """What is shown, in one line of words."""
-        return control.in_words(self.chart)
-
     def picture(self, width: int, height: int) -> Picture:
         """The chart, leaving room for its words."""
         return control.draw(self.chart, width=width, height=max(4, height - len(self._lines_of_words(width))))
@@ -53,7 +48,7 @@ class ControlChart(Drawn):
         return [(line, "caption") for line in self._lines_of_words(self.size.width)]
 
     def _lines_of_words(self, width: int) -> list[str]:
-        return textwrap.wrap(self.said, max(width, 20))
+        return textwrap.wrap(control.in_words(self.chart), max(width, 20))
 
 
 class FailureCurve(Drawn):
@@ -75,15 +70,10 @@ class FailureCurve(Drawn):
         self.means, self.watched, self.unit = tuple(means), watched, unit
         self.draw_again()
 
-    @property
-    def said(self) -> str:
-        """What is shown, in one line of words."""
-        return curve.in_words(self.means, self.unit)
-
     def picture(self, width: int, height: int) -> Picture:
         """The steps, leaving room for their words."""
         return curve.draw(self.means, self.watched, unit=self.unit, width=width, height=max(4, height - 1))
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """The first and the last step."""
-        return [(self.said, "caption")]
+        return [(curve.in_words(self.means, self.unit), "caption")]

@@ -18,7 +18,7 @@ from reelcare.tui.widgets.inputs.kept_lines import KeptLines
 
 
 class Drawn(KeptLines):
-    """A picture with words under it. `said` is the whole of it in one line of words."""
+    """A picture with words under it."""
 
     LOOKS: ClassVar[dict[str, str]] = {}
     """The component class (after `drawn--`) of each tag; tags that are missing look like `part`."""
@@ -55,11 +55,6 @@ class Drawn(KeptLines):
     def words(self, room: int) -> list[tuple[str, str]]:
         """Lines under the picture with their looks; those beyond the room are not seen."""
         return []
-
-    @property
-    def said(self) -> str:
-        """What is shown, in one line of words."""
-        raise NotImplementedError
 
     def notify_style_update(self) -> None:
         """Draw anew in the new colours."""

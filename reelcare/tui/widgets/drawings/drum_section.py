@@ -35,11 +35,6 @@ class DrumSection(Drawn):
         self.wound = wound
         self.draw_again()
 
-    @property
-    def said(self) -> str:
-        """What is shown, in one line of words."""
-        return section.in_words(self.wound)
-
     def picture(self, width: int, height: int) -> Picture:
         """The section, leaving room for its words."""
         return section.draw(self.wound, width=width, height=max(2, height - len(self._lines_of_words(width))))
@@ -51,4 +46,4 @@ class DrumSection(Drawn):
 
     def _lines_of_words(self, width: int) -> list[str]:
         few = self.wound.coils_on < self.wound.least
-        return textwrap.wrap(("✗ " if few else "") + self.said, max(width, 20))
+        return textwrap.wrap(("✗ " if few else "") + section.in_words(self.wound), max(width, 20))

@@ -36,11 +36,6 @@ class LimitBars(Drawn):
         if changed:
             self.draw_again()
 
-    @property
-    def said(self) -> str:
-        """What is shown, in one line of words."""
-        return limits.in_words(self.bars)
-
     def picture(self, width: int, height: int) -> Picture:
         """The bars."""
         return limits.draw(self.bars[: max(1, height)], width=width)

@@ -63,11 +63,6 @@ class MachinePlan(Drawn):
         self._walk = walk
         self.draw_again()
 
-    @property
-    def said(self) -> str:
-        """What is shown, in one line of words."""
-        return words.in_words(self.machine, self._positions, lit=self._lit, walk=self._walk)
-
     def picture(self, width: int, height: int) -> Picture:
         """The machine, leaving room for two lines of words."""
         return drawing.draw(

@@ -43,11 +43,6 @@ class PressureLine(Drawn):
         if higher:
             self.refresh(layout=True)
 
-    @property
-    def said(self) -> str:
-        """What is shown, in one line of words."""
-        return pressure.in_words(self.places, self.system)
-
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many lines as there are places."""
         return max(1, len(self.places))

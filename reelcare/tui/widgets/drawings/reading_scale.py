@@ -27,19 +27,13 @@ class ScaleLine(Drawn):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.scale: ReadingScale | None = None
-        self._said = ""
 
-    def read(self, scale: ReadingScale | None, said: str) -> None:
-        """Show a scale, and say it in words; None hides it."""
+    def read(self, scale: ReadingScale | None) -> None:
+        """Show a scale; None hides it."""
         self.display = scale is not None
-        changed, self.scale, self._said = scale != self.scale, scale, said
+        changed, self.scale = scale != self.scale, scale
         if changed:
             self.draw_again()
-
-    @property
-    def said(self) -> str:
-        """The limits in words."""
-        return self._said
 
     def picture(self, width: int, height: int) -> Picture:
         """The scale."""
