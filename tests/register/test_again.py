@@ -10,7 +10,7 @@ from reelcare.core.checks import sheet as sheeting
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
-from tests.register.conftest import sign_all
+from tests.register.conftest import sign_last, signed_gate
 
 NUMBERS = {"volts": "12.6 V", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
 PRE_START = sheets.load().by_id["pre-start"]
@@ -24,6 +24,7 @@ def answer_all(yard: Any, going: walk_rounds.Check, **wrong: str) -> walk_rounds
         going = walk_rounds.answer(
             yard.register, going.id, question.id, wrong.get(question.id, right), by="Olav", now=at
         ).check
+        going = signed_gate(yard, going, at)
         if going.ended is not None:
             break
     yard.now = max(yard.now, at)
@@ -34,7 +35,7 @@ def check(yard: Any, sheet: str = "pre-start", **how: Any) -> walk_rounds.Check:
     yard.now += timedelta(minutes=1)
     going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now, **how)
     going = answer_all(yard, going)
-    sign_all(yard, going)
+    sign_last(yard, going)
     return going
 
 
@@ -147,6 +148,6 @@ def test_a_second_run_cannot_go_on_from_a_check_of_another_machine(yard: Any) ->
         machine=entry.machine, by="Olav", now=yard.now,
     )  # fmt: skip
     going = answer_all(yard, walk_rounds.check(yard.register, forged.id))
-    sign_all(yard, going)
+    sign_last(yard, going)
     yard.machine = entry.machine
     assert standing(yard) == "check due"

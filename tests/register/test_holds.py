@@ -11,14 +11,14 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
-from tests.register.conftest import entries
+from tests.register.conftest import entries, signed_gate
 
 
 def answered_to(yard: Any, question: str, sheet: str = "pre-start") -> walk_rounds.Check:
     """A check begun and answered right up to a question."""
     going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now)
     while (asked := going.walk.next(yard.now)) is not None and asked.id != question:
-        going = answer(yard, going, asked.id, _right(asked, going.walk)).check
+        going = signed_gate(yard, answer(yard, going, asked.id, _right(asked, going.walk)).check, yard.now)
     return going
 
 
@@ -77,7 +77,7 @@ def test_a_failed_stop_test_stays_failed_and_ends_the_check(yard: Any) -> None:
     assert standing(yard) == ("held", "machine")
     with pytest.raises(Refused, match="ended"):
         answer(yard, going, "stop-test", "comes-out")
-    again = answered_to(yard, "stop-test")
+    again = answered_to(yard, "pawl-up")
     answer(yard, again, "stop-test", "comes-out")
     assert standing(yard) == ("held", "machine")
 
