@@ -210,3 +210,16 @@ def test_nobody_is_asked_a_question_who_may_not_answer_it(farm: Any) -> None:
     told = farm("check", "R1", "--by", "Nemo")
     assert (told.code, told.out) == (6, "")
     assert "not enrolled here" in told.err
+
+
+def test_a_check_is_not_gone_on_with_as_of_before_its_last_answer(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing would count that is answered then, and each question would be asked for ever."""
+    at, lines = datetime.now(UTC).replace(microsecond=0) - timedelta(hours=1), right_lines(farm)[:3]
+    typed = iter([*lines, "", lines[2], ""])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    farm("check", "R1", "--at", at.isoformat(), "--by", "Olav")
+    farm("check", "R1", "--at", (at + timedelta(minutes=9)).isoformat(), "--by", "Olav")
+    monkeypatch.setattr("builtins.input", lambda _="": pytest.fail("nothing is asked"))
+    told = farm("check", "R1", "--at", (at + timedelta(minutes=4)).isoformat(), "--by", "Olav")
+    assert (told.code, told.out) == (2, "")
+    assert f"has an answer of {at + timedelta(minutes=9):%Y-%m-%d %H:%M:%S}" in told.err

@@ -148,3 +148,31 @@ def test_a_cut_hose_holds_and_a_scuffed_one_is_to_be_fixed(yard: Any) -> None:
     assert standing(yard) == ("held", "machine")
     assert isinstance(fault.what, e.Fault)
     assert "working pressure" in fault.what.retest  # the default re-test of the part
+
+
+@pytest.mark.parametrize("anew", [True, False])
+def test_a_hold_of_a_later_gate_ends_before_the_gate_that_it_keeps_from_being_signed(yard: Any, anew: bool) -> None:
+    """In another check, or where the gate has fallen back: its question is asked there, and again in its own gate."""
+    going = answered_to(yard, "people")
+    answer(yard, going, "people", "thunder")
+    yard.now += timedelta(hours=9)
+    if anew:
+        walk_rounds.leave(yard.register, going.id, "rain", by="Olav", now=yard.now)
+        going = answered_to(yard, going.walk.sheet.questions[0].id)
+    going = walk_rounds.check(yard.register, going.id)
+    while (asked := going.walk.next_in_gate(yard.now, "Olav")) is not None:
+        going = answer(yard, going, asked.id, _right(asked, going.walk)).check
+    assert standing(yard) == ("held", "passing")
+    with pytest.raises(Refused, match="cannot be signed"):
+        walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
+    asked = walk_rounds.held_still(yard.register, going)
+    assert asked is not None
+    assert asked.id == "people"
+    assert going.walk.is_ahead(asked, yard.now, "Olav")
+    going = answer(yard, going, "people", "none").check
+    assert standing(yard) == ("check due", None)
+    assert walk_rounds.held_still(yard.register, going) is None
+    walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
+    going = walk_rounds.check(yard.register, going.id)
+    assert "people" in {one.id for one in going.walk.open_for("water", yard.now, "Olav")}
+    assert yard.register.rebuild() == []

@@ -315,6 +315,10 @@ class Walk:
             return question
         return question if self.sheet.gate_places[question.id] <= self.sheet.gates.index(gate) else None
 
+    def is_ahead(self, question: Question, at: datetime, by: str = "") -> bool:
+        """Whether another gate is to be signed before that of a question, so that an answer to it does not count."""
+        return self.sheet.gate_places.get(question.id, 0) > len(self._at(at, by).gates)
+
     def begins_gate(self, at: datetime, by: str = "") -> bool:
         """Whether the question to ask now is the first of its gate: nothing of that gate is answered."""
         question = self.next_in_gate(at, by)

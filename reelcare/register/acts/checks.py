@@ -44,6 +44,12 @@ class Check:
         return self.begun.what
 
     @property
+    def last(self) -> datetime:
+        """When it was begun, answered or signed last. An answer that is dated before that comes out of order."""
+        done = [one.at for one in self.walk.given] + [one.at for one in self.walk.signed]
+        return max(done, default=self.begun.happened)
+
+    @property
     def sheet_id(self) -> str:
         """The sheet's id."""
         return self.begin.sheet_id

@@ -158,7 +158,7 @@ def _marked(what: e.Kind) -> e.Kind:
 
 def paper_of(going: Check, *, by: str, at: datetime) -> Paper:
     """The paper of a check, as yet without answers. Raises Refused where the check has answers of a later time."""
-    if going.is_written and max((one.at for one in going.walk.given), default=going.begun.happened) > at:
+    if going.is_written and going.last > at:
         raise Refused(
             _("the open check has answers later than this paper: name a later time, or give that check up first")
         )
