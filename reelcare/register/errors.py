@@ -21,6 +21,10 @@ class Refused(RegisterError):
     exit_code = 2
 
 
+class Over(Refused):
+    """What is gone on with has ended, or somebody else has begun it; nothing was written."""
+
+
 class ClockBehind(Refused):
     """A signature while this computer's clock is behind the last entry of its terminal; nothing was written."""
 

@@ -16,7 +16,7 @@ from reelcare.core.text import _, mark
 from reelcare.core.wording import said
 from reelcare.register import sheets
 from reelcare.register.acts import sets, walk_rounds
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Over, Refused
 from reelcare.register.proof.health import clock_behind
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
@@ -140,6 +140,8 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             )
         except Refused as why:
             common.print_text(f"  ! {why}")
+            if isinstance(why, Over):
+                return 1
             continue
         common.print_text(f"  {_(after.judgement.judged)}: {after.judgement.says}")
         going = after.check

@@ -15,7 +15,7 @@ from reelcare.core.text import _
 from reelcare.register.acts import sets
 from reelcare.register.acts.checks import Check, check, sets_since
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Over, Refused
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
@@ -106,7 +106,7 @@ def is_stopped(reader: Reader, machine: str, at: datetime) -> bool:
 
 
 def begin_drafts(writer: Writer, going: Check, now: datetime) -> tuple[str, list[e.Draft]]:
-    """What begins a check that is not written yet: the id that it has from then on, and the drafts. Raises Refused
+    """What begins a check that is not written yet: the id that it has from then on, and the drafts. Raises Over
     where another check on its sheet was begun meanwhile."""
     assert going.sheet is not None
     _refuse_open(writer, going.machine, going.sheet_id, going.begun.happened)
@@ -143,7 +143,7 @@ def _refuse_open(reader: Reader, machine: str, sheet: str, at: datetime) -> None
     for one in reader.state(machine).open_checks:
         if one.sheet == sheet and one.begun <= at + AHEAD:  # one that a clock ahead began blocks nothing
             since = f"{one.begun.astimezone(reader.zone):%Y-%m-%d %H:%M}"
-            raise Refused(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))
+            raise Over(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))
 
 
 def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime) -> Check | None:
