@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheeting
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
@@ -104,6 +105,26 @@ def test_another_version_of_the_sheet_is_asked_whole(yard: Any) -> None:
     run(yard)
     other = sheeting.Sheet(PRE_START.id, {"en": "Pre-start, revised"}, PRE_START.checks_for, PRE_START.stages)
     assert walk_rounds.first_of_the_set(yard.register, yard.machine, other, yard.now) is None
+
+
+def test_a_second_run_goes_on_from_a_check_whose_sheet_two_registers_kept(yard: Any) -> None:
+    """As one that was carried in names it: the same sheet, by the entry of the register that it was begun in."""
+    plain = e.Sheeted(sheet=plain_sheet.to_plain(PRE_START))
+    kept = [yard.add(plain, machine=None).id for _ in range(2)]
+    for sheet in kept:
+        yard.now += timedelta(minutes=1)
+        card = yard.register.card(yard.machine)
+        begun = e.CheckBegun(
+            sheet=sheet, sheet_id="pre-start", checks_for="run", left_out=sheeting.left_out(PRE_START, card)
+        )
+        first = answer_all(yard, walk_rounds.check(yard.register, yard.add(begun, by="Olav").id))
+        sign_last(yard, first)
+        run(yard)
+        second = check(yard, again=True)
+        assert (second.begin.again_of, second.begin.sheet) == (first.id, sheet)
+        assert standing(yard) == "clear"
+        run(yard)
+    assert len(set(kept)) == 2
 
 
 def test_a_wrong_stop_answer_holds_on_the_second_run_too(yard: Any) -> None:
