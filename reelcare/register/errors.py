@@ -19,6 +19,10 @@ class Refused(RegisterError):
     """An entry that cannot be right; nothing was written."""
 
 
+class Over(Refused):
+    """What is gone on with has ended, or somebody else has begun it; nothing was written."""
+
+
 class ClockBehind(Refused):
     """A signature while this computer's clock is behind the last entry of its terminal; nothing was written."""
 

@@ -1,6 +1,7 @@
 """The command line as CONTRACTS has it: data on one stream, words on the other, and exit codes."""
 
 import json
+import os
 import tomllib
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -11,6 +12,8 @@ import pytest
 from reelcare.core.checks.sheet import Question, for_machine
 from reelcare.core.machine.card import read_card
 from reelcare.register import sheets
+from reelcare.register.acts import walk_rounds
+from reelcare.register.opening import open_writer
 
 CARD = """
 tag = "R1"
@@ -287,6 +290,30 @@ def test_a_walk_round_in_lines_clears_the_machine(farm: Any, monkeypatch: pytest
     times = ("--started", (now - timedelta(hours=1)).isoformat(), "--ended", (now + timedelta(minutes=1)).isoformat())
     assert farm("log", "run", "R1", *times, "--metres", "20 m", "--by", "Olav").code == 0
     assert farm("yard", "--json").json[0]["standing"]["run"] == "check due"
+
+
+@pytest.mark.parametrize("told", ["this check has ended already", "a check on this sheet is open since"])
+def test_a_walk_round_in_lines_ends_where_another_program_ended_or_began_it(
+    farm: Any, monkeypatch: pytest.MonkeyPatch, told: str
+) -> None:
+    asked: list[str] = []
+
+    def typed(_prompt: str = "") -> str:
+        asked.append("1")
+        if len(asked) == (2 if "ended" in told else 1):
+            with open_writer(os.environ["REELCARE_REGISTER"]) as other:
+                machine, now = other.machine_id("R1"), datetime.now(UTC)
+                for one in other.state(machine).open_checks:
+                    walk_rounds.leave(other, one.id, "rain", by="Tove", now=now)
+                if len(asked) == 1:
+                    walk_rounds.begin(other, machine, sheets.load().by_id["pre-start"], by="Tove", now=now)
+        return "1" if len(asked) < 6 else ""
+
+    monkeypatch.setattr("builtins.input", typed)
+    said = farm("check", "R1", "--by", "Olav")
+    assert said.code == 1
+    assert told in said.out
+    assert len(asked) < 3, "and asks nothing more"
 
 
 def test_a_walk_round_in_lines_goes_on_where_it_was_left(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -108,6 +108,18 @@ def test_a_paper_is_entered_as_one_form_and_marked_in_the_book(farm: Any, monkey
     assert "from paper" in ended["says"]
 
 
+def test_a_hold_that_came_after_a_paper_is_told_with_it(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed = iter(right_lines(farm))
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    day = (datetime.now(UTC) - timedelta(days=2)).replace(hour=23, minute=50, second=0, microsecond=0)
+    later = (day + timedelta(hours=5)).isoformat()
+    fault = ("log", "fault", "R1", "hose", "--says", "bulge at the coupling", "--hold", "--at", later, "--by", "Olav")
+    assert farm(*fault).code == 0
+    told = farm("check", "R1", "--from-paper", "--at", day.isoformat(), "--by", "Olav")
+    assert told.code == 1
+    assert told.out.endswith("Complete.\nHELD (machine): hose: bulge at the coupling (to be repaired)\n")
+
+
 def test_a_paper_takes_the_time_at_which_it_was_filled_in(farm: Any) -> None:
     told = farm("check", "R1", "--from-paper", "--by", "Olav")
     assert told.code == 2
@@ -210,3 +222,16 @@ def test_nobody_is_asked_a_question_who_may_not_answer_it(farm: Any) -> None:
     told = farm("check", "R1", "--by", "Nemo")
     assert (told.code, told.out) == (6, "")
     assert "not enrolled here" in told.err
+
+
+def test_a_check_is_not_gone_on_with_as_of_before_its_last_answer(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing would count that is answered then, and each question would be asked for ever."""
+    at, lines = datetime.now(UTC).replace(microsecond=0) - timedelta(hours=1), right_lines(farm)[:3]
+    typed = iter([*lines, "", lines[2], ""])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed))
+    farm("check", "R1", "--at", at.isoformat(), "--by", "Olav")
+    farm("check", "R1", "--at", (at + timedelta(minutes=9)).isoformat(), "--by", "Olav")
+    monkeypatch.setattr("builtins.input", lambda _="": pytest.fail("nothing is asked"))
+    told = farm("check", "R1", "--at", (at + timedelta(minutes=4)).isoformat(), "--by", "Olav")
+    assert (told.code, told.out) == (2, "")
+    assert f"has an answer of {at + timedelta(minutes=9):%Y-%m-%d %H:%M:%S}" in told.err

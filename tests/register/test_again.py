@@ -6,11 +6,12 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheeting
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
-from tests.register.conftest import sign_all
+from tests.register.conftest import sign_last, signed_gate
 
 NUMBERS = {"volts": "12.6 V", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
 PRE_START = sheets.load().by_id["pre-start"]
@@ -24,6 +25,7 @@ def answer_all(yard: Any, going: walk_rounds.Check, **wrong: str) -> walk_rounds
         going = walk_rounds.answer(
             yard.register, going.id, question.id, wrong.get(question.id, right), by="Olav", now=at
         ).check
+        going = signed_gate(yard, going, at)
         if going.ended is not None:
             break
     yard.now = max(yard.now, at)
@@ -34,7 +36,7 @@ def check(yard: Any, sheet: str = "pre-start", **how: Any) -> walk_rounds.Check:
     yard.now += timedelta(minutes=1)
     going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now, **how)
     going = answer_all(yard, going)
-    sign_all(yard, going)
+    sign_last(yard, going)
     return going
 
 
@@ -105,6 +107,26 @@ def test_another_version_of_the_sheet_is_asked_whole(yard: Any) -> None:
     assert walk_rounds.first_of_the_set(yard.register, yard.machine, other, yard.now) is None
 
 
+def test_a_second_run_goes_on_from_a_check_whose_sheet_two_registers_kept(yard: Any) -> None:
+    """As one that was carried in names it: the same sheet, by the entry of the register that it was begun in."""
+    plain = e.Sheeted(sheet=plain_sheet.to_plain(PRE_START))
+    kept = [yard.add(plain, machine=None).id for _ in range(2)]
+    for sheet in kept:
+        yard.now += timedelta(minutes=1)
+        card = yard.register.card(yard.machine)
+        begun = e.CheckBegun(
+            sheet=sheet, sheet_id="pre-start", checks_for="run", left_out=sheeting.left_out(PRE_START, card)
+        )
+        first = answer_all(yard, walk_rounds.check(yard.register, yard.add(begun, by="Olav").id))
+        sign_last(yard, first)
+        run(yard)
+        second = check(yard, again=True)
+        assert (second.begin.again_of, second.begin.sheet) == (first.id, sheet)
+        assert standing(yard) == "clear"
+        run(yard)
+    assert len(set(kept)) == 2
+
+
 def test_a_wrong_stop_answer_holds_on_the_second_run_too(yard: Any) -> None:
     check(yard)
     run(yard)
@@ -147,6 +169,6 @@ def test_a_second_run_cannot_go_on_from_a_check_of_another_machine(yard: Any) ->
         machine=entry.machine, by="Olav", now=yard.now,
     )  # fmt: skip
     going = answer_all(yard, walk_rounds.check(yard.register, forged.id))
-    sign_all(yard, going)
+    sign_last(yard, going)
     yard.machine = entry.machine
     assert standing(yard) == "check due"

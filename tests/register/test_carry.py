@@ -19,7 +19,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from reelcare.core import entries as e
 from reelcare.core.state.machine_state import Holds
 from reelcare.register.acts import people
-from reelcare.register.errors import NotWhole, Refused
+from reelcare.register.errors import NotAllowed, NotWhole, Refused
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
@@ -27,7 +27,7 @@ from reelcare.register.proof.proving import prove
 from reelcare.register.reading import foreign, queries
 from reelcare.register.reading import yard as yards
 from reelcare.register.writing.writer import Writer
-from tests.register.conftest import accept_all, carry_in, sql
+from tests.register.conftest import accept_all, carry_in, sql, while_it_waits
 from tests.servers import in_a_file
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
@@ -81,6 +81,25 @@ def test_everything_comes_over_and_coming_twice_changes_nothing(yard: Any, other
     assert take_over(yard.register, other, tmp_path, "b").new == 0
     assert prove(other).whole
     assert other.rebuild() == []
+
+
+def test_who_left_while_a_carry_file_waited_for_its_turn_brings_nothing_in(
+    yard: Any, other: Writer, tmp_path: Path
+) -> None:
+    """Nor a file that nobody signs for, as one that tells what another register has accepted."""
+    take_over(yard.register, other, tmp_path, "a")
+    take_over(other, yard.register, tmp_path, "b")
+    accept_all(other)
+    carry_files.carry_out(other, tmp_path / "c.carry", now=START)
+    bundle, before = carry_format.read(tmp_path / "c.carry"), content(yard.register)
+    assert carry_files.look(yard.register, bundle).kinds.keys() == {e.CarryDecision.kind}
+    with (
+        while_it_waits(yard, lambda beside: people.leave(beside, "Olav", by="Mara", now=yard.now)),
+        pytest.raises(NotAllowed, match="Olav: not enrolled"),
+    ):
+        carry_files.carry_in(yard.register, bundle, by="Olav", now=yard.now)
+    assert carry_files.look(yard.register, bundle).new > 0
+    assert {row[1] for row in content(yard.register) - before} == {e.Enrolled.kind}
 
 
 def test_a_plan_for_all_that_was_taken_back_is_taken_back_everywhere(yard: Any, other: Writer, tmp_path: Path) -> None:

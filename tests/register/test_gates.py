@@ -316,3 +316,35 @@ def test_a_clear_that_the_entries_do_not_bear_out_is_no_clear(
     yard.register.rebuild()
     assert standing(yard)[0] == "held"
     assert not [one for one in warnings(yard.register, yard.now) if "R1" in one]
+
+
+def test_what_is_answered_before_the_gate_ahead_of_it_is_signed_is_asked_again(yard: Any) -> None:
+    """No screen asks for it; a carried file can bring it, and a signature that is taken back can leave it."""
+    going = answer_gate(yard, begin(yard))
+    for question in going.walk.sheet.questions[len(going.walk.counting()) :]:
+        yard.now += timedelta(seconds=20)
+        seen = _right(question, going.walk)
+        walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now)
+    sign(yard, going)
+    with pytest.raises(Refused, match=r"may open the water: 1\d questions are still open"):
+        sign(yard, going)
+    yard.add(e.GateSigned(check=going.id, gate="water"), by="Olav")
+    assert standing(yard)[:2] == ("check due", "pull-out")
+    sign(yard, answer_gate(yard, going))
+    assert standing(yard)[:2] == ("clear", "water")
+    yard.now += 9 * H
+    assert standing(yard)[:2] == ("check due", "pull-out"), "nobody has seen the water"
+    with pytest.raises(Refused, match="are still open"):
+        sign(yard, going)
+    assert yard.register.rebuild() == []
+
+
+def test_what_was_answered_after_a_signature_that_is_taken_back_is_asked_again(yard: Any) -> None:
+    going = answer_gate(yard, signed_up_to(yard, "pull-out"))
+    (pull_out,) = going.walk.signed
+    yard.add(e.Correction(entry=pull_out.id, why="the wrong machine"))
+    sign(yard, going)
+    with pytest.raises(Refused, match=r"may open the water: 1\d questions are still open"):
+        sign(yard, going)
+    sign(yard, answer_gate(yard, going))
+    assert standing(yard)[:2] == ("clear", "water")

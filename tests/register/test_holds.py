@@ -11,14 +11,14 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
-from tests.register.conftest import entries
+from tests.register.conftest import entries, signed_gate
 
 
 def answered_to(yard: Any, question: str, sheet: str = "pre-start") -> walk_rounds.Check:
     """A check begun and answered right up to a question."""
     going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id[sheet], by="Olav", now=yard.now)
     while (asked := going.walk.next(yard.now)) is not None and asked.id != question:
-        going = answer(yard, going, asked.id, _right(asked, going.walk)).check
+        going = signed_gate(yard, answer(yard, going, asked.id, _right(asked, going.walk)).check, yard.now)
     return going
 
 
@@ -77,7 +77,7 @@ def test_a_failed_stop_test_stays_failed_and_ends_the_check(yard: Any) -> None:
     assert standing(yard) == ("held", "machine")
     with pytest.raises(Refused, match="ended"):
         answer(yard, going, "stop-test", "comes-out")
-    again = answered_to(yard, "stop-test")
+    again = answered_to(yard, "pawl-up")
     answer(yard, again, "stop-test", "comes-out")
     assert standing(yard) == ("held", "machine")
 
@@ -148,3 +148,31 @@ def test_a_cut_hose_holds_and_a_scuffed_one_is_to_be_fixed(yard: Any) -> None:
     assert standing(yard) == ("held", "machine")
     assert isinstance(fault.what, e.Fault)
     assert "working pressure" in fault.what.retest  # the default re-test of the part
+
+
+@pytest.mark.parametrize("anew", [True, False])
+def test_a_hold_of_a_later_gate_ends_before_the_gate_that_it_keeps_from_being_signed(yard: Any, anew: bool) -> None:
+    """In another check, or where the gate has fallen back: its question is asked there, and again in its own gate."""
+    going = answered_to(yard, "people")
+    answer(yard, going, "people", "thunder")
+    yard.now += timedelta(hours=9)
+    if anew:
+        walk_rounds.leave(yard.register, going.id, "rain", by="Olav", now=yard.now)
+        going = answered_to(yard, going.walk.sheet.questions[0].id)
+    going = walk_rounds.check(yard.register, going.id)
+    while (asked := going.walk.next_in_gate(yard.now, "Olav")) is not None:
+        going = answer(yard, going, asked.id, _right(asked, going.walk)).check
+    assert standing(yard) == ("held", "passing")
+    with pytest.raises(Refused, match="cannot be signed"):
+        walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
+    asked = walk_rounds.held_still(yard.register, going)
+    assert asked is not None
+    assert asked.id == "people"
+    assert going.walk.is_ahead(asked, yard.now, "Olav")
+    going = answer(yard, going, "people", "none").check
+    assert standing(yard) == ("check due", None)
+    assert walk_rounds.held_still(yard.register, going) is None
+    walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
+    going = walk_rounds.check(yard.register, going.id)
+    assert "people" in {one.id for one in going.walk.open_for("water", yard.now, "Olav")}
+    assert yard.register.rebuild() == []

@@ -159,6 +159,8 @@ def test_a_paper_goes_on_from_an_open_check_and_never_before_its_answers(yard: A
     after = walk_rounds.check(yard.register, going.id)
     assert [one.from_paper for one in after.walk.given][:2] == [False, True]
     assert [one.gate for one in after.walk.signed] == ["pull-out"]
+    with pytest.raises(Refused, match="answers later than this paper"):  # nothing counts before what is signed
+        paper_of(after, by="Olav", at=after.walk.signed[0].at - timedelta(seconds=1))
 
 
 def test_times_on_a_paper_stand_in_their_order(yard: Any) -> None:

@@ -12,7 +12,7 @@ from reelcare.register import sheets
 from reelcare.register.acts import people, sets, walk_rounds
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard as yards
-from tests.register.conftest import sign_all
+from tests.register.conftest import sign_last, signed_gate
 
 PLANNED = {"planned_speed": "25 m/h", "inlet_pressure": "6.5 bar", "least_coils": "2"}
 RIGHT = {"volts": "12.6 V", "coils": "3", "inlet": "6.4 bar", "drive-loss": "0.4 bar", "speed": "24 m/h"}
@@ -34,6 +34,7 @@ def answer_all(yard: Any, going: walk_rounds.Check, numbers: dict[str, str]) -> 
         at += timedelta(seconds=20)
         seen = numbers[question.id] if question.is_number else next(one.id for one in question.choices if one.right)
         going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=at).check
+        going = signed_gate(yard, going, at)
     yard.now = at
     return going
 
@@ -65,7 +66,7 @@ def test_a_newer_set_a_road_check_and_three_days_end_it(yard: Any) -> None:
     second = planned(yard, planned_speed="30 m/h")
     assert current(yard.now) == second.id
     going = answer_all(yard, begin(yard, "road"), {})
-    sign_all(yard, going)
+    sign_last(yard, going)
     assert current(yard.now + timedelta(minutes=1)) is None
 
 
@@ -84,7 +85,7 @@ def test_a_timing_check_keeps_what_it_measured_and_serves_its_item(yard: Any) ->
     going = answer_all(
         yard, going, {"hose-length": "392 m", "guide-place": "55 mm", "first-layer": "11", "layers": "5"}
     )
-    written = sign_all(yard, going)
+    written = sign_last(yard, going)
     (measured,) = [one.what for one in written if isinstance(one.what, e.Measured)]
     assert measured.figures == {"hose_length": 392, "first_layer": 11, "layers": 5}
     # the sets to come are worked out from the hose that is there
@@ -121,6 +122,7 @@ def test_a_set_kept_while_a_check_goes_on_holds_the_questions_after_it(yard: Any
         at += timedelta(seconds=20)
         seen = RIGHT[question.id] if question.is_number else next(one.id for one in question.choices if one.right)
         going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=at).check
+        going = signed_gate(yard, going, at)
     yard.now = at + timedelta(seconds=5)
     planned(yard, inlet_pressure="3 bar")
     assert walk_rounds.check(yard.register, going.id).walk.newest_plan["planned_speed"] == "25 m/h"

@@ -17,7 +17,7 @@ from reelcare.register.demo import _right
 from reelcare.register.errors import CannotWrite, Refused
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import book
-from tests.register.conftest import entries, sign_all
+from tests.register.conftest import entries, sign_last, signed_gate
 from tests.servers import in_a_file
 
 
@@ -62,6 +62,7 @@ def passed(yard: Any) -> walk_rounds.Check:
         yard.now += timedelta(seconds=15)
         seen = _right(question, going.walk)
         going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
+        going = signed_gate(yard, going, yard.now)
     return going
 
 
@@ -73,7 +74,7 @@ def test_a_fix_by_of_days_counts_from_the_day_of_the_registers_own_place(yard: A
     while (question := going.walk.next(yard.now)) is not None:
         seen = "soft" if question.id == "tyre-look" else _right(question, going.walk)
         going = walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now).check
-    ended = sign_all(yard, going)
+    ended = sign_last(yard, going)
     (fault,) = [one.what for one in ended if isinstance(one.what, e.Fault)]
     assert fault.fix_by_day == "2026-06-08"
 
@@ -111,7 +112,7 @@ def test_a_check_that_is_open_already_is_named_by_the_time_of_its_own_place(yard
 
 def test_a_passed_check_that_was_just_looked_at_does_not_outlive_its_answers(yard: Any) -> None:
     going = passed(yard)
-    sign_all(yard, going)
+    sign_last(yard, going)
     assert walk_rounds.check(yard.register, going.id).ended is not None
     assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
     yard.now += timedelta(minutes=1)
@@ -129,11 +130,11 @@ def test_a_check_whose_end_the_disk_refused_is_still_open(yard: Any) -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (Path(f"{yard.register.path}-wal").stat().st_size, limits[1]))
     try:
         with pytest.raises(CannotWrite):
-            sign_all(yard, going)
+            sign_last(yard, going)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, limits)
     assert walk_rounds.check(yard.register, going.id).ended is None
-    sign_all(yard, going)
+    sign_last(yard, going)
     assert yards.machine_now(yard.register, yard.machine, yard.now).standing.run == "clear"
 
 

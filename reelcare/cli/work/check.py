@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import datetime
+from datetime import datetime, tzinfo
 
 from reelcare.cli import common
 from reelcare.cli.problem import Problem
@@ -16,7 +16,7 @@ from reelcare.core.text import _, mark
 from reelcare.core.wording import said
 from reelcare.register import sheets
 from reelcare.register.acts import sets, walk_rounds
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Over, Refused
 from reelcare.register.proof.health import clock_behind
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
@@ -70,20 +70,29 @@ def _must_be_next(gate: str, sheet: Sheet, asked: argparse.Namespace) -> None:
         raise Problem(_(says, gate=asked.gate, right=right, known=known))
 
 
+def _must_come_after(going: walk_rounds.Check, at: datetime, zone: tzinfo) -> None:
+    """Raise Problem for a time before something that was done in a check: answers of that time would not count."""
+    begun, last = (one.astimezone(zone) for one in (going.begun.happened, going.last))
+    if at < begun:
+        raise Problem(_("--at: the open check was begun {begun:%Y-%m-%d %H:%M}; give a time since then", begun=begun))
+    if at < last:
+        raise Problem(
+            _("--at: the open check has an answer of {last:%Y-%m-%d %H:%M:%S}; give a time since then", last=last)
+        )
+
+
 def _begin_or_resume(
     register: Writer, machine: str, sheet: Sheet, asked: argparse.Namespace, by: str
 ) -> walk_rounds.Check:
     for one in register.state(machine).open_checks:
         if one.sheet == sheet.id:
             begun = one.begun.astimezone(register.zone)
-            if asked.at and _at(asked, register) < begun:
-                raise Problem(
-                    _("--at: the open check was begun {begun:%Y-%m-%d %H:%M}; give a time since then", begun=begun)
-                )
+            going = walk_rounds.check(register, one.id)
+            if asked.at:
+                _must_come_after(going, _at(asked, register), register.zone)
             common.print_text(
                 _("Going on with the check begun {begun:%Y-%m-%d %H:%M} by {by}.", begun=begun, by=one.by)
             )
-            going = walk_rounds.check(register, one.id)
             _must_be_next(going.walk.next_gate(_at(asked, register), by), going.walk.sheet, asked)
             return going
     _must_be_next(next(iter(sheet.gates), ""), sheet, asked)
@@ -108,6 +117,8 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         if here is not None and here.id != stage:
             stage = here.id
             common.print_text(f"== {said(here.title, language)}", gap=True)
+        if going.walk.is_ahead(question, _at(asked, register), by):
+            common.print_text(_(walk_rounds.HELD_AHEAD), gap=True)
         number = sheet.questions.index(question) + 1
         seen = questions.ask(question, going, f"{number}/{total}", _at(asked, register), common.system(asked))
         if seen is None:
@@ -123,6 +134,8 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             )
         except Refused as why:
             common.print_text(f"  ! {why}")
+            if isinstance(why, Over):
+                return 1
             continue
         common.print_text(f"  {_(after.judgement.judged)}: {after.judgement.says}")
         going = after.check
@@ -130,7 +143,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             common.print_text(_("HELD. {do}", do=said(question.do, language) if question.do else ""), gap=True)
             common.print_text(_("The machine is held until the fault is repaired, tested again and released."))
             return 1
-        question = going.walk.next_in_gate(_at(asked, register), by) or walk_rounds.held_still(register, going)
+        question = walk_rounds.to_ask(register, going, _at(asked, register), by)
     return _sign(register, going, asked, by)
 
 

@@ -13,6 +13,7 @@ from reelcare.core.checks.verdict import Given
 from reelcare.core.text import _, plural
 from reelcare.core.typed_time import TimeError, read_after
 from reelcare.register.acts.checks import Check
+from reelcare.register.acts.signing import holds_of
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.papers import Paper, paper_of
 from reelcare.register.writing.writer import Writer
@@ -95,15 +96,22 @@ def _written(register: Writer, paper: Paper) -> int:
     for gate in signed:
         common.print_text(_("Signed: {gate}.", gate=_(GATE_TITLES[gate])))
     questions.tell_faults(written)
+    held = paper.here.walk.held()
     if paper.is_complete:
         common.print_text(_("Complete."))
-        return 0
-    held = paper.here.walk.held()
-    if paper.here.walk.ends_held():
+    elif paper.here.walk.ends_held():
         common.print_text(_("The machine is held until the fault is repaired, tested again and released."))
     elif held:
         for holds in held:
             common.print_text(questions.held_text(holds))
     else:
         common.print_text(_("The rest stays open. The same command goes on from here."))
-    return 1 if held else 0
+    return 1 if _say_held_now(register, paper, told=bool(held)) else 0
+
+
+def _say_held_now(register: Writer, paper: Paper, *, told: bool) -> bool:
+    """Whether the machine is held by now. Unless it is told already, say by what: the paper is of a time before."""
+    holds = holds_of(register, paper.going.machine, common.now())
+    for one in () if told else holds:
+        common.print_text(_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says))
+    return bool(holds)

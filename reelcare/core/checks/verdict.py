@@ -1,10 +1,10 @@
 """Answers to a verdict: what counts, what is still open, what is held, and the faults to raise.
 
 The rules of this file: nothing is passed that was not answered right, in order, in this check, and lately. An
-answer counts only if all questions before it had counting answers when it was given, if it is neither older
-than the check nor stale, and if no later answer contradicts it. A wrong answer to a stop question of the
-machine holds whatever is answered after it; one of the place, of weather and people or of an adjustment holds until
-the question is answered right. Every answer is judged here again; the word kept with it is not trusted.
+answer counts only if all questions before it had counting answers when it was given and the gate before its own was
+signed, if it is neither older than the check nor stale, and if no later answer contradicts it. A wrong answer to a stop
+question of the machine holds whatever is answered after it; one of the place, of weather and people or of an adjustment
+holds until the question is answered right. Every answer is judged here again; the word kept with it is not trusted.
 """
 
 from __future__ import annotations
@@ -181,12 +181,12 @@ class Walk:
         return one.question in self.sheet.places and one.at >= self.begun and self.judgement(one).judged != "unreadable"
 
     def _take(self, progress: _Progress, one: Given) -> None:
-        """One more answer. It counts if all before it are answered, and undoes what it contradicts."""
+        """One more answer. It counts if all before it are answered and signed, and undoes what it contradicts."""
         judgement, places = self.judgement(one), self.sheet.places
         place = places[one.question]
-        if not all(progress.answered[:place]):
+        if not all(progress.answered[:place]) or self.sheet.gate_places.get(one.question, 0) > len(progress.gates):
             progress.undone[one] = Undone("order")
-            return  # out of order: something before it was still open
+            return  # out of order: something before it was still open, or what permits it not signed yet
         progress.drop(one.question, Undone("again"))
         open_again = judgement.holds and judgement.owner != "machine"
         if open_again:  # it is put right, and answered once more
@@ -314,6 +314,10 @@ class Walk:
         if question is None or not gate:
             return question
         return question if self.sheet.gate_places[question.id] <= self.sheet.gates.index(gate) else None
+
+    def is_ahead(self, question: Question, at: datetime, by: str = "") -> bool:
+        """Whether another gate is to be signed before that of a question, so that an answer to it does not count."""
+        return self.sheet.gate_places.get(question.id, 0) > len(self._at(at, by).gates)
 
     def begins_gate(self, at: datetime, by: str = "") -> bool:
         """Whether the question to ask now is the first of its gate: nothing of that gate is answered."""

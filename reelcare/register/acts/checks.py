@@ -12,7 +12,7 @@ from reelcare.core.checks.verdict import Given, LaterSet, Walk
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.text import _
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Over, Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
@@ -42,6 +42,12 @@ class Check:
         """What it was begun with."""
         assert isinstance(self.begun.what, e.CheckBegun)
         return self.begun.what
+
+    @property
+    def last(self) -> datetime:
+        """When it was begun, answered or signed last. An answer that is dated before that comes out of order."""
+        done = [one.at for one in self.walk.given] + [one.at for one in self.walk.signed]
+        return max(done, default=self.begun.happened)
 
     @property
     def sheet_id(self) -> str:
@@ -108,12 +114,12 @@ def sets_since(reader: Reader, begun: Sequence[e.Entry]) -> dict[str, tuple[Late
 
 
 def open_check(reader: Reader, id: str) -> Check:
-    """A check that goes on. Raises Refused where it is over."""
+    """A check that goes on. Raises Over where it does not."""
     found = check(reader, id)
     if found.ended is not None:
-        raise Refused(_("this check has ended already"))
+        raise Over(_("this check has ended already"))
     if not any(one.id == id for one in reader.state(found.machine).checks):
-        raise Refused(_("this check is over: a run, a move or a hold came since; begin another"))
+        raise Over(_("this check is over: a run, a move or a hold came since; begin another"))
     return found
 
 

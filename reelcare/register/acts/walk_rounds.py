@@ -16,7 +16,7 @@ from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.state.machine_state import MachineState
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts.checks import Check, check, fault_of, open_check
 from reelcare.register.acts.signing import holds_of, sign
 from reelcare.register.acts.walk_starts import begin, begin_drafts, first_of_the_set, half_way, is_stopped, prepare
@@ -25,8 +25,8 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 __all__ = [
-    "AfterAnswer", "Check", "answer", "begin", "check", "first_of_the_set", "half_way", "held_still",
-    "holds_of", "is_stopped", "leave", "needs_word", "prepare", "sign",
+    "HELD_AHEAD", "AfterAnswer", "Check", "answer", "begin", "check", "first_of_the_set", "half_way", "held_still",
+    "holds_of", "is_stopped", "leave", "needs_word", "prepare", "sign", "to_ask",
 ]  # fmt: skip
 
 
@@ -109,12 +109,21 @@ def needs_word(reader: Reader, here: Check, question: str) -> bool:
     return any(one.question == question and one.owner == "place" and not one.moved for one in faults)
 
 
+def to_ask(reader: Reader, here: Check, at: datetime, by: str) -> Question | None:
+    """The question to ask somebody now; None where a signature comes next, as far as an answer can bring it about."""
+    return here.walk.next_in_gate(at, by) or held_still(reader, here)
+
+
+HELD_AHEAD = mark("It holds the machine, so it is asked now; at its own gate it is asked once more.")
+"""Said with a question of a later gate whose hold keeps the gate before it from being signed."""
+
+
 def held_still(reader: Reader, here: Check) -> Question | None:
-    """The first question that is answered right by now and whose hold stands all the same, since nothing has changed at
-    the place and nobody said what did: it is to be looked at again."""
+    """Where all that comes before a signature is answered, the first question whose hold stands all the same. It is to
+    be looked at again: since nothing has changed at the place and nobody said what did, or since it is of a later gate,
+    at which it is asked once more."""
     held = {one.question for one in reader.state(here.machine).faults if one.ends_by_answer and one.status == "open"}
-    counting = here.walk.counting()
-    return next((one for one in here.walk.sheet.questions if one.id in held and one.id in counting), None)
+    return next((one for one in here.walk.sheet.questions if one.id in held), None)
 
 
 def _after(before: Check, written: Sequence[e.Entry]) -> Check:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
+from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.checks import plain_sheet
@@ -14,7 +15,7 @@ from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.acts.checks import Check, check, sets_since
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Over, Refused
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
@@ -43,15 +44,15 @@ def prepare(
     if not sheet.fits(card):
         says = mark("this sheet is for machines with {needs}; the card says that this has none")
         raise Refused(_(says, needs=_(" and ").join(sheet.needs)))
+    earlier, kept = "", _kept_id(reader, _keeps(sheet))
     if sheet.goes_on:
         earlier = _stopped_check(reader, machine, at)
     elif again:
-        earlier = _first_check(reader, machine, sheet, at)
-    else:
-        earlier = ""
+        first = _first_check(reader, machine, sheet, at)
+        earlier, kept = first.id, first.begin.sheet
     left_out = sheets.left_out_again(sheet, card) if again and not sheet.goes_on else sheets.left_out(sheet, card)
     what = e.CheckBegun(
-        sheet=_kept_id(reader, _keeps(sheet)),
+        sheet=kept,
         sheet_id=sheet.id,
         checks_for=sheet.checks_for,
         language=language,
@@ -74,12 +75,12 @@ def _stopped_check(reader: Reader, machine: str, at: datetime) -> str:
     return out.check
 
 
-def _first_check(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime) -> str:
+def _first_check(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime) -> Check:
     """The check of the first run on the same hydrant. Raises Refused where there is none."""
     first = first_of_the_set(reader, machine, sheet, at)
     if first is None:
         raise Refused(_("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet"))
-    return first.id
+    return first
 
 
 def half_way(reader: Reader, machine: str, at: datetime) -> PulledOut | None:
@@ -96,7 +97,7 @@ def is_stopped(reader: Reader, machine: str, at: datetime) -> bool:
 
 
 def begin_drafts(writer: Writer, going: Check, now: datetime) -> tuple[str, list[e.Draft]]:
-    """What begins a check that is not written yet: the id that it has from then on, and the drafts. Raises Refused
+    """What begins a check that is not written yet: the id that it has from then on, and the drafts. Raises Over
     where another check on its sheet was begun meanwhile."""
     assert going.sheet is not None
     _refuse_open(writer, going.machine, going.sheet_id, going.begun.happened)
@@ -130,7 +131,7 @@ def _refuse_open(reader: Reader, machine: str, sheet: str, at: datetime) -> None
     for one in reader.state(machine).open_checks:
         if one.sheet == sheet and one.begun <= at + AHEAD:  # one that a clock ahead began blocks nothing
             since = f"{one.begun.astimezone(reader.zone):%Y-%m-%d %H:%M}"
-            raise Refused(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))
+            raise Over(_("a check on this sheet is open since {since}; go on with it, or leave it", since=since))
 
 
 def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime) -> Check | None:
@@ -152,7 +153,8 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
         passed_at = whole.at if whole is not None else None
     if passed_at is None or at - passed_at > LAPSE or (road is not None and road.at >= passed_at):
         return None
-    return first if _kept_id(reader, _keeps(sheet)) == first.begin.sheet else None
+    # where it was carried in, another entry can keep the same sheet
+    return first if _kept_id(reader, _keeps(sheet), E.id == first.begin.sheet) else None
 
 
 def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
@@ -160,7 +162,7 @@ def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
     return e.Sheeted(sheet=plain_sheet.to_plain(sheet))
 
 
-def _kept_id(reader: Reader, what: e.Sheeted) -> str:
-    """The entry that keeps this very sheet, by its digest; '' where none does."""
-    found = reader.db.fetch(E.select(E.id).where(E.kind == what.kind, E.refers == what.subject()).limit(1))
+def _kept_id(reader: Reader, what: e.Sheeted, *which: Any) -> str:
+    """The entry, of all or of some, that keeps this very sheet, by its digest; '' where none does."""
+    found = reader.db.fetch(E.select(E.id).where(E.kind == what.kind, E.refers == what.subject(), *which).limit(1))
     return str(found[0][0]) if found else ""

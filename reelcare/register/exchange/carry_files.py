@@ -137,9 +137,8 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
 
     Raises NotAllowed where `by` may not. Nothing is signed where it brings nothing, or only what was signed elsewhere.
     """
-    writer.must_have_signed(by)
-    writer.must_be_allowed(e.CarriedIn.kind, by)
-    with writer.writing():
+    with writer.writing_as(by):
+        writer.must_be_allowed(e.CarriedIn.kind, by)
         found = bring(writer, bundle, came=now)
         if found.kinds.keys() - OF_A_REGISTER:
             what = e.CarriedIn(digest=bundle.digest, terminal=bundle.terminal, brought=found.kinds)

@@ -24,8 +24,9 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
-UNWRITTEN = "~"
-"""The id of what is not written yet: it comes after all that is written and of the same moment."""
+UNWRITTEN = "~{:04}"
+"""The id of what is not written yet, by its place on the paper: it comes after all that is written, and after what
+stands above it, of the same moment."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ class Paper:
 
     def answered(self, question: str, seen: str, note: str = "") -> Paper:
         """The paper with one more answer. Raises Refused for one that cannot be read."""
-        given = Given(question, seen, self.at, self.by, id=UNWRITTEN, note=note, from_paper=True)
+        given = Given(question, seen, self.at, self.by, id=UNWRITTEN.format(len(self.done)), note=note, from_paper=True)
         judgement = self.going.walk.judgement(given)
         if judgement.judged == "unreadable":
             raise Refused(judgement.says)
@@ -72,7 +73,7 @@ class Paper:
                 )
         if self.going.walk.sheet.gates:
             refuse_held(reader, self.going.machine, at, reader.state(self.going.machine, at))
-        return replace(dated, done=(*dated.done, Signature(gate, at, self.by, UNWRITTEN)))
+        return replace(dated, done=(*dated.done, Signature(gate, at, self.by, UNWRITTEN.format(len(self.done)))))
 
     @property
     def is_complete(self) -> bool:
@@ -157,7 +158,7 @@ def _marked(what: e.Kind) -> e.Kind:
 
 def paper_of(going: Check, *, by: str, at: datetime) -> Paper:
     """The paper of a check, as yet without answers. Raises Refused where the check has answers of a later time."""
-    if going.is_written and max((one.at for one in going.walk.given), default=going.begun.happened) > at:
+    if going.is_written and going.last > at:
         raise Refused(
             _("the open check has answers later than this paper: name a later time, or give that check up first")
         )

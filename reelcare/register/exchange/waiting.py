@@ -281,9 +281,8 @@ def decide(
 
     Raises Refused for what does not wait, and where nobody here would be a supervisor any more.
     """
-    writer.must_have_signed(by)
-    writer.must_be_allowed(e.CarryDecision.kind, by)
-    with writer.writing():  # what others decide while this one waits for its turn waits no more
+    with writer.writing_as(by):  # what others decide while this one waits for its turn waits no more
+        writer.must_be_allowed(e.CarryDecision.kind, by)
         decided = _what_is_decided(writer, ids)
         if accepted and "supervisor" not in writer.roles_with(decided).values():
             raise Refused(_("nobody here would be a supervisor any more; enrol another first"))

@@ -135,13 +135,22 @@ def test_before_a_gate_is_signed_its_old_answers_are_asked_again_and_none_of_the
     assert [one.id for one in done.open_for("water", T + 14 * HOUR)] == ["pin"]
 
 
+def test_an_answer_counts_only_once_the_gate_before_its_own_is_signed() -> None:
+    early = gated([("line", 0), ("pin", 0), ("hose", 1)], [("pull-out", 1)])
+    assert list(early.counting()) == ["line"]
+    assert {given.question: why.why for given, why in early.undone().items()} == {"pin": "order", "hose": "order"}
+    assert [one.id for one in early.open_for("water", T + HOUR)] == ["pin", "hose"]
+    again = gated([("line", 0), ("pin", 0), ("hose", 1), ("pin", 2), ("hose", 2)], [("pull-out", 1)])
+    assert again.open_for("water", T + 2 * HOUR) == []
+
+
 def test_once_the_water_is_open_neither_a_pause_nor_another_person_takes_its_gate_back() -> None:
     until_water = [("line", 0), ("pin", 1), ("hose", 1)]
     signed = [("pull-out", 0), ("water", 1)]
     later, other = T + 10 * HOUR, T + 2 * HOUR
     for at, by in ((later, "Ines"), (other, "Olav")):
         assert [one.gate for one in gated(until_water, signed).gates(at, by)] == ["pull-out"]
-        assert [one.gate for one in gated([*until_water, ("jet", 1)], signed).gates(at, by)] == ["pull-out", "water"]
+        assert [one.gate for one in gated([*until_water, ("jet", 2)], signed).gates(at, by)] == ["pull-out", "water"]
 
 
 def test_the_machine_keeps_the_figures_that_were_read_and_no_others() -> None:

@@ -1,8 +1,8 @@
 """Random histories of one machine: never clear without the gates, whoever answered, whenever it came in.
 
-The oracle below reads the entries alone, by the sentences of the README: both gates signed in order after right
-answers, nothing held, no run and no move since it was begun, and after a change of person or eight hours all that moves
-by hand seen again.
+The oracle below reads the entries alone, by the sentences of the README: both gates signed in order, each after right
+answers that came after the gate before, nothing held, no run and no move since it was begun, and after a change of
+person or eight hours all that moves by hand seen again.
 """
 
 import random
@@ -141,12 +141,15 @@ class Histories:
         return any(self._is_proved(check, one, signed) for one in signed if one.what.gate == "water")  # type: ignore[attr-defined]
 
     def _is_proved(self, check: str, water: e.Entry, signed: list[e.Entry]) -> bool:
-        if not any(one.what.gate == "pull-out" and one.order < water.order for one in signed):  # type: ignore[attr-defined]
+        pull_outs = [one for one in signed if one.what.gate == "pull-out" and one.order < water.order]  # type: ignore[attr-defined]
+        if not pull_outs:
             return False
         acts = [*(one for one in self.in_order(e.Answered, check) if one.order <= water.order), water]
         for question in (one for one in WATER if one in self.asks[check]):
             given = [one for one in acts if isinstance(one.what, e.Answered) and one.what.question == question]
             if not given or given[-1].what.seen != "yes":  # type: ignore[attr-defined]
+                return False
+            if SHEET.gate_of(question) == "water" and given[-1].order < pull_outs[0].order:
                 return False
             if question in BY_HAND:
                 since = acts[acts.index(given[-1]) :]

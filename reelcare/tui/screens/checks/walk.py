@@ -34,6 +34,7 @@ from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
+WHAT_CHANGED = mark("Neither its place nor its set has changed since: without a word, the hold stays.")
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")
 
 
@@ -200,7 +201,7 @@ class WalkRound(BaseScreen):
 
     def _next(self) -> Question | None:
         """The question to ask now; None where a signature comes next."""
-        return self.going.walk.next_in_gate(self.now(), self.host.person)
+        return walk_rounds.to_ask(self.register, self.going, self.now(), self.host.person)
 
     def _show_again(self, question: Question | None) -> None:
         """Show a question with the answer that it has, as far as it has one."""
@@ -244,10 +245,13 @@ class WalkRound(BaseScreen):
         if question is None:
             return
         trial = self.view.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
+        needs_word = trial.puts_right and walk_rounds.needs_word(self.register, self.going, question.id)
         if trial.judged == "unreadable":
             self.panel.tell_error(trial.says)
         elif trial.holds:
             self._confirm_hold(question, seen, trial)
+        elif needs_word and not self.view.note_to(question).strip():
+            self._ask_what_changed(question, seen)
         else:
             self.host.in_turn(lambda: self._write(question, seen))
 
@@ -255,6 +259,14 @@ class WalkRound(BaseScreen):
     async def _confirm_hold(self, question: Question, seen: str, trial: Judgement) -> None:
         """Write an answer that holds the machine once that is confirmed."""
         if await self.ask(self.view.hold_request(question, trial)):
+            self.host.in_turn(lambda: self._write(question, seen))
+
+    @work
+    async def _ask_what_changed(self, question: Question, seen: str) -> None:
+        """Write an answer that ends a hold of the place with what changed there; without a word the hold stays."""
+        text = await self.ask(AskText(_("What has changed at the place?"), _(WHAT_CHANGED), needed=False))
+        if text is not None:
+            self.notes[question.id] = text
             self.host.in_turn(lambda: self._write(question, seen))
 
     def _write(self, question: Question, seen: str) -> None:
@@ -305,21 +317,15 @@ class WalkRound(BaseScreen):
 
     def action_back(self) -> None:
         """The question before."""
-        questions = self.going.walk.sheet.questions
-        kept = [place for place, one in enumerate(questions) if one.id in self.going.walk.counting()]
-        place = questions.index(self.question) if self.question in questions else max(kept, default=-1) + 1
-        if place > 0 and not self.going.walk.ends_held():
-            self._show_again(questions[place - 1])
+        before = self.view.question_before()
+        if before is not None and not self.going.walk.ends_held():
+            self._show_again(before)
 
     def action_forward(self) -> None:
         """The next question, as far as the walk has come."""
-        questions = self.going.walk.sheet.questions
         waiting = self._next()
-        if self.question is None or self.question == waiting:
-            return
-        after = questions[questions.index(self.question) + 1 :][:1]
-        is_answered = bool(after) and after[0].id in self.going.walk.counting()
-        self._show_again(after[0] if is_answered else waiting)  # the next gate is asked once this one is signed
+        if self.question is not None and self.question != waiting:
+            self._show_again(self.view.question_after() or waiting)  # the next gate is asked once this one is signed
 
     @work
     async def action_note(self) -> None:

@@ -20,6 +20,7 @@ from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, mark
 from reelcare.core.wording import said as in_language
 from reelcare.core.wording import with_answer
+from reelcare.register.acts.walk_rounds import HELD_AHEAD
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.theme import state
@@ -85,6 +86,20 @@ class WalkView:
     def note_to(self, question: Question) -> str:
         """The note to a question: what waits for its answer, or what was kept with it."""
         return self.notes.get(question.id, self.kept_note(question))
+
+    def question_before(self) -> Question | None:
+        """The question before the one that is shown; before a signature, and before a question of a later gate, the
+        last that is answered. None at the first."""
+        questions, kept, here = self.walk.sheet.questions, self.walk.counting(), self.question
+        if here is not None and not self.walk.is_ahead(here, self.now, self.person):
+            return questions[questions.index(here) - 1] if here != questions[0] else None
+        return next((one for one in reversed(questions) if one.id in kept), None)
+
+    def question_after(self) -> Question | None:
+        """The question after the one that is shown, where it is answered."""
+        questions = self.walk.sheet.questions
+        after = questions[questions.index(self.question) + 1 :][:1] if self.question is not None else ()
+        return next((one for one in after if one.id in self.walk.counting()), None)
 
     # the machine beside the question
 
@@ -186,6 +201,8 @@ class WalkView:
         return self._held() if self.walk.held() else self._complete()
 
     def _about(self, question: Question) -> Iterator[Content]:
+        if self.walk.is_ahead(question, self.now, self.person):
+            yield join((_(HELD_AHEAD), "$text-warning"))
         if limit := self.limit():
             yield join(_("right is") + " ", (limit, "bold"))
         for word, text in ((_("why"), question.why), (_("else"), question.do)):
