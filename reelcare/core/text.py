@@ -34,6 +34,7 @@ _installed = TextLanguage()
 _here: ContextVar[TextLanguage] = ContextVar("language of texts")
 """What one thread alone gives its texts in for a moment, instead of what is installed."""
 _WITH_COMMA = re.compile(r"(\d*),(\d+)")
+_THOUSAND = re.compile(r"(?<![\d.,])(?!0)(\d{1,3})\.(\d{3})(?![\d.])")
 
 
 def install(catalogue: NullTranslations = ENGLISH, language: str = "en", sign: str = POINT) -> None:
@@ -115,12 +116,15 @@ def localized(written: str) -> str:
 def typed_figure(text: str) -> str:
     """What a person typed, as it is kept and read: with a point, where their language writes a comma.
 
-    `1,234` is left as it is typed, which no reading takes: it could be a thousand.
+    `1,234` is left as it is typed, which no reading takes: it could be a thousand. So could `1.234` there, where a
+    point parts thousands, and it goes the same way.
 
-    >>> typed_figure(" 7,5 bar")
-    ' 7,5 bar'
+    >>> typed_figure(" 7,5 bar"), typed_figure("1.234 m")
+    (' 7,5 bar', '1.234 m')
     """
-    return text if _here.get(_installed).sign == POINT else _WITH_COMMA.sub(_point, text, count=1)
+    if _here.get(_installed).sign == POINT:
+        return text
+    return _WITH_COMMA.sub(_point, _THOUSAND.sub(r"\1,\2", text, count=1), count=1)
 
 
 def _point(found: re.Match[str]) -> str:

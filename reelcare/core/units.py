@@ -11,7 +11,7 @@ import math
 import re
 from typing import Literal, NamedTuple
 
-from reelcare.core.text import _, localized, mark
+from reelcare.core.text import POINT, _, localized, mark
 
 Quantity = Literal[
     "length", "pressure", "flow", "speed", "temperature", "duration", "force", "area", "volume", "torque", "voltage",
@@ -122,6 +122,7 @@ _AMBIGUOUS = {
     "lbs": mark("a pound is a mass or a force; write lbf for a force"),
 }
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*)", re.DOTALL)
+_PARTED = re.compile(r"[+-]?\d{1,3},\d{3}")
 _LONGEST = 40
 
 COMMON: dict[Quantity, str] = {
@@ -156,6 +157,15 @@ def number(text: str) -> float:
 
 
 def _number(digits: str, text: str) -> float:
+    if _PARTED.fullmatch(digits) and localized(POINT) != POINT:
+        raise UnitsError(
+            _(
+                "{short}: the sign could be that of decimals or part thousands; write {whole} or {part}",
+                short=_short(text),
+                whole=digits.replace(",", ""),
+                part=digits.replace(",", ".") + "0",
+            )
+        )
     if "," in digits:
         raise UnitsError(_(
             "{short}: a comma could be a decimal sign or part thousands; write {digits} or leave it out",

@@ -362,6 +362,18 @@ def test_what_cannot_be_begun_whole_leaves_nobody_and_nothing(cli: Any, here: An
     assert cli("machine", "--json").json == []
 
 
+def test_no_machine_is_told_as_added_where_nothing_was_begun(cli: Any, here: Any, tmp_path: Path, capsys: Any) -> None:
+    listed, runs = here("list.csv", LIST), here("runs.csv", RUN_LOG)
+    words = ["begin", "--supervisor", "Mara", "--machines", listed, "--runs", runs, "--as", str(tmp_path / "ours.toml")]
+    assert main(words) == 2
+    told = capsys.readouterr().err
+    assert "nothing was begun" in told
+    assert "added" not in told
+    here("runs.csv", RUN_LOG.replace("R1", "A1"))
+    assert main(words) == 0
+    assert "2 machines added, 0 were here already" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("first", ["Total", "TOTAL:", "Summe", "Somme", "Suma total"])
 def test_a_row_of_totals_is_no_machine(cli: Any, here: Any, tmp_path: Path, capsys: Any, first: str) -> None:
     listed, ours = here("list.csv", f"{LIST}{first};;780,5\n"), str(tmp_path / "ours.toml")

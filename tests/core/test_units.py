@@ -101,11 +101,22 @@ def comma() -> Iterator[None]:
     ("typed", "read"),
     [
         ("7,5 bar", "7.5 bar"), ("7.5 bar", "7.5 bar"), (",5 in", ".5 in"), ("0,125 in", "0.125 in"),
-        ("12,75", "12.75"), ("1,234 m", "1,234 m"), ("60 m, 100 m, 45", "60 m, 100 m, 45"), ("yesterday", "yesterday"),
+        ("12,75", "12.75"), ("1,234 m", "1,234 m"),
+        ("1.234 m", "1,234 m"), ("0.125 in", "0.125 in"), ("1.2345 m", "1.2345 m"), ("1234.567", "1234.567"),
+        ("72 m, 1.5 m", "72 m, 1.5 m"), ("2026.11", "2026.11"),
+        ("60 m, 100 m, 45", "60 m, 100 m, 45"), ("yesterday", "yesterday"),
     ],
 )  # fmt: skip
 def test_a_decimal_comma_is_typed_by_those_who_write_it_and_never_taken_for_thousands(typed: str, read: str) -> None:
     assert text.typed_figure(typed) == read
+
+
+@pytest.mark.usefixtures("comma")
+@pytest.mark.parametrize("typed", ["1.500 m3", "1,500 m3"])
+def test_what_parts_thousands_in_such_a_language_is_refused_with_two_ways_to_say_it(typed: str) -> None:
+    with pytest.raises(units.UnitsError, match=r"write 1500 or 1\.5000"):
+        units.read(text.typed_figure(typed), "volume")
+    assert units.read(text.typed_figure("1.5000 m3"), "volume") == 1.5
 
 
 @pytest.mark.usefixtures("comma")

@@ -149,6 +149,32 @@ def test_a_hold_from_anywhere_holds_everywhere(yard: Any, other: Writer, tmp_pat
     assert content(other) == content(yard.register)
 
 
+def test_a_run_that_was_logged_on_two_terminals_is_told_with_the_way_back(
+    yard: Any, other: Writer, tmp_path: Path
+) -> None:
+    take_over(yard.register, other, tmp_path, "a")
+    begun, hour = yard.now - timedelta(hours=20), timedelta(hours=1)
+    for register, by, late in ((yard.register, "Olav", 0), (other, "Bo", 1)):
+        run = e.Run(started=begun + late * hour, ended=begun + (9 + late) * hour, metres=300_000)
+        entry = register.add(run, machine=yard.machine, by=by, now=yard.now, happened=run.ended)
+    apart = e.Run(started=begun - 9 * hour, ended=begun, metres=300_000)
+    other.add(apart, machine=yard.machine, by="Bo", now=yard.now, happened=apart.ended)
+    found = take_over(other, yard.register, tmp_path, "b", yard.now)
+    told = [one for one in found.warnings if "overlaps another one" in one]
+    assert len(told) == 1
+    assert f"R1: the run of {begun + hour:%Y-%m-%d %H:%M} ({entry.id[-8:]})" in told[0]
+    assert take_over(other, yard.register, tmp_path, "c", yard.now).warnings == []
+
+
+def test_a_run_that_was_taken_back_before_it_came_is_not_told(yard: Any, other: Writer, tmp_path: Path) -> None:
+    take_over(yard.register, other, tmp_path, "a")
+    run = e.Run(started=yard.now - timedelta(hours=9), ended=yard.now, metres=300_000)
+    yard.register.add(run, machine=yard.machine, by="Olav", now=yard.now, happened=run.ended)
+    entry = other.add(run, machine=yard.machine, by="Bo", now=yard.now, happened=run.ended)
+    other.add(e.Correction(entry=entry.id, why="it was Olav's"), by="Bo", now=yard.now)
+    assert not any("overlaps" in one for one in take_over(other, yard.register, tmp_path, "b", yard.now).warnings)
+
+
 def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other: Writer, tmp_path: Path) -> None:
     entry = other.add(e.Carded(card={"tag": "r1", "name": "Another"}), by="Bo", now=START)
     found = take_over(yard.register, other, tmp_path, "a")

@@ -36,12 +36,13 @@ def begin(asked: argparse.Namespace) -> int:
         with register.writing():
             now = common.now()
             people.enrol(register, supervisor, "supervisor", by=supervisor, now=now)
-            if listed:
-                machines.add_list(asked, register, Path(listed), by=supervisor)
+            added = machines.bring_list(asked, register, Path(listed), by=supervisor) if listed else None
             done = _bring(asked, register, runs, supervisor) if runs else None
             if done_file:
                 bring.last_done(asked, register, done_file, by=supervisor, quiet=True)
         machine_count = len(register.machine_ids())
+    if added is not None:
+        machines.tell_list(added)
     common.say(_("{name} is enrolled as supervisor", name=supervisor))
     if done is not None:
         common.say_brought(plural("{n} run brought in", "{n} runs brought in", done.brought), done.skipped)

@@ -29,6 +29,7 @@ from reelcare.register import sheets
 from reelcare.register.acts import plans
 from reelcare.register.errors import Refused
 from reelcare.register.exchange import spreadsheets
+from reelcare.register.exchange.run_logs import Brought
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 
@@ -78,12 +79,25 @@ def machine(asked: argparse.Namespace) -> int:
         return _show_cards(asked, register, words)
 
 
-def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = "") -> int:
-    """Add the machines of a list, all or none; how many there were. Each bad cell is named on standard error."""
+def add_list(asked: argparse.Namespace, register: Writer, path: Path) -> int:
+    """Add the machines of a list, all or none."""
+    done = bring_list(asked, register, path, by=common.by(asked))
+    if asked.json:
+        common.print_json({"added": done.brought, "skipped": done.skipped})
+    else:
+        tell_list(done)
+    return 0
+
+
+def tell_list(done: Brought) -> None:
+    """Say what became of the machines of a list."""
+    common.say_brought(plural("{n} machine added", "{n} machines added", done.brought), done.skipped)
+
+
+def bring_list(asked: argparse.Namespace, register: Writer, path: Path, *, by: str) -> Brought:
+    """The machines of a list, brought in, all or none. Each bad cell is named on standard error."""
     matching = spreadsheets.matching_in(asked.matching)
-    done = spreadsheets.bring_machines(
-        register, path, matching, by=by or common.by(asked), now=common.now(), progress=progress_bar()
-    )
+    done = spreadsheets.bring_machines(register, path, matching, by=by, now=common.now(), progress=progress_bar())
     for one in done.bad:
         common.say(f"{path}, {one}")
     if done.bad:
@@ -95,11 +109,7 @@ def add_list(asked: argparse.Namespace, register: Writer, path: Path, by: str = 
             )
         )  # fmt: skip
     common.say_not_read(str(path), done.not_read)
-    if asked.json and not by:
-        common.print_json({"added": done.brought, "skipped": done.skipped})
-    else:
-        common.say_brought(plural("{n} machine added", "{n} machines added", done.brought), done.skipped)
-    return 0
+    return done
 
 
 def _write(asked: argparse.Namespace, register: Writer, tag: str, what: e.Kind, told: str, **values: str) -> int:

@@ -107,7 +107,7 @@ class Signal:
             return _("{signal} has been as usual for {runs}", signal=name, runs=_runs(len(self.seen)))
         way, day = WAYS[self.name == "speed", self.change > 0], "" if self.since is None else f"{self.since:%Y-%m-%d}"
         return _(
-            "{signal} has been {percent:.0f} % (± {span:.0f}) {way} for {runs}{since}: look at {look}",
+            "{signal} has been {percent:.0f} % (± {span:.2g}) {way} for {runs}{since}: look at {look}",
             signal=name, percent=abs(self.change), span=self.span, way=_(way), runs=_runs(self.runs),
             since=_(", since {day}", day=day) if day else "", look=look,
         )  # fmt: skip

@@ -11,20 +11,20 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, NamedTuple
 
 import peewee as pw
 
 from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import people
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import NotWhole, Refused, into_a_file
 from reelcare.register.exchange import carry_format
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import chain
-from reelcare.register.reading import doubts, foreign, states
+from reelcare.register.reading import doubts, foreign, queries, states
 from reelcare.register.reading.reader import Reader, in_pages
 from reelcare.register.timestamps import milliseconds, moment
 from reelcare.register.writing.writer import Writer
@@ -109,6 +109,7 @@ def look(reader: Reader, bundle: Bundle) -> CarryPreview:
         elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
             found.people.append(f"{what.name}, {what.role}")
         found.warnings += _doubts(one, allowed)
+    found.warnings += _runs_twice(reader, fresh)
     if _is_from_a_copy(reader, fresh):
         found.warnings.append(_("it comes from a copy of this very register: this one takes another name from now on"))
     found.warnings = list(dict.fromkeys(found.warnings))
@@ -124,6 +125,54 @@ def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:
             "{person} ({role}) wrote a {kind}, which only {least} can write", person=one.person,
             role=_(allowed[one.person]), kind=_(one.kind), least=_(e.KINDS[one.kind].least_role),
         )  # fmt: skip
+
+
+def _runs_twice(reader: Reader, fresh: Sequence[Carried]) -> Iterator[str]:
+    """Runs of a machine at a time at which another one counts: likely one run that was logged on two terminals."""
+    cancelled = {one.what().subject() for one in fresh if one.kind == e.Correction.kind}
+    brought: dict[str, list[CarriedRun]] = {}
+    tags = dict(reader.tags())
+    for one in fresh:
+        what = one.what()
+        if isinstance(what, e.Carded) and one.machine is not None:
+            tags.setdefault(one.machine, str(what.card.get("tag", "")))
+        elif isinstance(what, e.Run) and one.machine is not None and one.id not in cancelled:
+            brought.setdefault(one.machine, []).append(CarriedRun(what.started, what.ended, one.id))
+    for machine, runs in brought.items():
+        here = reader.select(queries.of_kind(machine, e.Run.kind))
+        known = [CarriedRun(*one.what.span(one.happened), "") for one in here if one.id not in cancelled]
+        twice = _overlapping(known + runs)
+        if twice:
+            first = twice[0].begins.astimezone(reader.zone)
+            yield plural(
+                "{tag}: the run of {first:%Y-%m-%d %H:%M} ({id}) overlaps another one; where it is the same run, "
+                "`reelcare log correct ID --why TEXT` takes one of them back",
+                "{tag}: {n} runs, the first of {first:%Y-%m-%d %H:%M} ({id}), overlap others; where they are the same "
+                "runs, `reelcare log correct ID --why TEXT` takes one of each back",
+                len(twice), tag=tags.get(machine, ""), first=first, id=twice[0].id[-8:],
+            )  # fmt: skip
+
+
+class CarriedRun(NamedTuple):
+    """When a run began and ended, and its entry; '' where it was here before."""
+
+    begins: datetime
+    ends: datetime
+    id: str
+
+
+def _overlapping(spans: Sequence[CarriedRun]) -> list[CarriedRun]:
+    """Those that were not here before and fall into another one, by their time."""
+    found: dict[str, CarriedRun] = {}
+    latest: CarriedRun | None = None
+    for one in sorted(spans):
+        if latest is not None and one.begins < latest.ends:
+            new = one if one.id else latest
+            if new.id:
+                found[new.id] = new
+        if latest is None or one.ends > latest.ends:
+            latest = one
+    return sorted(found.values())
 
 
 def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:

@@ -69,12 +69,18 @@ def test_a_slipping_belt_is_found_and_told_in_words() -> None:
     assert abs(found.runs - 12) <= 4
     assert found.item == "belt"
     assert found.says().startswith(
-        f"speed has been {abs(found.change):.0f} % (± {2 * found.error:.0f}) short of plan for {found.runs} runs, "
+        f"speed has been {abs(found.change):.0f} % (± {found.span:.2g}) short of plan for {found.runs} runs, "
         f"since {found.since:%Y-%m-%d}: look at belt"
     )
     assert found.between is not None
     assert found.since is not None
     assert found.between[0] <= found.since <= found.between[1]
+
+
+def test_no_drift_is_told_as_if_it_were_exact() -> None:
+    found = signal(log(30, 12, speed=0.95), "speed")
+    assert replace(found, error=0.2).says().startswith(f"speed has been {abs(found.change or 0):.0f} % (± 0.5) short")
+    assert replace(found, error=0.75).says().startswith(f"speed has been {abs(found.change or 0):.0f} % (± 1.5) short")
 
 
 def test_a_drift_is_known_again_on_the_bench_by_its_signal_and_its_way(pseudo: Pseudo) -> None:
