@@ -196,10 +196,14 @@ class BaseScreen(LeftOnce[None]):
         return {
             key: one._replace(
                 tooltip=_(one.tooltip),
-                binding=replace(one.binding, description=_(one.binding.description), tooltip=_(one.binding.tooltip)),
+                binding=replace(one.binding, description=self.key_name(one.binding), tooltip=_(one.binding.tooltip)),
             )
             for key, one in super().active_bindings.items()
         }
+
+    def key_name(self, binding: Binding) -> str:
+        """What the key line calls a key now, in the person's language."""
+        return _(binding.description)
 
     # stopping
 

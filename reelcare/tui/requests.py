@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
 from reelcare.core.text import mark
 
@@ -246,6 +246,17 @@ class ReadCounters(OfMachine):
     """The counters of a machine."""
 
     __slots__ = ()
+
+
+MeasuredThing = Literal["gun", "drum", "cans"]
+"""What is measured; the name under which it is kept, too."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measure(OfMachine):
+    """Readings on a machine, from which a figure of its own is worked out."""
+
+    what: MeasuredThing
 
 
 @dataclass(frozen=True, slots=True, eq=False)

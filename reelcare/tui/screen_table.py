@@ -77,6 +77,10 @@ def _form(request: Opens[Any]) -> Screen[Any] | None:
             from reelcare.tui.screens.machine.counters import CountersForm
 
             return CountersForm(request)
+        case r.Measure():
+            from reelcare.tui.screens.machine.measure import MeasureForm
+
+            return MeasureForm(request)
         case r.ChangePlanItem():
             from reelcare.tui.screens.work.plan_item import PlanItemForm
 

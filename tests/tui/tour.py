@@ -118,7 +118,12 @@ async def paper(driver: Any) -> None:
         driver.seen.add(type(driver.app.screen).__name__)
 
 
-OTHERS = [choose, ask, sign, palette, told, first_day, night, waits, paper]
+async def measure(driver: Any) -> None:
+    """Readings on a machine."""
+    await test_pictures.to(driver, "T01", "b", "c", "m", "a")
+
+
+OTHERS = [choose, ask, sign, palette, told, first_day, night, waits, paper, measure]
 HANDS = [*test_pictures.LONG_WAY, *test_pictures.SHORT_WAY, *OTHERS]
 
 

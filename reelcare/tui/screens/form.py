@@ -94,6 +94,10 @@ class Form(BaseScreen):
         """Always: no single letter may leave a form behind."""
         return True
 
+    def key_name(self, binding: Binding) -> str:
+        """The key that keeps it is called as its button is."""
+        return _(self.KEEP) if binding.id == "form.keep" else super().key_name(binding)
+
     def form_lines(self) -> Sequence[FormField]:
         """The lines of the form."""
         return ()

@@ -18,7 +18,8 @@ from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.reading import yard
 from reelcare.tui.base import BaseScreen
-from reelcare.tui.requests import AskText, ChangeMachine, OpenBook, OpenCard, OpenPlan
+from reelcare.tui.requests import AskChoice, AskText, ChangeMachine, Measure, OpenBook, OpenCard, OpenPlan
+from reelcare.tui.screens.machine.measure import MEASURED
 from reelcare.tui.screens.machine.moving import move
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
@@ -34,6 +35,13 @@ class CardPage(BaseScreen):
         Binding("k", "book", mark("Book"), id="card.book", tooltip=mark("Everything that happened to this machine")),
         Binding(
             "s", "plan", mark("Plan"), id="card.plan", tooltip=mark("The service plan of this machine, and its figures")
+        ),
+        Binding(
+            "m",
+            "measure",
+            mark("Measure"),
+            id="card.measure",
+            tooltip=mark("Works out a figure of its own from readings on the gun, the drum, or cans"),
         ),
         Binding("e", "revise", mark("Revise"), id="card.revise", tooltip=mark("Changes the card by form")),
         Binding(
@@ -93,6 +101,15 @@ class CardPage(BaseScreen):
     def action_revise(self) -> None:
         """Change the card by form."""
         self.open_to_write(ChangeMachine(self.machine_id), e.Carded.kind)
+
+    @work
+    async def action_measure(self) -> None:
+        """Work out a figure of its own from readings on it."""
+        if not await self.host.may_write(e.Measured.kind):
+            return
+        number = await self.ask(AskChoice(_("What was measured?"), tuple(_(says) for says in MEASURED.values())))
+        if number is not None:
+            self.open(Measure(self.machine, list(MEASURED)[number]))
 
     @work
     async def action_retire(self) -> None:

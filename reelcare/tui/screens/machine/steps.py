@@ -7,12 +7,12 @@ there from the start; what is not known can be looked at and said. Nothing is wr
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import ActiveBinding, Binding, BindingType
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.message import Message
@@ -109,14 +109,10 @@ class Steps(BaseScreen):
         self.shown: list[Activity | Part] = []
         """What the list below the stops shows: activities, or parts that must be looked at before a way is known."""
 
-    @property
-    def active_bindings(self) -> dict[str, ActiveBinding]:
+    def key_name(self, binding: Binding) -> str:
         """The key of the other list names the one that it leads to."""
-        found = super().active_bindings
-        if "tab" in found and self.query("#parts:focus"):
-            here = found["tab"]
-            found["tab"] = here._replace(binding=replace(here.binding, description=_("Steps")))
-        return found
+        leads_back = binding.id == "steps.other" and bool(self.query("#parts:focus"))
+        return _("Steps") if leads_back else super().key_name(binding)
 
     def page(self) -> str:
         """The page, and the way that it shows."""
