@@ -41,8 +41,8 @@ from reelcare.register.exchange.run_logs import (
     Contexts,
     RunFile,
     RunLine,
-    against,
-    take,
+    bring_file,
+    problems_of,
     text_of,
 )
 from reelcare.register.progress import Progress, quietly
@@ -244,7 +244,7 @@ def bring_runs(
     reading = reading_of(path, read_table(path, matching.sheet), matching, "runs", writer.zone)
     file = read_runs(writer, reading, now, progress)
     sheet = reading.table.sheet
-    done = take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=sheet)
+    done = bring_file(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=sheet)
     return replace(done, not_read=reading.not_read())
 
 
@@ -279,7 +279,7 @@ def _take_run(
         elif isinstance(value, float):
             told[name] = whole(value, reading.places[name].column.quantity)
     run = e.Run(**told)
-    said = against(run, context)
+    said = problems_of(run, context)
     if said:
         # what is said of no column is said of the moment at which the run is entered: its end
         return [BadLine(number, reading.heading(about or "ended"), text, sheet) for about, text in said]

@@ -1,11 +1,12 @@
-"""Which entries are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
+"""Which entries are doubtful: an entry after them in their chain has an earlier time, so the clock was ahead.
 
-A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
-takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. What a carry file
-brought before the time that it says was written by when it came. Between chains a run tells: it names what was signed
-when it was recorded, and dated after that. A run that is recorded late names nothing that is dated before now, so that
-a check signed since stays for the next run. Where nothing but the run of somebody whom nobody here has accepted says
-so, a signature is distrusted: it clears nothing, and takes what it took.
+A chain keeps the true order of its entries, whatever the clock said. It takes the whole chain to tell what is doubtful,
+so the answer is kept in a table; a clock that goes back, a carry file and `rebuild` bring it up to date. What a carry
+file brought before the time that it bears itself was written by the time it came. Across chains a run tells: it names
+the signatures of its machine that were dated later than the moment at which it was recorded. A run that is recorded
+late names none that is dated before now, so that a check signed since stays for the next run. Where only the run of
+somebody says so whom nobody here has accepted, a signature is distrusted: it clears nothing, and still takes away what
+it would have taken.
 """
 
 from __future__ import annotations
@@ -91,7 +92,7 @@ def keep_ahead(db: Database, parts: Parts) -> None:
 
 
 def _came(db: Database) -> dict[str, int]:
-    """The entries that are dated later than they came in, and when that was [ms]; signatures of checks left out, which
+    """The entries that are dated later than they came in, and when they did [ms]; but for signatures of checks, which
     the next run finds dated after now."""
     found: dict[str, int] = {}
     most = MUCH_AHEAD // timedelta(milliseconds=1)
