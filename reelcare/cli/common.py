@@ -56,7 +56,10 @@ def stop_without_folder(named: Path | str) -> None:
 
 
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
-    """The register that was asked for; for a command that only reads, and with `--view`, one that refuses writes."""
+    """The register that was asked for; for a command that only reads, and with `--view`, one that refuses writes.
+
+    Only a command that writes makes one that is not there, and only with `create`.
+    """
     from reelcare.register.opening import open_writer
 
     named = where(asked)

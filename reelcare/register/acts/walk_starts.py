@@ -51,7 +51,7 @@ def prepare(
         earlier = ""
     left_out = sheets.left_out_again(sheet, card) if again and not sheet.goes_on else sheets.left_out(sheet, card)
     what = e.CheckBegun(
-        sheet=_kept_id(reader, _keeps(sheet)),
+        sheet=_kept_id(reader, sheet),
         sheet_id=sheet.id,
         checks_for=sheet.checks_for,
         language=language,
@@ -152,7 +152,7 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
         passed_at = whole.at if whole is not None else None
     if passed_at is None or at - passed_at > LAPSE or (road is not None and road.at >= passed_at):
         return None
-    return first if _kept_id(reader, _keeps(sheet)) == first.begin.sheet else None
+    return first if _kept_id(reader, sheet) == first.begin.sheet else None
 
 
 def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
@@ -160,7 +160,8 @@ def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
     return e.Sheeted(sheet=plain_sheet.to_plain(sheet))
 
 
-def _kept_id(reader: Reader, what: e.Sheeted) -> str:
+def _kept_id(reader: Reader, sheet: sheets.Sheet) -> str:
     """The entry that keeps this very sheet, by its digest; '' where none does."""
+    what = _keeps(sheet)
     found = reader.db.fetch(E.select(E.id).where(E.kind == what.kind, E.refers == what.subject()).limit(1))
     return str(found[0][0]) if found else ""

@@ -128,10 +128,10 @@ def bring(
     writer.must_have_signed(by)
     text = _text(path)
     file = _read(text, path, Contexts(writer, now), progress)
-    return bring_file(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress)
+    return write_lines(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress)
 
 
-def bring_file(
+def write_lines(
     writer: Writer,
     path: Path,
     file: RunFile,
