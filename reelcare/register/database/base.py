@@ -115,10 +115,6 @@ class Database(pw.Database):
         with translate_errors(self.where), self.atomic(READS):
             yield
 
-    def relaxed_durability(self) -> contextlib.AbstractContextManager[None]:
-        """Inside the block a power cut may lose the latest commits. Only for data that can be rebuilt."""
-        raise NotImplementedError
-
     def make_read_only(self) -> None:
         """From now on refuse every change; the database itself refuses it as well."""
         self.read_only = True
