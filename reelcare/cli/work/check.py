@@ -122,7 +122,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
                 register, going, question.id, seen, by=by, now=common.now(), happened=at, note=note
             )
         except Refused as why:
-            common.print_text(f"  ! {why}")
+            questions.warn(str(why))
             continue
         common.print_text(f"  {_(after.judgement.judged)}: {after.judgement.says}")
         going = after.check
@@ -187,7 +187,7 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     try:
         written = walk_rounds.sign(register, going.id, by=by, now=common.now(), happened=_at(asked, register))
     except Refused as why:
-        common.print_text(f"  ! {why}")
+        questions.warn(str(why))
         return 1
     questions.tell_faults(written)
     for one in written:
