@@ -114,7 +114,7 @@ def day_said(option: str, text: str) -> date:
 
 
 def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datetime:
-    """When it happened: `--at`, else now. One that is there and empty is no time: it stands for a name in a script."""
+    """When it happened: `--at`, else now. An empty one is refused: a script has left its variable empty."""
     return at if asked.at is None else moment_of(asked.at, register.zone)
 
 

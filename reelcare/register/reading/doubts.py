@@ -105,9 +105,9 @@ def _came(db: Database) -> dict[str, int]:
 
 
 def with_least(db: Database) -> dict[str, datetime]:
-    """The doubtful entries, and by when they were written: just before the earliest entry of what their chain has after
-    them, but not before what was signed ahead of them in it. A service was done no later than that, and counts from
-    the last entry before it whose time is not doubtful: use that may have come after it is not hidden."""
+    """The doubtful entries, and the latest moment at which each can have been written: just before the earliest time
+    after it in its chain, but not before what was signed ahead of it there. A service was done no later than that; it
+    counts from the last entry before it whose time is not doubtful, so that no use is hidden that may have followed."""
     columns = (E.id, E.terminal, E.place, E.recorded, E.happened, E.machine, E.kind)
     doubtful = list(db.fetch(E.select(*columns).join(D, on=(D.entry == E.id))))
     if not doubtful:
@@ -146,8 +146,8 @@ class _Done(NamedTuple):
 
 
 def _counts_from(db: Database, branches: Branches, terminal: str, services: Sequence[_Done]) -> dict[str, datetime]:
-    """From when on services of a chain count, which are in its order: the last time before each that is not doubtful.
-    One is left out where what its machine had done by then was told by the same clock."""
+    """From when on services of a chain count (they are in its order): the last time before each that is not doubtful. A
+    service is left out where the same clock dated what its machine had done by then."""
     earlier = within([(terminal, services[-1].place - 1), *branches.before(terminal)])
     rows = E.select(E.place, E.recorded, E.machine, E.kind).where(earlier)
     before = iter(db.fetch(rows.order_by(E.place)))
@@ -177,10 +177,9 @@ def _signed(db: Database, branches: Branches, terminals: Iterable[str]) -> dict[
 
 
 def _least_after(db: Database, branches: Branches, terminal: str, first: int) -> Callable[[int, int], int | None]:
-    """Tells the earliest time [ms] in a chain from a place on, for an entry recorded there; None where that is its own.
-
-    A clock that fell back before the chain began and went right again says nothing of what stood before.
-    """
+    """A function that gives the earliest time [ms] in a chain from a place on, for an entry recorded there; None where
+    that is its own. A clock that fell back to before the chain began, and was right again, tells nothing of what stood
+    before."""
     rows = [(float(place), recorded) for place, recorded in db.fetch(_places(terminal, first))]
     for branch, last in branches.after(terminal):
         # whatever it has comes after the place that it goes on from, and after none beyond
