@@ -32,7 +32,7 @@ def build(
     progress: Callable[[str], None] = lambda text: None,
 ) -> None:  # fmt: skip
     """A register of so many machines, each with so many seasons of so many runs, up to the day before `now`."""
-    with open_writer(where) as register, register.db.relaxed_durability():
+    with open_writer(where) as register:
         began = now - timedelta(days=365 * seasons + 30)
         people.enrol(register, "Ann", "supervisor", by="Ann", now=began)
         register.add(e.Planned(plan=sheets.default_plan()[1]), by="Ann", now=began)

@@ -56,7 +56,10 @@ def stop_without_folder(named: Path | str) -> None:
 
 
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
-    """The register that was asked for; for a command that only reads, and with `--view`, one that refuses writes."""
+    """The register that was asked for; for a command that only reads, and with `--view`, one that refuses writes.
+
+    Only a command that writes makes one that is not there, and only with `create`.
+    """
     from reelcare.register.opening import open_writer
 
     named = where(asked)
@@ -111,7 +114,7 @@ def day_said(option: str, text: str) -> date:
 
 
 def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datetime:
-    """When it happened: `--at`, else now. One that is there and empty is no time: it stands for a name in a script."""
+    """When it happened: `--at`, else now. An empty one is refused: a script has left its variable empty."""
     return at if asked.at is None else moment_of(asked.at, register.zone)
 
 

@@ -1,4 +1,4 @@
-"""What the value of an option can be: each function reads one, and says what is right where it is not."""
+"""Readers of what is typed after an option: each refuses what it cannot be, and says what is right."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from reelcare.core.text import _, mark, typed_figure
 
 
 def word(text: str) -> str:
-    """A word that something is looked for by: whatever the locale, and composed (NFC) as what is kept."""
+    """A word to look something up by: decoded whatever the locale, and composed (NFC) as what is kept."""
     from reelcare.core.clean import clean
 
     return clean(text)

@@ -155,7 +155,7 @@ def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
             from reelcare.register.acts import sets
             from reelcare.tui.screens.settings.set_up import SetUp
 
-            return SetUp(request, sets.ground(register, request.machine.id))
+            return SetUp(request, sets.basis(register, request.machine.id))
         case r.OpenSteps():
             from reelcare.register import sheets
             from reelcare.tui.screens.machine.steps import Steps

@@ -89,9 +89,9 @@ def test_a_timing_check_keeps_what_it_measured_and_serves_its_item(yard: Any) ->
     (measured,) = [one.what for one in written if isinstance(one.what, e.Measured)]
     assert measured.figures == {"hose_length": 392, "first_layer": 11, "layers": 5}
     # the sets to come are worked out from the hose that is there
-    ground = sets.ground(yard.register, yard.machine)
-    assert ground.card.hose.length == 392
-    assert "pull-out" in [one.code for one in work_out(ground.card, Wishes(out=395), ground.limits).warnings]
+    basis = sets.basis(yard.register, yard.machine)
+    assert basis.card.hose.length == 392
+    assert "pull-out" in [one.code for one in work_out(basis.card, Wishes(out=395), basis.limits).warnings]
     # and what a check measures is no fault
     now = yards.machine_now(yard.register, yard.machine, yard.now)
     (line,) = [one for one in now.dues if one.item.id == "level-wind-timing"]

@@ -35,7 +35,7 @@ def rebuild(asked: argparse.Namespace) -> int:
 
 def prove(asked: argparse.Namespace) -> int:
     """Prove the register whole."""
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         proof = proving.prove(register, common.tell_how_far(_("proving")))
     if asked.json:
         common.print_json(

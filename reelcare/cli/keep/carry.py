@@ -24,7 +24,7 @@ CLOCKS = timedelta(minutes=5)
 
 def out(asked: argparse.Namespace) -> int:
     """Write a carry file."""
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         count = carry_files.carry_out(register, Path(asked.file), now=common.now())
     told = plural("{file}: {n} entry", "{file}: {n} entries", count, file=asked.file)
     return common.answer(asked, {"file": asked.file, "entries": count}, told)
@@ -104,7 +104,7 @@ def _print(found: CarryPreview, *, looked: bool) -> None:
 
 def copy(asked: argparse.Namespace) -> int:
     """Make a verified copy while the register is in use."""
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         heads = copies.copy(register, asked.path, common.tell_how_far(_("proving the copy")), own=asked.own)
         still_demo = register.is_demo and not asked.own
     if asked.json:

@@ -1,4 +1,4 @@
-"""Commands that keep it whole and at hand: copies, carry files, proofs, the demo, the browser, the shell."""
+"""Commands that keep a register whole and at hand: copies, carry files, proofs, the demo, the browser, the shell."""
 
 from __future__ import annotations
 

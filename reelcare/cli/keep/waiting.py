@@ -20,7 +20,7 @@ HEADS = (
 
 def waiting(asked: argparse.Namespace) -> int:
     """List what waits."""
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         found = carried.waiting(register, common.now())
     if asked.json:
         common.print_json([as_json(one) for one in found])

@@ -24,7 +24,7 @@ HEADS = (
 
 def corrections(asked: argparse.Namespace) -> int:
     """What was corrected within some weeks, newest first."""
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         at, _past = common.as_of(asked, register, common.now())
         since, zone = at - timedelta(weeks=asked.weeks), register.zone
         found, back = corrected.corrections(register, since, at), corrected.stepped_back(register)

@@ -21,7 +21,7 @@ def blank(asked: argparse.Namespace) -> int:
     """The pre-start of a machine (or another sheet) with boxes to tick, on one sheet of paper."""
     path, ending = file_asked(asked, PAGES)
     sheet = sheets.load().named(asked.sheet)
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         now, system = common.now(), common.system(asked)
         id = register.machine_id(asked.tag)
         card = register.card(id)

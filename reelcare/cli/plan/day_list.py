@@ -39,7 +39,7 @@ def day_list(asked: argparse.Namespace) -> int:
     """The work list on paper: of one person and day, or all of it."""
     path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
     language, day = common.language(asked), common.day_said("--day", asked.day) if asked.day is not None else None
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         today = day_of(at, register.zone)
         wanted = filters.wanted(asked, register)

@@ -61,7 +61,7 @@ def _planned(asked: argparse.Namespace, register: Reader, now: datetime, *, past
 def on_paper(asked: argparse.Namespace) -> int:
     """The night as a page: who must be where when."""
     path, ending = report.file_asked(asked, report.PAGES)
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         found = _planned(asked, register, at, past=past)

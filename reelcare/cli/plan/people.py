@@ -21,40 +21,40 @@ _USE = mark(
 
 
 def people(asked: argparse.Namespace) -> int:
-    """List people, enrol one, give one a PIN, or unlock one."""
-    if asked.words and (asked.words[0] not in ("add", "pin", "unlock", "left") or len(asked.words) != 2):
+    """List people, enrol one, give one a PIN, let one try again, or say that one left."""
+    words = asked.words
+    if words and (words[0] not in ("add", "pin", "unlock", "left") or len(words) != 2):
         raise Problem(_(_USE))
     with common.open_register(asked) as register:
-        if asked.words[:1] == ["left"]:
-            return _left(asked, register, clean(asked.words[1]))
-        if asked.words and asked.words[0] != "add":
-            return _pin(asked, register, asked.words[0], clean(asked.words[1]))
-        if not asked.words:
-            at, past = common.as_of(asked, register, common.now())
-            roles = register.roles_at(at) if past else register.roles()
-            if asked.json:
-                common.print_json(
-                    [{"name": name, "role": role, "pin": pins.has(register.db, name)} for name, role in roles.items()]
-                )
-            else:
-                common.print_table(
-                    (mark("name"), mark("role"), mark("signs with")),
-                    [
-                        (name, _(role), _("PIN") if pins.has(register.db, name) else _("name"))
-                        for name, role in roles.items()
-                    ],
-                    empty=_("nobody is enrolled yet: begin with `reelcare people add NAME --role supervisor`"),
-                )
-            return 0
-        if not asked.role:
-            raise Problem(_("say the role: --role operator, mechanic or supervisor"))
-        name = clean(asked.words[1])
-        now = common.now()
-        first = not register.roles()
-        entry = enrolling.enrol(
-            register, name, asked.role, by=name if first else common.by(asked), now=now,
-            happened=common.happened(asked, register, now),
-        )  # fmt: skip
+        if not words:
+            return _list(asked, register)
+        what, name = words[0], clean(words[1])
+        if what == "add":
+            return _enrol(asked, register, name)
+        return _left(asked, register, name) if what == "left" else _pin(asked, register, what, name)
+
+
+def _list(asked: argparse.Namespace, register: Writer) -> int:
+    at, past = common.as_of(asked, register, common.now())
+    roles = register.roles_at(at) if past else register.roles()
+    found = [(name, role, pins.has(register.db, name)) for name, role in roles.items()]
+    if asked.json:
+        common.print_json([{"name": name, "role": role, "pin": has_pin} for name, role, has_pin in found])
+    else:
+        common.print_table(
+            (mark("name"), mark("role"), mark("signs with")),
+            [(name, _(role), _("PIN") if has_pin else _("name")) for name, role, has_pin in found],
+            empty=_("nobody is enrolled yet: begin with `reelcare people add NAME --role supervisor`"),
+        )
+    return 0
+
+
+def _enrol(asked: argparse.Namespace, register: Writer, name: str) -> int:
+    if not asked.role:
+        raise Problem(_("say the role: --role operator, mechanic or supervisor"))
+    now = common.now()
+    by = common.by(asked) if register.roles() else name  # the first supervisor enrols themself
+    entry = enrolling.enrol(register, name, asked.role, by=by, now=now, happened=common.happened(asked, register, now))
     told = _("{name} is enrolled as {role}", name=name, role=_(asked.role))
     return common.answer(asked, {"entry": entry.id, "name": name, "role": asked.role}, told)
 

@@ -59,7 +59,7 @@ def file_asked(asked: argparse.Namespace, right: Sequence[str]) -> tuple[Path, s
 def machine(asked: argparse.Namespace) -> int:
     """Everything on one machine."""
     path, ending = file_asked(asked, PAGES)
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         id = register.machine_id(asked.tag)
@@ -78,7 +78,7 @@ def tag(asked: argparse.Namespace) -> int:
     from reelcare.reports import tag as labels
 
     path, ending = (Path("-"), "-") if asked.file == "-" else file_asked(asked, (".svg", ".png", ".pdf"))
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         id = register.machine_id(asked.tag)
         card = register.card(id, common.now())
     under = ", ".join(one for one in (card.name, card.place) if one)
@@ -114,7 +114,7 @@ def _stop_where_narrow(shown: str) -> None:
 def check(asked: argparse.Namespace) -> int:
     """One check as it was asked and answered; the last one of a machine where a tag is given."""
     path, ending = file_asked(asked, PAGES)
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         found = walk_rounds.check(register, _check_id(register, asked.check))
         tag = register.card(found.machine, found.begun.happened).tag
         faults = [
@@ -151,7 +151,7 @@ def due(asked: argparse.Namespace) -> int:
             raise Problem(_("--watch shows what is due now; leave out --as-of"))
         return _watch(asked, Path(asked.file))
     path, ending = file_asked(asked, (*PAGES, ".csv", ".ics"))
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         now, past = common.as_of(asked, register, common.now())
         found = work_list(register, filters.wanted(asked, register), now, past=past)
         data = _due(found, register.tags(), ending, now.astimezone(register.zone), asked)
@@ -178,7 +178,7 @@ def _due(found: WorkList, tags: Mapping[str, str], ending: str, local: datetime,
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks as a page or a table."""
     path, ending = file_asked(asked, (*PAGES, ".csv"))
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         now, past = common.as_of(asked, register, common.now())
         weeks = _weeks(register, now, asked, past=past)
         data = _workload(weeks, ending, now.astimezone(register.zone), common.language(asked))
@@ -225,7 +225,7 @@ def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[dat
 def season_(asked: argparse.Namespace) -> int:
     """A season in review."""
     path, ending = file_asked(asked, PAGES)
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         first, last = span_of(asked, register.zone, at)
@@ -255,7 +255,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
         raise Problem(_("{folder}: with --watch, name a folder", folder=folder))
     language, mode = common.language(asked), 0o644 if asked.public else 0o600
     common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         seen: tuple[object, object] | None = None
         while True:
             now = common.now()

@@ -21,7 +21,7 @@ def water(asked: argparse.Namespace) -> int:
         licence = units.read(typed_figure(asked.licence), "volume") if asked.licence else None
     except units.UnitsError as why:
         raise Problem(_("{option}: {why}", option="--licence", why=why)) from None
-    with common.open_register(asked, create=False) as register:
+    with common.open_register(asked) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         first, last = report.span_of(asked, register.zone, at)

@@ -133,7 +133,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
                 register, going, question.id, seen, by=by, now=common.now(), happened=at, note=note
             )
         except Refused as why:
-            common.print_text(f"  ! {why}")
+            questions.warn(str(why))
             if isinstance(why, Over):
                 return 1
             continue
@@ -200,7 +200,7 @@ def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
     try:
         written = walk_rounds.sign(register, going.id, by=by, now=common.now(), happened=_at(asked, register))
     except Refused as why:
-        common.print_text(f"  ! {why}")
+        questions.warn(str(why))
         return 1
     questions.tell_faults(written)
     for one in written:

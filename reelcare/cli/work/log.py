@@ -110,8 +110,7 @@ def _ask_fault(register: Writer, machine: str, asked: argparse.Namespace, now: d
     retest = default_retest(part) if holds else ""
     what = e.Fault(part=part, says=says, holds="both" if holds else "", retest=retest)
     register.add(what, machine=machine, by=common.by(asked), now=now)
-    told = mark("{tag}: fault noted, the machine is held; re-test: {retest}") if holds else mark("{tag}: fault noted")
-    common.say(_(told, tag=asked.tag, retest=_(retest)))
+    common.say(_(_noted_fault(holds), tag=asked.tag, retest=_(retest)))
     return True
 
 
@@ -130,9 +129,9 @@ def reading(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         doubts = _doubts(asked, register, machine, [what], at)
-        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
+        entry = common.add(asked, register, what, machine)
         totals = register.state(machine).totals
-    _take_heed(doubts, [entry])
+    _say_doubts(doubts, [entry])
     life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
     return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=localized(life)))
 
@@ -150,7 +149,7 @@ def _doubts(
     return [list(counting.doubtful(before, one)) for one in readings]
 
 
-def _take_heed(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> None:
+def _say_doubts(doubts: Sequence[Sequence[str]], written: Sequence[e.Entry]) -> None:
     """Say what is doubtful about readings that were written, and the way back."""
     for entry, told in zip(written, doubts, strict=False):
         for said in told:
@@ -175,7 +174,7 @@ def service(asked: argparse.Namespace) -> int:
         what = e.Service(item=asked.item, title=title, note=asked.note)
         drafts.append(Draft(what=what, machine=machine, happened=at))
         written = register.append(drafts, by=common.by(asked), now=now)
-        _take_heed(doubts, written)
+        _say_doubts(doubts, written)
         return _say(asked, written[-1], f"{asked.tag}: {faults.next_due(register, machine, asked.item, now)}")
 
 
@@ -189,11 +188,13 @@ def fault(asked: argparse.Namespace) -> int:
         part = usual(asked.part) or asked.part.lower()
         retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
-        entry = register.add(what, machine=machine, by=common.by(asked), now=now, happened=at)
-    told = (
-        mark("{tag}: fault noted, the machine is held; re-test: {retest}") if asked.hold else mark("{tag}: fault noted")
-    )
-    return _say(asked, entry, _(told, tag=asked.tag, retest=_(retest)))
+        entry = common.add(asked, register, what, machine)
+    return _say(asked, entry, _(_noted_fault(asked.hold), tag=asked.tag, retest=_(retest)))
+
+
+def _noted_fault(holds: object) -> str:
+    """What is said of a fault that was written."""
+    return mark("{tag}: fault noted, the machine is held; re-test: {retest}") if holds else mark("{tag}: fault noted")
 
 
 def _fix_by(text: str, register: Writer, machine: str, at: datetime, *, past: bool) -> dict[str, Any]:

@@ -59,7 +59,7 @@ def _answered(register: Writer, paper: Paper, question: Question, system: units.
         try:
             return paper.answered(question.id, seen, note)
         except Refused as why:
-            common.print_text(f"  ! {why}")
+            questions.warn(str(why))
 
 
 def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
@@ -76,7 +76,7 @@ def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
         register.refuse_time(paper.going.begin, paper.going.machine, at, now=common.now())
         return paper.signed(register, at)
     except (Refused, TimeError) as why:
-        common.print_text(f"  ! {why}")
+        questions.warn(str(why))
         return None
 
 
@@ -85,7 +85,7 @@ def _written(register: Writer, paper: Paper) -> int:
     try:
         written = paper.write(register, now=common.now())
     except Refused as why:
-        common.print_text(f"  ! {why}")
+        questions.warn(str(why))
         common.print_text(_("Nothing is written."))
         return 1
     answers = sum(isinstance(one.what, e.Answered) for one in written)

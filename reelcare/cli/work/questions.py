@@ -28,6 +28,11 @@ def read_line(prompt: str) -> str:
         return ""
 
 
+def warn(text: str) -> None:
+    """Print what speaks against an answer, below it."""
+    common.print_text(f"  ! {text}")
+
+
 def ask(
     question: Question, going: Check, place: str, at: datetime, system: units.System, *, is_paper: bool = False
 ) -> str | None:
@@ -40,13 +45,8 @@ def ask(
             return None
         seen = _choice(question, typed)
         if seen is None:
-            common.print_text(
-                "  ! "
-                + _(
-                    "type a number from 1 to {choices}; an empty line leaves the check for later",
-                    choices=len(question.choices),
-                )
-            )
+            told = mark("type a number from 1 to {choices}; an empty line leaves the check for later")
+            warn(_(told, choices=len(question.choices)))
             continue
         trial = going.walk.judgement(Given(question.id, seen, at, ""))
         if trial.holds and not _sure(question, trial, language):
@@ -87,18 +87,14 @@ def _unread() -> str:
 
 
 def _sure(question: Question, trial: Judgement, language: str) -> bool:
-    common.print_text(f"  ! {trial.says}")
+    warn(trial.says)
     if trial.owner != "machine":
-        common.print_text(
-            "  ! "
-            + _("This holds until it is ended ({owner}): {cure}.", owner=_(trial.owner), cure=_(ENDS_BY[trial.owner]))
-        )
+        told = mark("This holds until it is ended ({owner}): {cure}.")
+        warn(_(told, owner=_(trial.owner), cure=_(ENDS_BY[trial.owner])))
     elif question.kind == "test":
-        common.print_text(
-            "  ! " + _("The first failed try counts: it holds the machine until repair, re-test and release.")
-        )
+        warn(_("The first failed try counts: it holds the machine until repair, re-test and release."))
     if question.do:
-        common.print_text(f"  ! {said(question.do, language)}")
+        warn(said(question.do, language))
     typed = read_line("  ! " + _("Type HOLD to write it down, or Enter where it was typed by mistake: "))
     return typed.upper() == "HOLD"
 

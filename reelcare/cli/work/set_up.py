@@ -33,18 +33,18 @@ def set_up(asked: argparse.Namespace) -> int:
                 says = mark("{label}: empty; say it as in {example}, or leave the option out")
                 raise Problem(_(says, label=_(one.label), example=one.example))
         try:
-            ground = sets.ground(register, machine, at if past else None)
+            basis = sets.basis(register, machine, at if past else None)
             wishes = wishing.read_wishes(
                 texts, register.zone, bends=tuple(asked.curve), timing_check=asked.timing_check
             )
-            setting = work_out(ground.card, wishes, ground.limits)
+            setting = work_out(basis.card, wishes, basis.limits)
         except (WishError, FileError) as why:
             raise Problem(str(why)) from None
         system, wrong = common.system(asked), setting.cannot_be
         if asked.keep and wrong is None:
             now = common.now()
             sets.plan(
-                register, machine, setting, texts, ground.limits, by=common.by(asked), now=now,
+                register, machine, setting, texts, basis.limits, by=common.by(asked), now=now,
                 happened=common.happened(asked, register, now),
             )  # fmt: skip
     if asked.json:

@@ -27,7 +27,7 @@ HOLDS_FOR = timedelta(days=3)
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class SetBasis:
     """What a set of one machine is worked out from: its card as measured, the limits, and what was measured."""
 
     card: Card
@@ -40,11 +40,11 @@ def figures_of(reader: Reader, machine: str, at: datetime | None = None) -> dict
     return e.newest_figures(reader.select(queries.of_kind(machine, e.Measured.kind, at)))
 
 
-def ground(reader: Reader, machine: str, at: datetime | None = None) -> Ground:
+def basis(reader: Reader, machine: str, at: datetime | None = None) -> SetBasis:
     """What sets of a machine are worked out from. Raises FileError where a table of limits cannot be read."""
     figures = figures_of(reader, machine, at)
     card = measured.as_measured(reader.card(machine, at), figures)
-    return Ground(card, measured.limits_as_measured(sheets.set_limits(), figures), figures)
+    return SetBasis(card, measured.limits_as_measured(sheets.set_limits(), figures), figures)
 
 
 def plan(

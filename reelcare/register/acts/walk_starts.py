@@ -44,7 +44,7 @@ def prepare(
     if not sheet.fits(card):
         says = mark("this sheet is for machines with {needs}; the card says that this has none")
         raise Refused(_(says, needs=_(" and ").join(sheet.needs)))
-    earlier, kept = "", _kept_id(reader, _keeps(sheet))
+    earlier, kept = "", _kept_id(reader, sheet)
     if sheet.goes_on:
         earlier = _stopped_check(reader, machine, at)
     elif again:
@@ -154,7 +154,7 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
     if passed_at is None or at - passed_at > LAPSE or (road is not None and road.at >= passed_at):
         return None
     # where it was carried in, another entry can keep the same sheet
-    return first if _kept_id(reader, _keeps(sheet), E.id == first.begin.sheet) else None
+    return first if _kept_id(reader, sheet, E.id == first.begin.sheet) else None
 
 
 def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
@@ -162,7 +162,8 @@ def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
     return e.Sheeted(sheet=plain_sheet.to_plain(sheet))
 
 
-def _kept_id(reader: Reader, what: e.Sheeted, *which: Any) -> str:
+def _kept_id(reader: Reader, sheet: sheets.Sheet, *which: Any) -> str:
     """The entry, of all or of some, that keeps this very sheet, by its digest; '' where none does."""
+    what = _keeps(sheet)
     found = reader.db.fetch(E.select(E.id).where(E.kind == what.kind, E.refers == what.subject(), *which).limit(1))
     return str(found[0][0]) if found else ""

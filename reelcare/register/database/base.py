@@ -105,8 +105,8 @@ class Database(pw.Database):
             yield
 
     def try_turn(self) -> contextlib.AbstractContextManager[None] | None:
-        """What keeps the turn to write while it is entered, where nobody else writes; None where somebody does, so that
-        a face can wait and go on showing."""
+        """A block in which nobody else can write, where nobody writes now; None where somebody does, so that a face can
+        wait and go on drawing."""
         raise NotImplementedError
 
     @contextlib.contextmanager
@@ -114,10 +114,6 @@ class Database(pw.Database):
         """One consistent view of the register as it is now, whatever others write meanwhile."""
         with translate_errors(self.where), self.atomic(READS):
             yield
-
-    def relaxed_durability(self) -> contextlib.AbstractContextManager[None]:
-        """Inside the block a power cut may lose the latest commits. Only for data that can be rebuilt."""
-        raise NotImplementedError
 
     def make_read_only(self) -> None:
         """From now on refuse every change; the database itself refuses it as well."""
@@ -148,8 +144,8 @@ class Database(pw.Database):
         raise NotImplementedError
 
     def token_of_commit(self) -> Callable[[], object]:
-        """Asked at the end of a transaction that writes: what gives, after its commit, the token of just what was
-        committed. Where another program has written since, that is no longer today's token."""
+        """Called at the end of a transaction that writes: a function that gives, after the commit, the token of just
+        what was committed. Where another program has written since, the token of now is another."""
         raise NotImplementedError
 
     def integrity_problems(self) -> list[str]:

@@ -153,15 +153,6 @@ class Postgres(Database, pw.PostgresqlDatabase):
             for row in rows:
                 copy.write_row(row)
 
-    @contextlib.contextmanager
-    def relaxed_durability(self) -> Iterator[None]:
-        """Inside the block a power cut may lose the latest commits. Only for data that can be rebuilt."""
-        self.execute_sql("SET synchronous_commit = off")
-        try:
-            yield
-        finally:
-            self.execute_sql("SET synchronous_commit = on")
-
     def make_read_only(self) -> None:
         """From now on refuse every change, here and on the server."""
         super().make_read_only()

@@ -34,8 +34,6 @@ PRAGMAS = {
 }
 EXTRA = 3
 """The `synchronous` that a rollback journal needs so that a commit survives a power cut, where there can be no WAL."""
-RELAXED = 1
-"""The `synchronous` (NORMAL) that does not wait for a commit to reach the disk."""
 MOST_PROBLEMS = 20
 
 
@@ -149,16 +147,6 @@ class Sqlite(Database, pw.SqliteDatabase):
             text, _ = self.get_sql_context().sql(table.insert_many([first], fields=list(columns))).query()
             self._inserts[named] = text
         self.connection().executemany(text, chain((first,), waiting))
-
-    @contextlib.contextmanager
-    def relaxed_durability(self) -> Iterator[None]:
-        """Inside the block a power cut may lose the latest commits. Only for data that can be rebuilt."""
-        before = self.pragma("synchronous")
-        self.pragma("synchronous", RELAXED)
-        try:
-            yield
-        finally:
-            self.pragma("synchronous", before)
 
     def make_read_only(self) -> None:
         """From now on refuse every change, here and in SQLite itself."""

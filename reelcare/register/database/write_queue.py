@@ -49,7 +49,7 @@ def path_of(register: Path) -> Path:
 def turn(register: Path, limit: Callable[[], float]) -> Iterator[None]:
     """Inside the block nobody else of this queue writes. Raises Busy where one writer holds it longer than `limit` [s],
     which is asked only where somebody has to wait."""
-    handle = _opened(path_of(register)) if fcntl is not None else None
+    handle = _opened(path_of(register))
     if handle is None:
         yield
         return
@@ -65,7 +65,7 @@ def turn(register: Path, limit: Callable[[], float]) -> Iterator[None]:
 def taken(register: Path) -> int | None:
     """A handle that keeps the turn until it is closed, where it is this one's at once; None where somebody else writes,
     -1 where there are no such locks."""
-    handle = _opened(path_of(register)) if fcntl is not None else None
+    handle = _opened(path_of(register))
     if handle is None:
         return -1
     if _locked(handle):
@@ -103,8 +103,11 @@ def _sign(handle: int) -> None:
 
 
 def _opened(path: Path) -> int | None:
+    """A handle to lock; None where there are no such locks."""
     try:
-        return os.open(path, os.O_CREAT | os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600)
+        return (
+            os.open(path, os.O_CREAT | os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600) if fcntl is not None else None
+        )
     except OSError:
         return None
 

@@ -92,7 +92,8 @@ def look(reader: Reader, bundle: Bundle) -> CarryPreview:
     tags = {tag.casefold(): machine for machine, tag in reader.tags().items()}
     enrolled = reader.roles()
     allowed = dict(enrolled)
-    for one in sorted(bundle.entries, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
+    enrolments = [one for one in bundle.entries if one.kind == e.Enrolled.kind]
+    for one in sorted(enrolments, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
         what = one.what()
         if isinstance(what, e.Enrolled):
             allowed[what.name] = what.role

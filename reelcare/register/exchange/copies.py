@@ -171,7 +171,7 @@ def _day(path: Path) -> date | None:
 
 def superfluous(days: Sequence[date | None], today: date) -> list[date]:
     """The copies that are not needed: beyond the last days, all but the first of a week; beyond the last weeks, all but
-    the first of a year. What has no day for a name is let be.
+    the first of a year. A file that is not named after a day (None) is left alone.
 
     >>> superfluous([date(2026, 5, 1), date(2026, 5, 20)], date(2026, 5, 20))
     []

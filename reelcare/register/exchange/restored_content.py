@@ -57,11 +57,11 @@ class OldRegister:
     recovery: Mapping[str, str] | None = None
     """The facts that keep recovery codes; None where none could be read."""
     brought: foreign.Ranges = field(default_factory=dict)
-    """What of its entries was carried into it: that waits, or counts, as it did."""
+    """Which of its entries were carried into it: they go on to wait, or to count, as they did."""
     ahead: doubts.Parts = field(default_factory=dict)
-    """What of that is dated later than it came."""
+    """Which of these are dated later than they came."""
     own: frozenset[str] = frozenset()
-    """The digests of the entries that were written in it; none where it has nobody's machines yet."""
+    """The digests of the entries that were written in it; none where it has no machine yet."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,10 +128,10 @@ def bring(
     writer.must_have_signed(by)
     text = _text(path)
     file = _read(text, path, Contexts(writer, now), progress)
-    return take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress)
+    return write_lines(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress)
 
 
-def take(
+def write_lines(
     writer: Writer,
     path: Path,
     file: RunFile,
@@ -278,15 +278,15 @@ def _take(file: RunFile, number: int, row: list[str], places: Mapping[str, int],
     if run is None:
         file.bad += wrong
         return
-    said = against(run, context)
+    said = problems_of(run, context)
     if said:
         file.bad += [_bad(number, about, text) for about, text in said]
         return
     file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
 
 
-def against(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
-    """What speaks against a run, in words, each with the field that it is about; '' for none."""
+def problems_of(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
+    """What is wrong with a run, in words, each with the field that it is about; '' for none."""
     said = e.problems(run, context)
     if not said:
         return []
@@ -297,7 +297,7 @@ def against(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
 
 
 def _bad(number: int, about: str, said: str) -> BadLine:
-    """What is said against a run, at the column of the file that it is about."""
+    """What is wrong with a run, at the column of the file that it is about."""
     column = COLUMN_OF.get(about, about)
     what = said.partition(": ")[2]
     return BadLine(number, column, what if what and column and column == about else said)

@@ -41,9 +41,9 @@ from reelcare.register.exchange.run_logs import (
     Contexts,
     RunFile,
     RunLine,
-    against,
-    take,
+    problems_of,
     text_of,
+    write_lines,
 )
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.sheets import toml_table
@@ -238,13 +238,13 @@ def bring_runs(
     keep_good: bool = False,
     progress: Progress = quietly,
 ) -> Brought:
-    """Bring the runs of a spreadsheet in, as `run_logs.bring` does those of a run log."""  # fmt: skip
+    """Bring the runs of a spreadsheet in, as `run_logs.bring` does those of a run log."""
     writer.must_be_allowed(e.Run.kind, by)
     writer.must_have_signed(by)
     reading = reading_of(path, read_table(path, matching.sheet), matching, "runs", writer.zone)
     file = read_runs(writer, reading, now, progress)
     sheet = reading.table.sheet
-    done = take(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=sheet)
+    done = write_lines(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=sheet)
     return replace(done, not_read=reading.not_read())
 
 
@@ -279,7 +279,7 @@ def _take_run(
         elif isinstance(value, float):
             told[name] = whole(value, reading.places[name].column.quantity)
     run = e.Run(**told)
-    said = against(run, context)
+    said = problems_of(run, context)
     if said:
         # what is said of no column is said of the moment at which the run is entered: its end
         return [BadLine(number, reading.heading(about or "ended"), text, sheet) for about, text in said]

@@ -75,8 +75,8 @@ def waiting(reader: Reader, now: datetime) -> list[WaitingEntry]:
     some = _waiting_entries(reader)
     if not some:
         return []
-    sight = _Sight(reader, now, some)
-    return [*_people(reader, some), *sight.plans(), *sight.machines()]
+    effects = _Effects(reader, now, some)
+    return [*_people(reader, some), *effects.plans(), *effects.machines()]
 
 
 def _waiting_entries(reader: Reader) -> list[e.Entry]:
@@ -111,8 +111,8 @@ def _people(reader: Reader, some: Sequence[e.Entry]) -> Iterator[WaitingEntry]:
 
 
 @dataclass(slots=True)
-class _Sight:
-    """What machines would be judged by if some entries counted."""
+class _Effects:
+    """What would change if some entries were accepted."""
 
     reader: Reader
     now: datetime

@@ -66,7 +66,7 @@ def problem(pin: str) -> str:
 
 
 def names_not_proved(db: Database, names: Iterable[str]) -> str:
-    """What to say where nobody of these people has a PIN; '' where somebody has, or there is nobody."""
+    """What to say where none of these people has a PIN; '' where one has, or there are none."""
     if not names or any(has(db, name) for name in names):
         return ""
     return _("nobody has a PIN: anybody can sign with any name")

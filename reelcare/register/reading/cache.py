@@ -70,8 +70,8 @@ class Cache:
             self._alone = before
 
     def in_step(self, token: object) -> None:
-        """Take the token of a commit for that of the values: this program has put in what it wrote. Today's token would
-        hide what another program has written since the commit."""
+        """Hold the values for those of a commit, by its token: this program has put in what it wrote. The token of now
+        would hide what another program has written since the commit."""
         self._seen = token
 
     def _look(self) -> None:

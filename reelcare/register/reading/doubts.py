@@ -1,11 +1,12 @@
-"""Which entries are doubtful: their terminal's clock, as an entry after them in its chain shows, was ahead.
+"""Which entries are doubtful: an entry after them in their chain has an earlier time, so the clock was ahead.
 
-A chain knows the true order of its entries, whatever the clock said. What is doubtful is derived and kept, because it
-takes the whole chain to say; a clock that goes back, a carry file and `rebuild` bring it up to date. What a carry file
-brought before the time that it says was written by when it came. Between chains a run tells: it names what was signed
-when it was recorded, and dated after that. A run that is recorded late names nothing that is dated before now, so that
-a check signed since stays for the next run. Where nothing but the run of somebody whom nobody here has accepted says
-so, a signature is distrusted: it clears nothing, and takes what it took.
+A chain keeps the true order of its entries, whatever the clock said. It takes the whole chain to tell what is doubtful,
+so the answer is kept in a table; a clock that goes back, a carry file and `rebuild` bring it up to date. What a carry
+file brought before the time that it bears itself was written by the time it came. Across chains a run tells: it names
+the signatures of its machine that were dated later than the moment at which it was recorded. A run that is recorded
+late names none that is dated before now, so that a check signed since stays for the next run. Where only the run of
+somebody says so whom nobody here has accepted, a signature is distrusted: it clears nothing, and still takes away what
+it would have taken.
 """
 
 from __future__ import annotations
@@ -91,7 +92,7 @@ def keep_ahead(db: Database, parts: Parts) -> None:
 
 
 def _came(db: Database) -> dict[str, int]:
-    """The entries that are dated later than they came in, and when that was [ms]; signatures of checks left out, which
+    """The entries that are dated later than they came in, and when they did [ms]; but for signatures of checks, which
     the next run finds dated after now."""
     found: dict[str, int] = {}
     most = MUCH_AHEAD // timedelta(milliseconds=1)
@@ -104,9 +105,9 @@ def _came(db: Database) -> dict[str, int]:
 
 
 def with_least(db: Database) -> dict[str, datetime]:
-    """The doubtful entries, and by when they were written: just before the earliest entry of what their chain has after
-    them, but not before what was signed ahead of them in it. A service was done no later than that, and counts from
-    the last entry before it whose time is not doubtful: use that may have come after it is not hidden."""
+    """The doubtful entries, and the latest moment at which each can have been written: just before the earliest time
+    after it in its chain, but not before what was signed ahead of it there. A service was done no later than that; it
+    counts from the last entry before it whose time is not doubtful, so that no use is hidden that may have followed."""
     columns = (E.id, E.terminal, E.place, E.recorded, E.happened, E.machine, E.kind)
     doubtful = list(db.fetch(E.select(*columns).join(D, on=(D.entry == E.id))))
     if not doubtful:
@@ -145,8 +146,8 @@ class _Done(NamedTuple):
 
 
 def _counts_from(db: Database, branches: Branches, terminal: str, services: Sequence[_Done]) -> dict[str, datetime]:
-    """From when on services of a chain count, which are in its order: the last time before each that is not doubtful.
-    One is left out where what its machine had done by then was told by the same clock."""
+    """From when on services of a chain count (they are in its order): the last time before each that is not doubtful. A
+    service is left out where the same clock dated what its machine had done by then."""
     earlier = within([(terminal, services[-1].place - 1), *branches.before(terminal)])
     rows = E.select(E.place, E.recorded, E.machine, E.kind).where(earlier)
     before = iter(db.fetch(rows.order_by(E.place)))
@@ -176,10 +177,9 @@ def _signed(db: Database, branches: Branches, terminals: Iterable[str]) -> dict[
 
 
 def _least_after(db: Database, branches: Branches, terminal: str, first: int) -> Callable[[int, int], int | None]:
-    """Tells the earliest time [ms] in a chain from a place on, for an entry recorded there; None where that is its own.
-
-    A clock that fell back before the chain began and went right again says nothing of what stood before.
-    """
+    """A function that gives the earliest time [ms] in a chain from a place on, for an entry recorded there; None where
+    that is its own. A clock that fell back to before the chain began, and was right again, tells nothing of what stood
+    before."""
     rows = [(float(place), recorded) for place, recorded in db.fetch(_places(terminal, first))]
     for branch, last in branches.after(terminal):
         # whatever it has comes after the place that it goes on from, and after none beyond

@@ -18,6 +18,7 @@ from reelcare.register.timestamps import milliseconds
 
 E, U = EntryRow, UncountedRow
 TOLD = "told"
+"""Why an entry is kept in the table `uncounted` though it counts: who wrote it is not accepted here."""
 ENTRY = (E.id, E.machine, E.happened, E.recorded, E.terminal, E.person, E.kind, E.body)
 """The columns that make an entry as the core knows it."""
 CORRECTION = e.Correction.kind
@@ -53,8 +54,8 @@ def stands(entry: Any = E, accepted: Collection[str] = ()) -> Any:
 
 
 def counts(entry: Any = E, accepted: Collection[str] = ()) -> Any:
-    """The condition that an entry counts in this register, or would if those `accepted` did; the use of machines that
-    is only told does."""
+    """The condition that an entry counts in this register, or would if those `accepted` did. What somebody not accepted
+    here tells of the use of a machine (`TOLD`) counts."""
     n = U.alias("n")
     same = (n.entry == entry.id) & (n.why != TOLD)
     if accepted:

@@ -253,9 +253,9 @@ class _Stand:
         self._kept = reader.newest(machine.id, e.SetPlanned.kind, now)
         self._chosen = reader.newest(machine.id, e.LanesChosen.kind, now)
         wishes = _wishes(self._kept, reader.zone)
-        ground = sets.ground(reader, machine.id, now)
+        basis = sets.basis(reader, machine.id, now)
         self._start = wishes.start if wishes is not None else None
-        self._sets = LaneSets(ground.card, wishes, ground.limits, system)
+        self._sets = LaneSets(basis.card, wishes, basis.limits, system)
         ran = reader.newest(machine.id, e.Run.kind, now)
         self._last = ran.what.ended if ran is not None and isinstance(ran.what, e.Run) else None
         self.running = self._at_hand()
@@ -343,9 +343,9 @@ def _energy_per_volume(reader: Reader, machine: str, now: datetime) -> float | N
     wishes = _wishes(reader.newest(machine, e.SetPlanned.kind, now), reader.zone)
     if wishes is None:
         return None
-    ground = sets.ground(reader, machine, now)
+    basis = sets.basis(reader, machine, now)
     try:
-        setting = work_out(ground.card, wishes, ground.limits)
+        setting = work_out(basis.card, wishes, basis.limits)
     except WishError:
         return None
     return setting.energy / setting.water_used if setting.energy is not None and setting.water_used else None

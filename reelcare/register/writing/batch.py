@@ -49,7 +49,7 @@ class ChainEnd:
         self._recorded = last if behind else milliseconds(now)
         self._recorded_at = moment(self._recorded)
         self.is_behind = self._recorded < last or last < self._began <= self._recorded
-        """Whether the clock is behind the last entry, or went right again: what is doubtful is another from now on."""
+        """Whether the clock is behind the last entry, or is right again: from now on other entries are doubtful."""
         self._rows: list[tuple[Any, ...]] = []
 
     def _read_end(self) -> tuple[int, str, int, int]:
@@ -323,7 +323,7 @@ class Batch:
                 self.reader.cache.drop((FOLDED, machine))
 
     def _keep_doubts(self) -> None:
-        """Keep what is doubtful from now on; people, plans and machines may be others through it."""
+        """Keep what is doubtful from now on, which can change people, plans and machines."""
         self.flush()
         self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
         self.reader.cache.clear()

@@ -49,13 +49,13 @@ def register(tmp_path: Path) -> Iterator[Writer]:
         for tag in ("T01", "T02"):
             machine = one.add(e.Carded(card={"tag": tag, **CARD}), by="Marta", now=BEFORE).machine
             assert machine is not None
-            ground = sets.ground(one, machine)
+            basis = sets.basis(one, machine)
             sets.plan(
                 one,
                 machine,
-                work_out(ground.card, read_wishes(SET, one.zone), ground.limits),
+                work_out(basis.card, read_wishes(SET, one.zone), basis.limits),
                 SET,
-                ground.limits,
+                basis.limits,
                 by="Ines",
                 now=BEFORE,
             )

@@ -93,11 +93,11 @@ class SetUp(BaseScreen):
         Binding("escape", "leave", mark("Back"), id="set_up.leave", tooltip=mark("Back without saving")),
     ]
 
-    def __init__(self, request: OpenSetUp, ground: sets.Ground) -> None:
+    def __init__(self, request: OpenSetUp, basis: sets.SetBasis) -> None:
         super().__init__()
         self.machine = request.machine
         self.machine_id = request.machine.id
-        self.ground = ground
+        self.basis = basis
         self.setting: Setting | None = None
 
     @property
@@ -143,13 +143,13 @@ class SetUp(BaseScreen):
     def _is_as_shown(self) -> bool:
         """Whether card and figures still are those that the set was worked out from; else it is worked out anew."""
         try:
-            ground = sets.ground(self.register, self.machine_id)
+            basis = sets.basis(self.register, self.machine_id)
         except FileError as why:
             self.host.tell(str(why), bad=True)
             return False
-        if ground == self.ground:
+        if basis == self.basis:
             return True
-        self.ground = ground
+        self.basis = basis
         self.show_set()
         self.host.tell(_("Card or figures were changed meanwhile: look at the set once more."), bad=True)
         return False
@@ -160,7 +160,7 @@ class SetUp(BaseScreen):
 
     def _work_out(self) -> Setting:
         wishes = asked.read_wishes(self.texts(), self.register.zone, system=self.preferences.system)
-        return work_out(self.ground.card, wishes, self.ground.limits)
+        return work_out(self.basis.card, wishes, self.basis.limits)
 
     def show_set(self) -> WishError | None:
         """Work the set out anew, and show it; what speaks against that, where it cannot be."""
@@ -179,7 +179,7 @@ class SetUp(BaseScreen):
         for key, text in worked_out(self.setting, system).items():
             self.query_one(f"#{key}", LineInput).placeholder = text
         told.show(verdict_lines(self.setting))
-        answer.show(self.setting, self.ground, system)
+        answer.show(self.setting, self.basis, system)
         warned.set_class(not self.setting.warnings, "-notes")
         warned.show(warnings(self.setting, system, 2 if self.app.size.width < 100 else 3))
         return None
@@ -236,7 +236,7 @@ class SetUp(BaseScreen):
         host.in_turn(lambda: self._write(setting, texts))
 
     def _write(self, setting: Setting, texts: dict[str, str]) -> None:
-        host, limits, now = self.host, self.ground.limits, self.now()
+        host, limits, now = self.host, self.basis.limits, self.now()
         kept = host.write(
             lambda: sets.plan(self.register, self.machine.id, setting, texts, limits, by=host.person, now=now)
         )

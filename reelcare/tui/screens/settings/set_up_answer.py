@@ -13,7 +13,7 @@ from reelcare.core.drawing.pressure import PressurePoint
 from reelcare.core.drawing.section import Wound
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.text import _
-from reelcare.register.acts.sets import Ground
+from reelcare.register.acts.sets import SetBasis
 from reelcare.tui.screens.settings.set_up_texts import short
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.drawings.drum_section import DrumSection
@@ -35,7 +35,7 @@ class SetUpAnswer(Vertical):
         yield DrumSection(Wound(1, 1, 0), id="drum")
         yield PressureLine(id="pressure")
 
-    def show(self, setting: Setting, ground: Ground, system: units.System) -> None:
+    def show(self, setting: Setting, basis: SetBasis, system: units.System) -> None:
         """Show a set."""
         drawn = self.app.size.width >= DRUM_FROM
         known = list(short(setting, system, drawn=drawn))
@@ -45,26 +45,26 @@ class SetUpAnswer(Vertical):
         bars = bars_of(setting, system)
         self.query_one(LimitBars).display = bool(bars)
         self.query_one(LimitBars).judge(bars)
-        self._show_drum(setting, ground, drawn)
-        self._show_pressure(setting, ground, system)
+        self._show_drum(setting, basis, drawn)
+        self._show_pressure(setting, basis, system)
 
-    def _show_drum(self, setting: Setting, ground: Ground, drawn: bool) -> None:
+    def _show_drum(self, setting: Setting, basis: SetBasis, drawn: bool) -> None:
         drum = self.query_one(DrumSection)
-        wind, length = setting.wind, ground.card.hose.length
+        wind, length = setting.wind, basis.card.hose.length
         drum.display = drawn and wind is not None and length is not None and setting.coils_left is not None
         if wind is None or length is None or setting.coils_left is None:
             return
         layers = wind.layers or max(1, math.ceil(wind.turns(length) / wind.coils_per_layer))
         on = min(setting.coils_left, wind.coils_per_layer * layers)
-        drum.wind(Wound(wind.coils_per_layer, layers, on, ground.limits.least_coils))
+        drum.wind(Wound(wind.coils_per_layer, layers, on, basis.limits.least_coils))
 
-    def _show_pressure(self, setting: Setting, ground: Ground, system: units.System) -> None:
+    def _show_pressure(self, setting: Setting, basis: SetBasis, system: units.System) -> None:
         line = self.query_one(PressureLine)
         place = setting.at_pull_out
         line.display = place is not None
         if place is None:
             return
-        cart, limits = ground.card.cart, ground.limits
+        cart, limits = basis.card.cart, basis.limits
         wanted = None
         if cart.kind != "boom":
             wanted = (cart.least_pressure or limits.gun_least, cart.most_pressure or limits.gun_most)
