@@ -71,8 +71,8 @@ def _marks(chart: Chart, low: float, high: float) -> list[float]:
 def in_words(chart: Chart) -> str:
     """The chart as one line.
 
-    >>> from reelcare.core.evidence.charts import chart
-    >>> in_words(chart([1.0, 2.0]))
+    >>> from reelcare.core.evidence.charts import chart_of
+    >>> in_words(chart_of([[1.0, 2.0]]))
     '2 runs, nothing learnt yet'
     """
     if chart.centre is None or chart.spread is None:
