@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from reelcare.core import entries as e
 from reelcare.core.evidence.baseline import KEPT, LEARNT, Baseline
 from reelcare.core.evidence.charts import RUN_LENGTH, chart_of
-from reelcare.core.evidence.explained import Seen, explanations
+from reelcare.core.evidence.explained import SignalRun, explanations
 from reelcare.core.evidence.gauges import step
 from reelcare.core.evidence.signals import LOOK, NAMES, PARTS, Event, Signal, events, residual, signals, winds
 from reelcare.core.hydraulics.drum import Wind
@@ -426,7 +426,7 @@ def test_every_signal_has_parts_and_words_for_both_ways() -> None:
 
 
 def test_values_that_never_differ_are_explained_by_nothing() -> None:
-    seen = [Seen(START + timedelta(days=n), 2.0, field="Hill" if n % 2 else "Low") for n in range(20)]
+    seen = [SignalRun(START + timedelta(days=n), 2.0, field="Hill" if n % 2 else "Low") for n in range(20)]
     assert explanations(seen) == []
     apart = [replace(one, value=3.0) if one.field == "Hill" else one for one in seen]
     assert {(told.by, abs(told.size)) for told, _ in explanations(apart)} == {("field", 1.0)}
