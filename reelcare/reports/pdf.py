@@ -68,7 +68,7 @@ def _close(paper: Any) -> None:
 def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> Any:
     library = _library()
 
-    class Paper(library):  # type: ignore[misc, valid-type]  # known only once it is there
+    class NumberedPages(library):  # type: ignore[misc, valid-type]  # known only once it is there
         """A sheet with the title and the number of the page at its foot."""
 
         def footer(self) -> None:
@@ -78,7 +78,7 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
             self.set_text_color(*SOFT)
             self.cell(0, 5, f"{_shown(report.title, has)}   {self.page_no()} / {{nb}}", align="R")
 
-    paper = Paper(format=sheet)
+    paper = NumberedPages(format=sheet)
     has = _furnish(paper, report.title, report.language, made)
     margin, foot = (CLOSE_MARGIN, 9) if report.close else (MARGIN, 16)
     paper.set_margins(margin, margin)

@@ -11,7 +11,7 @@ from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core.evidence.failures.lives import Weibull
 from reelcare.core.evidence.failures.power_law import PowerLaw
-from reelcare.core.evidence.failures.words import Told, findings, how_often, sentences, tell
+from reelcare.core.evidence.failures.words import FailureFigures, findings, how_often, sentences, tell
 from reelcare.core.evidence.signals import Signal
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _, localized, mark, plural
@@ -127,7 +127,7 @@ def failures(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _print_failures(told: list[Told]) -> None:
+def _print_failures(told: list[FailureFigures]) -> None:
     common.print_table(
         FAILURES,
         [
@@ -145,7 +145,7 @@ def _print_failures(told: list[Told]) -> None:
     )
 
 
-def _told_json(one: Told) -> dict[str, Any]:
+def _told_json(one: FailureFigures) -> dict[str, Any]:
     mean, low, high = one.mean_time
     return {
         "part": one.part,
@@ -203,7 +203,7 @@ def _weibull_json(one: Weibull | None) -> dict[str, Any] | None:
     }  # fmt: skip
 
 
-def _renewal_json(told: Told) -> dict[str, Any] | None:
+def _renewal_json(told: FailureFigures) -> dict[str, Any] | None:
     one, costs = told.renewal, told.costs
     if one is None or costs is None or not one.sure:
         return None

@@ -8,7 +8,7 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
-from reelcare.core.checks.quality import Person, Same, Share, people, same_readings
+from reelcare.core.checks.quality import Person, RepeatedReading, Share, people, same_readings
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks as marking
 from reelcare.register.views import ungated
@@ -92,7 +92,7 @@ def _person_json(one: Person) -> dict[str, Any]:
     }
 
 
-def _same_json(one: Same, tags: dict[str, str]) -> dict[str, Any]:
+def _same_json(one: RepeatedReading, tags: dict[str, str]) -> dict[str, Any]:
     return {
         "machine": tags[one.machine],
         "question": one.question,

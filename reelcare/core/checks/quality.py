@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from statistics import median
 
@@ -52,7 +52,7 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
-class Looked:
+class TimedAnswer:
     """One answer and how long after the question (the answer before it, or the beginning) it came."""
 
     given: Given
@@ -64,7 +64,7 @@ class Looked:
         return self.after < TOO_FAST
 
 
-def looks(walk: Walk) -> list[Looked]:
+def looks(walk: Walk) -> list[TimedAnswer]:
     """Every answer of a check with its time. Answers of another terminal count from the one before on the same.
 
     Clocks may go back: then the time is nothing, and the answer is marked. Answers from paper have no times of their
@@ -75,7 +75,7 @@ def looks(walk: Walk) -> list[Looked]:
     timed = (one for one in walk.given if not one.from_paper)
     for one in sorted(timed, key=lambda given: (given.at, given.id)):
         before = last.get(one.terminal, walk.begun)
-        found.append(Looked(one, max(timedelta(0), one.at - before)))
+        found.append(TimedAnswer(one, max(timedelta(0), one.at - before)))
         last[one.terminal] = one.at
     return found
 
@@ -89,7 +89,7 @@ def looked_early(walk: Walk) -> bool | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class FinishedCheck:
     """One finished check as it is looked at: whose, of which machine, and its walk."""
 
     machine: str
@@ -98,7 +98,7 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Same:
+class RepeatedReading:
     """The same reading again and again: the question, what was read, in how many checks, and over which time."""
 
     machine: str
@@ -122,9 +122,9 @@ class Person:
     middle: float | None
 
 
-def same_readings(checks: Sequence[Asked]) -> list[Same]:
+def same_readings(checks: Sequence[FinishedCheck]) -> list[RepeatedReading]:
     """Runs of the same reading of a machine, to the digit; `checks` in their order."""
-    going: dict[tuple[str, str], Same] = {}
+    going: dict[tuple[str, str], RepeatedReading] = {}
     found = []
     for one in checks:
         kept = one.walk.counting()
@@ -135,26 +135,26 @@ def same_readings(checks: Sequence[Asked]) -> list[Same]:
             key = (one.machine, question.id)
             last = going.get(key)
             if last is not None and last.seen == given.seen:
-                going[key] = Same(one.machine, question.id, given.seen, last.checks + 1, last.since, given.at)
+                going[key] = replace(last, checks=last.checks + 1, until=given.at)
                 continue
             if last is not None:
                 found.append(last)
-            going[key] = Same(one.machine, question.id, given.seen, 1, given.at, given.at)
+            going[key] = RepeatedReading(one.machine, question.id, given.seen, 1, given.at, given.at)
     found += going.values()
     marked = [one for one in found if one.checks >= SAME_CHECKS and one.until - one.since >= SAME_SPAN]
     return sorted(marked, key=lambda one: (-one.checks, one.machine, one.question))
 
 
-def people(checks: Iterable[Asked]) -> tuple[Person, list[Person]]:
+def people(checks: Iterable[FinishedCheck]) -> tuple[Person, list[Person]]:
     """All people together, then each of them, by name."""
-    by_name: dict[str, list[Asked]] = {}
+    by_name: dict[str, list[FinishedCheck]] = {}
     everything = list(checks)
     for one in everything:
         by_name.setdefault(one.by, []).append(one)
     return _person("all", everything), [_person(name, mine) for name, mine in sorted(by_name.items())]
 
 
-def _person(name: str, checks: Sequence[Asked]) -> Person:
+def _person(name: str, checks: Sequence[FinishedCheck]) -> Person:
     timed = [looked for one in checks for looked in looks(one.walk)]
     fast = Share(sum(one.fast for one in timed), len(timed))
     wrong = sum(any(one.walk.judgement(given).judged == "wrong" for given in one.walk.given) for one in checks)

@@ -47,7 +47,7 @@ def draw(chart: Chart, *, width: int = 60, height: int = 12) -> Picture:
         if point.score is not None and chart.centre is not None and chart.spread is not None:
             at = min(top, max(0, row(chart.centre + point.average * chart.spread * chart.widens)))
             canvas.put(x, at, SIGN[ALARM if point.alarm else AVERAGE], ALARM if point.alarm else AVERAGE)
-    for value in _marks(chart, low, high):
+    for value in (low, *([] if chart.centre is None else [chart.centre]), high):
         canvas.put(0, row(value), localized(f"{value - (chart.centre or 0.0):+6.1f}%"), SCALE)
     return canvas.picture()
 
@@ -64,15 +64,11 @@ def _span(chart: Chart, shown: Sequence[object]) -> tuple[float, float]:
     return (low, high) if high - low > 1e-9 else (low - 1, high + 1)
 
 
-def _marks(chart: Chart, low: float, high: float) -> list[float]:
-    return [low, high] if chart.centre is None else [low, chart.centre, high]
-
-
 def in_words(chart: Chart) -> str:
     """The chart as one line.
 
-    >>> from reelcare.core.evidence.charts import chart
-    >>> in_words(chart([1.0, 2.0]))
+    >>> from reelcare.core.evidence.charts import chart_of
+    >>> in_words(chart_of([[1.0, 2.0]]))
     '2 runs, nothing learnt yet'
     """
     if chart.centre is None or chart.spread is None:

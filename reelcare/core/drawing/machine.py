@@ -186,7 +186,7 @@ def _forms(machine: DrawnEquipment, positions: Mapping[str, str]) -> list[tuple[
         (f"pawl.{positions.get('pawl', 'down')}", "pawl"),
         (f"end stop.{stop}", "end stop"),
         ("compensation", "compensation") if machine.compensation else ("no compensation", "drum"),
-        _turntable(machine, positions),
+        (f"turntable.{positions.get('turntable pin', 'in')}" if machine.turntable else "no turntable", "turntable"),
         (f"legs.{legs}", "legs"),
         (f"legs.{machine.legs}", "legs"),
         (f"jack.{machine.jack}", "jack"),
@@ -204,12 +204,6 @@ def _forms(machine: DrawnEquipment, positions: Mapping[str, str]) -> list[tuple[
     if positions.get("tractor", "machine") == "machine":
         forms.append(("tractor.machine", "tractor"))
     return forms
-
-
-def _turntable(machine: DrawnEquipment, positions: Mapping[str, str]) -> tuple[str, str]:
-    if not machine.turntable:
-        return "no turntable", "turntable"
-    return f"turntable.{positions.get('turntable pin', 'in')}", "turntable"
 
 
 def _stations(canvas: Canvas, walkable: frozenset[Cell], walk: WalkRoute) -> dict[str, Cell]:
@@ -242,15 +236,11 @@ def _walk(canvas: Canvas, walk: WalkRoute, walkable: frozenset[Cell], stations: 
 
 def _questions(canvas: Canvas, machine: DrawnEquipment, positions: Mapping[str, str]) -> None:
     """A question mark beside each part of which a position is not known."""
-    asked = {part for name, part in PART_OF.items() if name not in positions and _has(machine, name)}
-    for part in sorted(asked):
+    asked = {part for name, part in PART_OF.items() if name not in positions}
+    for part in sorted(asked if machine.turntable else asked - {"turntable"}):
         place = _beside(canvas, part)
         if place is not None:
             canvas.put(*place, "?", UNKNOWN)
-
-
-def _has(machine: DrawnEquipment, name: str) -> bool:
-    return machine.turntable or PART_OF[name] != "turntable"
 
 
 def _mark(canvas: Canvas, part: str, name: str) -> None:

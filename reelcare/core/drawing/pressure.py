@@ -43,7 +43,8 @@ def draw(places: Sequence[PressurePoint], *, width: int = 60, system: units.Syst
                 _("{name}: a pressure of {pressure} cannot be drawn", name=place.name, pressure=place.pressure)
             )
     shown = [units.show(one.pressure, "pressure", system) for one in places]
-    changes = [_change(place, before, system) for place, before in _with_before(places)]
+    before = [place.pressure for place in (*places[:1], *places[:-1])]
+    changes = [_change(place, was, system) for place, was in zip(places, before, strict=True)]
     names = min(max((len(one.name) for one in places), default=0), max(10, width // 2 - 4))
     value = max((len(one) for one in shown), default=0)
     change = max((len(one) for one in changes), default=0)
@@ -52,9 +53,9 @@ def draw(places: Sequence[PressurePoint], *, width: int = 60, system: units.Syst
     bar = max(SHORTEST, width - names - value - change - (3 if change else 2))
     most = max([1.0, *(one.pressure for one in places), *(one.wanted[1] for one in places if one.wanted)])
     canvas = Canvas(max(width, names + bar + value + 2), len(places))
-    for row, (place, before) in enumerate(_with_before(places)):
+    for row, (place, was) in enumerate(zip(places, before, strict=True)):
         canvas.put(0, row, cut(place.name, names), NAME)
-        _bar(canvas, names + 1, row, bar, place.pressure / most, max(0.0, before) / most)
+        _bar(canvas, names + 1, row, bar, place.pressure / most, max(0.0, was) / most)
         if place.wanted is not None:
             for edge, sign in zip(place.wanted, "[]", strict=True):
                 canvas.put(names + 1 + min(bar - 1, round(edge / most * bar)), row, sign, WANTED)
@@ -62,10 +63,6 @@ def draw(places: Sequence[PressurePoint], *, width: int = 60, system: units.Syst
         if change:
             canvas.put(names + 3 + bar + value, row, f"{changes[row]:>{change}}", CHANGE)
     return canvas.picture()
-
-
-def _with_before(places: Sequence[PressurePoint]) -> list[tuple[PressurePoint, float]]:
-    return [(place, places[max(0, number - 1)].pressure) for number, place in enumerate(places)]
 
 
 def _change(place: PressurePoint, before: float, system: units.System) -> str:

@@ -86,7 +86,8 @@ def draw(wound: Wound, *, width: int = 34, height: int = 14) -> Picture:
         layer = _layer(wound, row, shown)
         for y in (row, 2 * shown + 2 - row) if both else (row,):
             _layer_row(canvas, wound, layer, y, across, pitch)
-            _flanges(canvas, y, span)
+            for x in (0, span + 1):
+                canvas.put(x, y, "┃", "drum")
     _core(canvas, shown, span, both)
     return canvas.picture(frozenset({LEAVING}))
 
@@ -104,11 +105,6 @@ def _layer_row(canvas: Canvas, wound: Wound, layer: int, y: int, across: int, pi
         tags = [wound.tag(layer, coil) for coil in range(first, last + 1)]
         tag = next((one for one in (LEAVING, KEEP, ON) if one in tags), OFF)
         canvas.put(1 + aside + place * pitch, y, SIGN[tag], tag)
-
-
-def _flanges(canvas: Canvas, y: int, span: int) -> None:
-    canvas.put(0, y, "┃", "drum")
-    canvas.put(span + 1, y, "┃", "drum")
 
 
 def _core(canvas: Canvas, shown: int, span: int, both: bool) -> None:

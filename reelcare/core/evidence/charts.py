@@ -77,11 +77,6 @@ class Chart:
     widens: float = 1.0
 
 
-def chart(values: Sequence[float], *, run_length: float = RUN_LENGTH, least: float = 0.0) -> Chart:
-    """The chart of one stretch of runs, from which alone it is learnt. Values must be finite."""
-    return chart_of([values], run_length=run_length, least=least)
-
-
 def chart_of(stretches: Sequence[Sequence[float]], *, run_length: float = RUN_LENGTH, least: float = 0.0) -> Chart:
     """The chart of the last stretch of runs, each begun by a service; `least` is the smallest spread that can be told.
 

@@ -23,7 +23,7 @@ APART = 3.0
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class SignalRun:
     """One run on a signal: when it ended, how far off it was [percent], and where, with whom and in what wind [m/s]."""
 
     at: datetime
@@ -48,7 +48,7 @@ class Explained:
         return _(told[self.by], side=self.side)
 
 
-def explanations(runs: Sequence[Seen]) -> list[tuple[Explained, list[float]]]:
+def explanations(runs: Sequence[SignalRun]) -> list[tuple[Explained, list[float]]]:
     """What both sides differ by, the surest first, each with the values that it leaves."""
     found = []
     for by, side, here in _sides(runs):
@@ -67,7 +67,7 @@ def explanations(runs: Sequence[Seen]) -> list[tuple[Explained, list[float]]]:
     return [(explained, left) for _, explained, left in found]
 
 
-def _sides(runs: Sequence[Seen]) -> Iterator[tuple[By, str, list[bool | None]]]:
+def _sides(runs: Sequence[SignalRun]) -> Iterator[tuple[By, str, list[bool | None]]]:
     """Each way to part the runs in two: what it is, and which run lies on its side (None: not recorded)."""
     for name in sorted({one.field for one in runs} - {""}):
         yield "field", name, [one.field == name if one.field else None for one in runs]

@@ -40,13 +40,12 @@ def least_spread(name: str, runs: Sequence[e.Run]) -> float:
     if name == "speed":
         hours = sorted((one.ended - one.started).total_seconds() for one in runs)
         return 100 * PART * A_MINUTE / hours[len(hours) // 2]
-    steps = {field: step(_read(runs, field)) for field in ("inlet", "gun", "drive_loss")}
+    steps = {
+        field: step(read for one in runs if (read := getattr(one, field)) is not None)
+        for field in ("inlet", "gun", "drive_loss")
+    }
     off = [_off(name, one, steps) for one in runs]
     return 100 * PART * sorted(off)[len(off) // 2]
-
-
-def _read(runs: Sequence[e.Run], field: str) -> list[int]:
-    return [value for value in (getattr(one, field) for one in runs) if value is not None]
 
 
 def _off(name: str, run: e.Run, steps: dict[str, float]) -> float:

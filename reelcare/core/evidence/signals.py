@@ -17,7 +17,7 @@ from typing import Literal, get_args
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.evidence.charts import RUN_LENGTH, Chart, chart_of
-from reelcare.core.evidence.explained import Explained, Seen, explanations
+from reelcare.core.evidence.explained import Explained, SignalRun, explanations
 from reelcare.core.evidence.gauges import least_spread
 from reelcare.core.hydraulics import drum as drums
 from reelcare.core.machine.card import Card
@@ -70,7 +70,7 @@ class Signal:
 
     name: Name
     chart: Chart
-    seen: tuple[Seen, ...]
+    seen: tuple[SignalRun, ...]
     since: datetime | None = None
     runs: int = 0
     change: float | None = None
@@ -259,7 +259,7 @@ def signals(
 
 
 def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_length: float, wind: Winds) -> Signal:
-    stretches: list[list[Seen]] = [[]]
+    stretches: list[list[SignalRun]] = [[]]
     runs = []
     for at, what in happened:
         if isinstance(what, str):
@@ -269,7 +269,7 @@ def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_l
         value = residual(name, what, card)
         if value is not None:
             runs.append(what)
-            stretches[-1].append(Seen(at, value, what.place, what.operator, wind.get(at)))
+            stretches[-1].append(SignalRun(at, value, what.place, what.operator, wind.get(at)))
     least = least_spread(name, runs)
     seen = [one for stretch in stretches for one in stretch]
     drawn = _drawn(stretches, [one.value for one in seen], run_length, least)
@@ -281,7 +281,7 @@ def _signal(name: Name, happened: Sequence[Event], card: Card, plan: Plan, run_l
     return _told(name, drawn, tuple(stretches[-1]), plan)
 
 
-def _drawn(stretches: Sequence[Sequence[Seen]], values: Sequence[float], run_length: float, least: float) -> Chart:
+def _drawn(stretches: Sequence[Sequence[SignalRun]], values: Sequence[float], run_length: float, least: float) -> Chart:
     """The chart of these values, cut where the stretches are."""
     cut, begins = [], 0
     for stretch in stretches:
@@ -290,7 +290,7 @@ def _drawn(stretches: Sequence[Sequence[Seen]], values: Sequence[float], run_len
     return chart_of(cut, run_length=run_length, least=least)
 
 
-def _told(name: Name, drawn: Chart, seen: tuple[Seen, ...], plan: Plan) -> Signal:
+def _told(name: Name, drawn: Chart, seen: tuple[SignalRun, ...], plan: Plan) -> Signal:
     """The signal that a chart tells."""
     change = drawn.change
     if change is None:

@@ -104,14 +104,8 @@ PULL_FOR: tuple[tuple[float, float], ...] = ((1.0, 1.0), (12.0, 0.95), (24.0, 0.
 PULL_OF_YIELD = 0.4
 """Part of the yield strength that a pull may use (form of ASTM F1804, from memory)."""
 HOT_STEPS: tuple[tuple[float, float], ...] = (
-    (80, 1.0),
-    (90, 0.9),
-    (100, 0.8),
-    (110, 0.8),
-    (120, 0.7),
-    (130, 0.7),
-    (140, 0.6),
-)
+    (80, 1.0), (90, 0.9), (100, 0.8), (110, 0.8), (120, 0.7), (130, 0.7), (140, 0.6),
+)  # fmt: skip
 """Strength left of polyethylene by temperature, up to [degF] (PPI Handbook of PE Pipe, 2nd edition, errata, table
 A.2; the same to 100 degF in AWWA M55, table 4-6)."""
 ISO_FACTORS: tuple[tuple[float, float], ...] = ((20, 1.0), (30, 0.87), (40, 0.74))

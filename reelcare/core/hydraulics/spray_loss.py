@@ -15,7 +15,7 @@ MOST = 0.6
 2019, ASABE 1901235: 3 to 49 %)."""
 
 
-class Lost(NamedTuple):
+class SprayLoss(NamedTuple):
     """Parts of the water that do not arrive."""
 
     low: float
@@ -66,7 +66,7 @@ def solid_set(wind: float, humidity: float) -> float:
     return max(0.0, 20.3 + 0.214 * wind**2 - 2.29e-3 * humidity**2) / 100
 
 
-def spray_loss(bore: float, pressure: float, wind: float, air: float, humidity: float) -> Lost:
+def spray_loss(bore: float, pressure: float, wind: float, air: float, humidity: float) -> SprayLoss:
     """What is lost: the least, the middle and the greatest of the three relations.
 
     >>> [round(100 * one) for one in spray_loss(0.024, 450e3, 3, 25, 50)]
@@ -79,4 +79,4 @@ def spray_loss(bore: float, pressure: float, wind: float, air: float, humidity: 
             solid_set(wind, humidity),
         )
     )  # fmt: skip
-    return Lost(*found)
+    return SprayLoss(*found)

@@ -98,7 +98,7 @@ class Transect:
         return self.first + self.step * max(len(self.left), len(self.right))
 
 
-class Even(NamedTuple):
+class Uniformity(NamedTuple):
     """How even the water falls with lanes a spacing apart [m]: Christiansen's coefficient and the low quarter, as
     parts; the catches that they come from."""
 
@@ -108,7 +108,7 @@ class Even(NamedTuple):
     catches: tuple[float, ...]
 
 
-def overlap(transect: Transect, spacing: float) -> Even:
+def overlap(transect: Transect, spacing: float) -> Uniformity:
     """One lane with what its neighbours throw into it, at the cans that lie nearer to this hose than to the next.
 
     All lanes run the same way, with the same catch; the spacing need be no whole number of cans. Raises CatchError.
@@ -130,7 +130,7 @@ def overlap(transect: Transect, spacing: float) -> Even:
             for away in places
             if away < spacing / 2 - 1e-9 or (side < 0 and away <= spacing / 2 + 1e-9)
         ]
-    return Even(spacing, christiansen(caught), low_quarter(caught), tuple(caught))
+    return Uniformity(spacing, christiansen(caught), low_quarter(caught), tuple(caught))
 
 
 def _together(transect: Transect, aside: float, spacing: float) -> float:
@@ -138,7 +138,7 @@ def _together(transect: Transect, aside: float, spacing: float) -> float:
     return sum(transect.at(aside + lane * spacing) for lane in range(-lanes, lanes + 1))
 
 
-def best_spacing(transect: Transect) -> Even:
+def best_spacing(transect: Transect) -> Uniformity:
     """The lane spacing, in steps of 1 m, that falls most evenly by Christiansen; the widest of equals. Raises
     CatchError.
 

@@ -213,7 +213,8 @@ class MachineModel:
             for stop in one.stands_for:
                 there = self.after(stop, there)
             return there
-        return {**now, **{part: effect.to for part, effect in one.changes.items() if _takes_place(effect, part, now)}}
+        moved = {part: how.to for part, how in one.changes.items() if how.only_from in ("", now.get(part))}
+        return {**now, **moved}
 
     # --- the way
 
@@ -352,10 +353,6 @@ def _of(parts: Mapping[str, Part], found: Where) -> dict[str, tuple[str, ...]]:
 
 def _groups(parts: Mapping[str, Part], found: tuple[Where, ...]) -> tuple[Where, ...]:
     return tuple(group for group in (_of(parts, one) for one in found) if group)
-
-
-def _takes_place(effect: Effect, part: str, now: Positions) -> bool:
-    return not effect.only_from or now.get(part) == effect.only_from
 
 
 def _requirements(needs: Where, one_of: tuple[Where, ...]) -> Iterator[Requirement]:

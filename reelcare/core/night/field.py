@@ -92,21 +92,12 @@ class Field(NamedTuple):
 
     def flows(self) -> dict[Name, str]:
         """By lane the name of the flow that it takes: lanes of one hydrant, and those that share, take the same."""
-        group = {one.number: f"hydrant {one.hydrant}" for one in self.lanes}
+        flow = {str(one.number): f"hydrant {one.hydrant}" for one in self.lanes}
         for lane in self.lanes:
-            for other in lane.shared_with:
-                partner = self.lane(other)
-                old = group[partner.number] if partner is not None else f"neighbour {other}"
-                new = group[lane.number]
-                for number, name in group.items():
-                    if name == old:
-                        group[number] = new
-                if partner is None:  # everybody who shares with this neighbour takes one flow
-                    for one in self.lanes:
-                        if other in one.shared_with:
-                            mine = group[one.number]
-                            group = {number: new if name == mine else name for number, name in group.items()}
-        return group
+            for other in lane.shared_with:  # a lane, or a neighbour with whom several may share
+                theirs, ours = flow.setdefault(str(other), f"neighbour {other}"), flow[str(lane.number)]
+                flow = {taker: ours if name == theirs else name for taker, name in flow.items()}
+        return {one.number: flow[str(one.number)] for one in self.lanes}
 
     def is_at(self, place: str) -> bool:
         """Whether it is the field of this place."""

@@ -22,7 +22,7 @@ def with_left_out(asked: NightAsked, night: Night, zone: tzinfo) -> Night:
         return night
     course, left, looked = _after(asked, night), [], 0
     for one in lanes:
-        beyond = all(rig.reach is not None and one.length > rig.reach for rig in asked.rigs)
+        beyond = not any(rig.reaches(one) for rig in asked.rigs)
         looked += not beyond
         if looked > LOOKED and not beyond:
             left.append(LeftOut(one, _("no room in this time: it comes after the others"), is_room=True))

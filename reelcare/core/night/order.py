@@ -160,7 +160,7 @@ def soonest(course: NightCourse, rig: Rig, lanes: Sequence[Lane]) -> Approach | 
         earliest = before[move(here, lane)]
         if earliest is None or (best is not None and best.starts <= earliest):
             break  # no lane that is as far or farther can begin before it
-        if rig.reach is not None and lane.length > rig.reach:
+        if not rig.reaches(lane):
             continue
         looked += 1
         if looked > LOOKED:

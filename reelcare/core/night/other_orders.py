@@ -49,7 +49,7 @@ def search(asked: NightAsked, found: Night) -> Night:
     """The best night that is found from the one of the rule by trying others."""
     planned = [one.lane for one in found.sets]
     numbers = {one.number for one in planned}
-    more = [one for one in asked.lanes if one.number not in numbers and _is_reached(asked, one)]
+    more = [one for one in asked.lanes if one.number not in numbers and any(rig.reaches(one) for rig in asked.rigs)]
     order = [*planned, *more[: max(MOST_LANES - len(planned), 0)]]
     asked = replace(asked, lanes=tuple(order))
     best, tries = found, STEPS // max(len(order) * len(asked.rigs), 1)
@@ -65,10 +65,6 @@ def search(asked: NightAsked, found: Night) -> Night:
                 best, order, going = night, other, True
                 break
     return best
-
-
-def _is_reached(asked: NightAsked, lane: Lane) -> bool:
-    return any(rig.reach is None or lane.length <= rig.reach for rig in asked.rigs)
 
 
 def _neighbours(order: list[Lane]) -> Iterator[list[Lane]]:

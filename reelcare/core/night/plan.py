@@ -39,6 +39,10 @@ class Rig:
     reach: float | None = None
     """How much hose it has [m]."""
 
+    def reaches(self, lane: Lane) -> bool:
+        """Whether it has hose enough for a lane, as far as is known."""
+        return self.reach is None or lane.length <= self.reach
+
 
 @dataclass(frozen=True, slots=True)
 class Running:

@@ -42,8 +42,10 @@ class SheetSoFar:
         self.jet: Jet | None = None
 
     def lacks(self, what: str, **parts: object) -> bool:
-        """Whether any part is not known; then `what` is named with all that it needs."""
-        missing = [_told(name) for name, value in parts.items() if value is None]
+        """Whether any part is not known; then `what` is named with all that it needs: a card's key, `__` for its dot,
+        or a wish in words."""
+        lacking = [name for name, value in parts.items() if value is None]
+        missing = [name.replace("__", ".") if "__" in name else _(NEEDED[name]) for name in lacking]
         if missing:
             self.unknown.append(Unknown(what, ", ".join(missing)))
         return bool(missing)
@@ -56,11 +58,6 @@ class SheetSoFar:
         if one not in self.taken:
             self.taken.append(one)
         return else_
-
-
-def _told(name: str) -> str:
-    """A card's key with its dot, a wish in words."""
-    return name.replace("__", ".", 1) if "__" in name else _(NEEDED[name])
 
 
 NEEDED = {

@@ -105,7 +105,10 @@ def with_usual(
         names = [
             one for one, words in usual.items() if words & says and one not in have and one not in matching.of(kind)
         ]
-        if cell not in taken and len(names) == 1 and not (names[0] in NAMED and _are_days(table, cell)):
+        if cell in taken or len(names) != 1:
+            continue
+        has_days = any(half_of_moment(row[cell]) == "day" for _number, row in table.rows)
+        if names[0] not in NAMED or not has_days:
             matching = matching.with_column(kind, names[0], (heading,))
             have = places_so_far(table, matching, kind, titles)
     return matching
@@ -113,10 +116,6 @@ def with_usual(
 
 NAMED = ("machine", "tag")
 """Columns that name a machine. *Tag* is German for day, too: what has days names none."""
-
-
-def _are_days(table: SpreadsheetTable, cell: int) -> bool:
-    return any(half_of_moment(row[cell]) == "day" for _number, row in table.rows)
 
 
 def _with_item(table: SpreadsheetTable, matching: Matching, titles: Mapping[str, Iterable[str]]) -> Matching:

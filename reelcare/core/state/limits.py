@@ -18,21 +18,9 @@ from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
+from reelcare.core.state import plain_form
 from reelcare.core.state.counters import Totals
 from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Retirement
-from reelcare.core.state.plain_form import (
-    encode,
-    fault_to_plain,
-    given_to_plain,
-    note_to_plain,
-    passed_to_plain,
-    read_fault,
-    read_given,
-    read_note,
-    read_passed,
-    read_retired,
-    retired_to_plain,
-)
 from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
 
 ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
@@ -65,15 +53,15 @@ class Limits:
 
     def to_plain(self) -> str:
         """The limits as one JSON text."""
-        return encode({
-            "faults": [fault_to_plain(one) for one in self.faults],
+        return plain_form.encode({
+            "faults": [plain_form.fault_to_plain(one) for one in self.faults],
             "items": self.items,
             "last_check": optional_text(self.last_check),
             "last_run": optional_text(self.last_run),
-            "passed": {side: passed_to_plain(one) for side, one in self.passed.items()},
-            **({"notes": [note_to_plain(one) for one in self.notes]} if self.notes else {}),
-            **({"given": given_to_plain(self.given)} if self.given else {}),
-            **({"retired": retired_to_plain(self.retired)} if self.retired is not None else {}),
+            "passed": {side: plain_form.passed_to_plain(one) for side, one in self.passed.items()},
+            **({"notes": [plain_form.note_to_plain(one) for one in self.notes]} if self.notes else {}),
+            **({"given": plain_form.given_to_plain(self.given)} if self.given else {}),
+            **({"retired": plain_form.retired_to_plain(self.retired)} if self.retired is not None else {}),
             **({"begun": [time_text(one) for one in self.begun]} if self.begun else {}),
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
             "totals": self.totals,
@@ -87,14 +75,14 @@ class Limits:
             totals=Totals(*plain["totals"]),
             # lists where they were tuples: they are unpacked and never compared, and there are many
             items=cast("Sequence[ItemLimits]", plain["items"]),
-            faults=tuple(map(read_fault, plain["faults"])),
-            passed={side: read_passed(one) for side, one in plain["passed"].items()},
+            faults=tuple(map(plain_form.read_fault, plain["faults"])),
+            passed={side: plain_form.read_passed(one) for side, one in plain["passed"].items()},
             last_check=optional_time(plain["last_check"]),
             last_run=optional_time(plain["last_run"]),
-            notes=tuple(read_note(one) for one in plain.get("notes", ())),
-            given=read_given(plain.get("given", {})),
+            notes=tuple(plain_form.read_note(one) for one in plain.get("notes", ())),
+            given=plain_form.read_given(plain.get("given", {})),
             known=tuple(plain.get("known", SCALES)),
-            retired=read_retired(plain.get("retired")),
+            retired=plain_form.read_retired(plain.get("retired")),
             begun=tuple(time_of(one) for one in plain.get("begun", ())),
         )
 

@@ -203,13 +203,13 @@ class ToldScales(NamedTuple):
     anything from something else that is.
     """
 
-    extra: tuple[int, int, int] = (0, 0, 0)
-    shown: tuple[int, int, int] = (0, 0, 0)
+    extra: Totals = Totals()
+    shown: Totals = Totals()
 
     def after_run(self, more: Totals, whole: Totals) -> ToldScales:
         """After a run, of which so much is `more` than what the counters here know."""
-        grown = _added(self.shown, whole)
-        return ToldScales(_added(self.extra, more), _each(lambda old, new: new if old else 0, self.shown, grown))
+        grown = zip(self.shown, whole, strict=True)
+        return ToldScales(_added(self.extra, more), Totals(*(old + new if old else 0 for old, new in grown)))
 
     def after_reading(self, scale: int, life: int) -> ToldScales:
         """After a reading of theirs that shows this life total on one of the scales."""
@@ -221,22 +221,15 @@ class ToldScales(NamedTuple):
 
     def over(self, signed: Totals) -> Totals:
         """The totals by what is signed for here and what is told, the greater on each scale."""
-        return Totals(*_each(max, _added(signed, self.extra), self.shown))
+        return Totals(*map(max, _added(signed, self.extra), self.shown))
 
 
-def _added(one: tuple[int, int, int], other: tuple[int, int, int]) -> tuple[int, int, int]:
-    return _each(int.__add__, one, other)
+def _added(one: Totals, other: Totals) -> Totals:
+    return Totals(*map(int.__add__, one, other))
 
 
-def _each(
-    do: Callable[[int, int], int], one: tuple[int, int, int], other: tuple[int, int, int]
-) -> tuple[int, int, int]:
-    return do(one[0], other[0]), do(one[1], other[1]), do(one[2], other[2])
-
-
-def _put(values: tuple[int, int, int], place: int, value: int) -> tuple[int, int, int]:
-    first, second, third = (value if at == place else old for at, old in enumerate(values))
-    return first, second, third
+def _put(values: Totals, place: int, value: int) -> Totals:
+    return Totals(*(value if at == place else old for at, old in enumerate(values)))
 
 
 class ToldUse(NamedTuple):

@@ -15,7 +15,7 @@ from reelcare.core.checks.verdict import LaterSet, Signature
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import Assignment
-from reelcare.core.state.counters import Counters
+from reelcare.core.state.counters import Counters, Totals
 from reelcare.core.state.machine_state import (
     Answer,
     MachineState,
@@ -102,7 +102,7 @@ def _read_told(plain: Json) -> ToldUse | None:
 
 
 def _read_scales(plain: Json) -> ToldScales:
-    extra, shown = map(tuple, plain)
+    extra, shown = (Totals(*one) for one in plain)
     return ToldScales(extra, shown)
 
 

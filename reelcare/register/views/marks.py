@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from reelcare.core import entries as e
-from reelcare.core.checks.quality import Asked
+from reelcare.core.checks.quality import FinishedCheck
 from reelcare.register.acts import checks
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
@@ -15,7 +15,7 @@ from reelcare.register.timestamps import milliseconds
 E = EntryRow
 
 
-def checks_between(reader: Reader, since: datetime, until: datetime) -> list[Asked]:
+def checks_between(reader: Reader, since: datetime, until: datetime) -> list[FinishedCheck]:
     """Every check that was signed or that held a machine in a time, in order."""
     signed = queries.entries(E.kind == e.CheckEnded.kind, queries.stands(), E.happened > milliseconds(since))
     ended = reader.select(queries.in_order(signed.where(*queries.happened(until))))
@@ -25,4 +25,4 @@ def checks_between(reader: Reader, since: datetime, until: datetime) -> list[Ask
         if isinstance(one.what, e.CheckEnded) and one.what.verdict != "left" and one.machine is not None
     ]
     read = checks.checks(reader, [check for check, _machine, _by in kept])
-    return [Asked(machine, by, one.walk) for (_check, machine, by), one in zip(kept, read, strict=True)]
+    return [FinishedCheck(machine, by, one.walk) for (_check, machine, by), one in zip(kept, read, strict=True)]

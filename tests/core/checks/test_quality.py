@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
-from reelcare.core.checks.quality import TOO_FAST, Asked, Share, looked_early, looks, people, same_readings
+from reelcare.core.checks.quality import TOO_FAST, FinishedCheck, Share, looked_early, looks, people, same_readings
 from reelcare.core.checks.sheet import Gate
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import Given, Signature, Walk
@@ -66,8 +66,8 @@ def test_two_shares_add_up_and_none_has_no_spread() -> None:
 
 def test_people_stand_beside_all() -> None:
     checks = [
-        Asked("R1", "Ann", walk(("a", "x", 0.2), ("p", "6 bar", 0.4))),
-        Asked("R1", "Bo", walk(("a", "x", 9), ("p", "8 bar", 20))),
+        FinishedCheck("R1", "Ann", walk(("a", "x", 0.2), ("p", "6 bar", 0.4))),
+        FinishedCheck("R1", "Bo", walk(("a", "x", 9), ("p", "8 bar", 20))),
     ]
     everyone, (ann, bo) = people(checks)
     assert (everyone.checks, everyone.fast, everyone.found) == (2, Share(2, 4), Share(1, 2))
@@ -78,9 +78,9 @@ def test_people_stand_beside_all() -> None:
 
 
 def test_the_same_reading_over_weeks_is_marked_and_a_changing_one_is_not() -> None:
-    def checks(readings: list[str], apart: timedelta) -> list[Asked]:
+    def checks(readings: list[str], apart: timedelta) -> list[FinishedCheck]:
         return [
-            Asked("R1", "Ann", walk(("a", "x", 5), ("p", one, 9), begun=T + n * apart))
+            FinishedCheck("R1", "Ann", walk(("a", "x", 5), ("p", one, 9), begun=T + n * apart))
             for n, one in enumerate(readings)
         ]
 
@@ -97,7 +97,7 @@ def test_answers_from_paper_have_no_times_of_their_own_and_are_said_to_be_from_p
     found = walk(("a", "x", 0), ("p", "6 bar", 0))
     paper = replace(found, given=tuple(one._replace(from_paper=True) for one in found.given))
     assert looks(paper) == []
-    everyone, _ = people([Asked("m", "Ann", paper)])
+    everyone, _ = people([FinishedCheck("m", "Ann", paper)])
     assert (everyone.fast.of, everyone.middle) == (0, None)
 
 
@@ -111,4 +111,4 @@ def test_a_look_sooner_than_ten_minutes_after_the_water_is_marked(minutes: float
     signed = replace(found, signed=(Signature("water", T + timedelta(seconds=60), "Ann", "0000a"),))
     assert looked_early(signed) is early
     assert looked_early(found) is None
-    assert people([Asked("m", "Ann", signed)])[0].early == Share(int(early), 1)
+    assert people([FinishedCheck("m", "Ann", signed)])[0].early == Share(int(early), 1)

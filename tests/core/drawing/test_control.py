@@ -6,14 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.drawing import control, curve
-from reelcare.core.evidence.charts import chart
+from reelcare.core.evidence.charts import chart_of
 from reelcare.core.evidence.failures.counts import Mean, System, mean_cumulative
 from tests.pictures import tags
 
 
 def drifting() -> object:
     chance = random.Random(1)
-    return chart([chance.gauss(0, 2) for _ in range(30)] + [chance.gauss(6, 2) for _ in range(12)])
+    return chart_of([[chance.gauss(0, 2) for _ in range(30)] + [chance.gauss(6, 2) for _ in range(12)]])
 
 
 def test_a_drift_shows_its_beginning_and_its_alarms() -> None:
@@ -24,17 +24,17 @@ def test_a_drift_shows_its_beginning_and_its_alarms() -> None:
 
 
 def test_while_nothing_is_learnt_the_runs_stand_alone() -> None:
-    picture = control.draw(chart([1.0, 2.0, 3.0]))
+    picture = control.draw(chart_of([[1.0, 2.0, 3.0]]))
     assert control.RUN in tags(picture)
     assert control.USUAL not in tags(picture)
-    assert control.RUN not in tags(control.draw(chart([])))
-    assert control.RUN in tags(control.draw(chart([5.0])))
+    assert control.RUN not in tags(control.draw(chart_of([[]])))
+    assert control.RUN in tags(control.draw(chart_of([[5.0]])))
 
 
 @settings(max_examples=40)
 @given(st.lists(st.floats(-1e5, 1e5), max_size=120), st.integers(1, 150), st.integers(1, 40))
 def test_a_chart_fits_its_sheet(values: list[float], width: int, height: int) -> None:
-    picture = control.draw(chart(values), width=width, height=height)
+    picture = control.draw(chart_of([values]), width=width, height=height)
     assert picture.width == max(width, control.MARGIN + 8)
     assert picture.height == max(height, 4)
     assert all(len(row) == picture.width for row in picture.rows)

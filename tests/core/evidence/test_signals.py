@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.baseline import KEPT, LEARNT, Baseline
-from reelcare.core.evidence.charts import RUN_LENGTH, chart, chart_of
-from reelcare.core.evidence.explained import Seen, explanations
+from reelcare.core.evidence.charts import RUN_LENGTH, chart_of
+from reelcare.core.evidence.explained import SignalRun, explanations
 from reelcare.core.evidence.gauges import step
 from reelcare.core.evidence.signals import LOOK, NAMES, PARTS, Event, Signal, events, residual, signals, winds
 from reelcare.core.hydraulics.drum import Wind
@@ -239,9 +239,9 @@ def test_logs_that_tell_nothing_say_so() -> None:
         # a time is read to a minute; pressures to the pascal follow no step that could be told
         assert one.state == ("steady" if one.name == "speed" else "learning")
         assert one.name == "speed" or "cannot say" in one.says()
-    assert chart([1.0] * 40).state == "learning"
+    assert chart_of([[1.0] * 40]).state == "learning"
     wild = [(-1) ** n * 10.0**n for n in range(40)]
-    assert "are alike" in chart(wild).why
+    assert "are alike" in chart_of([wild]).why
 
 
 def coarse(happened: list[Event], step: int) -> list[Event]:
@@ -287,9 +287,9 @@ def test_learning_goes_on_until_enough_runs_are_alike() -> None:
     chance = random.Random(2)
     begin = [(-1) ** n * 10.0**n for n in range(12)]
     good = [chance.gauss(0, 2) for _ in range(40)]
-    assert chart(begin).state == "learning"
-    assert chart([*begin, *good]).state == "steady"
-    assert chart([*begin, *good, *[one + 12 for one in good[:12]]]).state == "drifting"
+    assert chart_of([begin]).state == "learning"
+    assert chart_of([[*begin, *good]]).state == "steady"
+    assert chart_of([[*begin, *good, *[one + 12 for one in good[:12]]]]).state == "drifting"
 
 
 def with_dwell(number: int, chance: random.Random, **more: Any) -> Event:
@@ -378,7 +378,7 @@ def test_the_wind_and_the_operator_explain_too() -> None:
 def test_runs_that_go_together_give_no_more_false_alarms(goes_with: float) -> None:
     watched = given_ = 0
     for seed in range(60):
-        points = chart(correlated(random.Random(f"{goes_with} {seed}"), 200, 3.0, goes_with)).points
+        points = chart_of([correlated(random.Random(f"{goes_with} {seed}"), 200, 3.0, goes_with)]).points
         begun = next((place for place, one in enumerate(points) if one.score is not None), len(points))
         first = next((place for place, one in enumerate(points) if one.alarm), None)
         watched += (first if first is not None else len(points)) - begun
@@ -401,7 +401,7 @@ def test_one_strange_run_is_no_drift() -> None:
 @settings(max_examples=60)
 @given(st.lists(st.floats(-1e6, 1e6), max_size=80))
 def test_no_series_crashes_a_chart_or_makes_a_false_number(values: list[float]) -> None:
-    found = chart(values)
+    found = chart_of([values])
     assert len(found.points) == len(values)
     for point in found.points:
         assert all(math.isfinite(one) for one in (point.average, point.upper, point.lower))
@@ -414,7 +414,7 @@ def test_false_alarms_are_about_as_rare_as_they_were_asked_for() -> None:
     chance = random.Random(21)
     watched = given_ = 0
     for _ in range(150):
-        points = chart([chance.gauss(0, 3) for _ in range(160)]).points
+        points = chart_of([[chance.gauss(0, 3) for _ in range(160)]]).points
         first = next((place for place, one in enumerate(points) if one.alarm), None)
         watched += (first if first is not None else 160) - LEARNT
         given_ += first is not None
@@ -432,7 +432,7 @@ def test_every_signal_has_parts_and_words_for_both_ways() -> None:
 
 
 def test_values_that_never_differ_are_explained_by_nothing() -> None:
-    seen = [Seen(START + timedelta(days=n), 2.0, field="Hill" if n % 2 else "Low") for n in range(20)]
+    seen = [SignalRun(START + timedelta(days=n), 2.0, field="Hill" if n % 2 else "Low") for n in range(20)]
     assert explanations(seen) == []
     apart = [replace(one, value=3.0) if one.field == "Hill" else one for one in seen]
     assert {(told.by, abs(told.size)) for told, _ in explanations(apart)} == {("field", 1.0)}

@@ -16,6 +16,7 @@ from typing import Literal
 from reelcare.core import entries as e
 from reelcare.core.evidence.failures.counts import System
 from reelcare.core.fold import in_turn
+from reelcare.core.scales import ScalePoint
 from reelcare.core.state import counters as counting
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known, PlanBook
@@ -62,7 +63,7 @@ def exposures(
             lives[part].append((renewed[part], Life(age - renewed[part], failed)))
 
     for one, state in in_turn(machine, entries, known):
-        age = _age(state, unit)
+        age = _in_unit(state.totals, unit)
         part = _part(one, plans, machine, wanted)
         if isinstance(one.what, e.Fault) and part and part not in down.values() and _is_failure(one.what):
             down[one.id] = part
@@ -78,8 +79,8 @@ def exposures(
         if isinstance(one.what, e.Reading):
             before = max(before, _brought(one.what, one.happened, state, unit))
     if state is not None:
-        age = _age(state, unit)
-        before = max(before, _when_it_came(state, unit))
+        age = _in_unit(state.totals, unit)
+        before = max(before, _in_unit(state.start, unit))  # when it came, by its card
     found = {}
     for part in wanted:
         if part not in down.values():
@@ -95,11 +96,6 @@ def _system(failed: list[float], age: float, before: float) -> System | None:
         return None
     since = before if before < min([*failed, age]) else 0.0
     return System(tuple(sorted(failed)), age, since)
-
-
-def _when_it_came(state: FoldState, unit: Unit) -> float:
-    """What its counter showed when its use here began, by its card."""
-    return state.start.seconds / 3600 if unit == "hours" else state.start.millimetres / 1000
 
 
 def _brought(what: e.Reading, at: datetime, state: FoldState, unit: Unit) -> float:
@@ -131,5 +127,5 @@ def _is_failure(what: e.Fault) -> bool:
     return bool(what.holds) or any(limit not in (None, "") for limit in limits)
 
 
-def _age(state: FoldState, unit: Unit) -> float:
-    return state.totals.seconds / 3600 if unit == "hours" else state.totals.millimetres / 1000
+def _in_unit(totals: counting.Totals | ScalePoint, unit: Unit) -> float:
+    return totals.seconds / 3600 if unit == "hours" else totals.millimetres / 1000

@@ -31,7 +31,8 @@ def best_renewal(scale: float, shape: float, planned: float, unplanned: float) -
     >>> round(found.time, 2), round(found.cost, 8)
     (493.05, 0.00346204)
     """
-    _costs(planned, unplanned)
+    if not (math.isfinite(planned) and math.isfinite(unplanned) and planned > 0 and unplanned > 0):
+        raise FailuresError(_("costs: both are more than nothing"))
     waiting = unplanned / (scale * math.gamma(1 + 1 / shape))
     if shape <= 1 or unplanned <= planned:
         return Renewal(None, waiting, waiting)
@@ -107,8 +108,3 @@ def _good_until(x: float, shape: float) -> float:
         return x  # nothing has failed yet, and the digits of the function are gone
     below = chi_square_below(2 * power, 2 / shape)
     return math.gamma(1 + 1 / shape) * below
-
-
-def _costs(planned: float, unplanned: float) -> None:
-    if not (math.isfinite(planned) and math.isfinite(unplanned) and planned > 0 and unplanned > 0):
-        raise FailuresError(_("costs: both are more than nothing"))

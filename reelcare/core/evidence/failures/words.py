@@ -32,7 +32,7 @@ Costs = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class FailureFigures:
     """What is known of one part's failures over all machines. None is 'cannot say', and `notes` say why."""
 
     part: str
@@ -61,7 +61,7 @@ class Told:
         return len(sure) > 1 or len({one.worse for one in self.trends if one.sure}) > 1
 
 
-def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Costs | None = None) -> Told:
+def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Costs | None = None) -> FailureFigures:
     """Everything that the exposures of a part say; costs None: nothing is said of when renewal pays."""
     systems = [one.system for one in exposed if one.system is not None]
     lives = [life for one in exposed for life in one.lives]
@@ -85,7 +85,7 @@ def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Cost
     came = sum(one.before > 0 for one in exposed)
     if came:
         notes.append(_came(part, came, unit))
-    return Told(
+    return FailureFigures(
         part, unit, len(systems), count, watched, (watched / count if count else None, low, high),
         tuple(mean_cumulative(systems)) if systems else (), tuple(trends), power, fit, costs,
         advise(fit, *costs) if fit is not None and costs is not None else None, tuple(dict.fromkeys(notes)),
@@ -112,14 +112,14 @@ def _came(part: str, machines: int, unit: str) -> str:
     )
 
 
-def sentences(told: Told) -> list[str]:
+def sentences(told: FailureFigures) -> list[str]:
     """What is known, in sentences."""
     found = findings(told)
     often = 1 if told.few and told.failures else 0
     return [*found[:often], _often(told), *found[often:]]
 
 
-def findings(told: Told) -> list[str]:
+def findings(told: FailureFigures) -> list[str]:
     """The sentences without the one that says how often it fails: what that rests on, and what follows from it."""
     found = [_few(told)] if told.few and told.failures else []
     if told.power is not None:
@@ -136,13 +136,13 @@ def findings(told: Told) -> list[str]:
     return [*(one for one in found if one), *told.notes]
 
 
-def _few(told: Told) -> str:
+def _few(told: FailureFigures) -> str:
     if told.failures > 1:
         return _("rough: {n} failures in all, so every span is wide", n=told.failures)
     return _("rough: 1 failure in all, too few for a trend or an interval")
 
 
-def how_often(told: Told) -> str:
+def how_often(told: FailureFigures) -> str:
     """The time to one failure with its span (95 %), as short as a table has it."""
     mean, low, high = told.mean_time
     values = {"unit": told.unit, "low": about(low), "high": about(high)}
@@ -151,7 +151,7 @@ def how_often(told: Told) -> str:
     return _("{mean} {unit} ({low} to {high} {unit})", mean=about(mean), **values)
 
 
-def _often(told: Told) -> str:
+def _often(told: FailureFigures) -> str:
     mean, low, high = told.mean_time
     machines = plural("{n} machine", "{n} machines", told.machines)
     values: dict[str, Any] = {
@@ -197,7 +197,7 @@ def _wear(fit: Weibull, unit: str) -> str:
     return text + _("; 63 % failed by {scale} {unit} ({begin} to {end} {unit}; {many})", **values)
 
 
-def _renewal(told: Told, fit: Weibull) -> str:
+def _renewal(told: FailureFigures, fit: Weibull) -> str:
     if not fit.wears:
         return "" if told.costs is None else _("no interval: renewing mends no failure that may come by chance")
     if told.costs is None or told.renewal is None:

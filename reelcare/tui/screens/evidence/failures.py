@@ -17,7 +17,7 @@ from textual.widgets import Static
 from reelcare.core import units
 from reelcare.core.evidence.failures.counts import about
 from reelcare.core.evidence.failures.exposure import Exposure, Unit
-from reelcare.core.evidence.failures.words import Costs, Told, sentences, tell
+from reelcare.core.evidence.failures.words import Costs, FailureFigures, sentences, tell
 from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.register.views import evidence
 from reelcare.tui.gathering import GatheringScreen
@@ -57,7 +57,7 @@ class Failures(GatheringScreen):
         self.metres = False
         self.costs: Costs | None = None
         self.found: dict[str, list[tuple[str, Exposure]]] = {}
-        self.told: list[Told] = []
+        self.told: list[FailureFigures] = []
 
     def body(self) -> ComposeResult:
         """The list, the sentences, and the curve of the part under the cursor."""
@@ -154,7 +154,7 @@ def read_costs(text: str) -> Costs:
     return found[0], found[1]
 
 
-def _row(one: Told) -> Row:
+def _row(one: FailureFigures) -> Row:
     mean, low, high = one.mean_time
     law, fit, renewal = one.power, one.weibull, one.renewal
     trend = "" if law is None else {True: _("worsening"), False: _("improving"), None: _("none shows")}[law.worse]

@@ -8,8 +8,7 @@ from typing import ClassVar
 
 from reelcare.core.drawing import control, curve
 from reelcare.core.drawing.canvas import Picture
-from reelcare.core.evidence.charts import Chart
-from reelcare.core.evidence.charts import chart as chart_of_nothing
+from reelcare.core.evidence.charts import Chart, chart_of
 from reelcare.core.evidence.failures.counts import Mean
 from reelcare.tui.widgets.drawings.drawn import Drawn
 
@@ -32,7 +31,7 @@ class ControlChart(Drawn):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.chart = chart_of_nothing([])
+        self.chart = chart_of([])
 
     def follow(self, chart: Chart) -> None:
         """Show another chart."""
