@@ -45,7 +45,7 @@ async def test_a_mechanic_measures_the_gun_and_sets_go_by_it(drive: Any, registe
         [kept] = entries(register, "kind = 'measured' ORDER BY number DESC LIMIT 1")
         assert isinstance(kept.what, e.Measured)
         assert (kept.by, kept.what.about) == ("Tomas", "gun")
-        assert sets.ground(register, machine).limits.discharge == pytest.approx(kept.what.figures["discharge"])
+        assert sets.basis(register, machine).limits.discharge == pytest.approx(kept.what.figures["discharge"])
 
 
 async def test_the_drum_is_fitted_to_its_own_readings(drive: Any, register: Any) -> None:
