@@ -122,15 +122,12 @@ def test_a_meter_that_cannot_have_gone_on_is_told_at_once_with_the_way_back(depo
     assert "meter 1234567.8 m3" in depot("book", "B05").out
 
 
-def test_more_water_than_any_machine_gives_is_refused_by_hand_and_from_a_file(depot: Cli, tmp_path: Path) -> None:
+def test_more_water_than_any_machine_gives_is_told_at_once(depot: Cli) -> None:
     told = depot("log", "run", "B05", *RUN, "--volume", "9001 m3")
-    assert told.code == 2
-    assert "volume: 9001 m3 in 9.0 h" in told.err
-    runs = tmp_path / "runs.csv"
-    runs.write_text(METERED + "B05,2026-05-02T06:00,2026-05-02T15:00,320,420000,,River\n", "utf-8")
-    brought = depot("bring", str(runs), "--by", "Ines")
-    assert (brought.code, "line 2, volume_m3: volume: 420000 m3 in 9.0 h" in brought.err) == (2, True)
-    assert depot("log", "run", "B05", *RUN, "--volume", "9000 m3").code == 0
+    assert told.code == 0
+    assert "look again: volume: 9001 m3 in 9.0 h is more than any machine gives (1000 m3/h at most)" in told.err
+    later = ("--started", "2026-05-04T06:00", "--ended", "2026-05-04T15:00", "--metres", "320 m", "--by", "Ines")
+    assert "look again" not in depot("log", "run", "B05", *later, "--volume", "9000 m3").err
 
 
 def test_water_is_of_the_place_where_the_machine_stood_then(depot: Cli, tmp_path: Path) -> None:

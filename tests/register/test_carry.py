@@ -162,7 +162,7 @@ def test_a_run_that_was_logged_on_two_terminals_is_told_with_the_way_back(
     found = take_over(other, yard.register, tmp_path, "b", yard.now)
     told = [one for one in found.warnings if "overlaps another one" in one]
     assert len(told) == 1
-    assert f"R1: the run of {begun + hour:%Y-%m-%d %H:%M} ({entry.id[-8:]})" in told[0]
+    assert f"R1: 1 run, that of {begun + hour:%Y-%m-%d %H:%M} ({entry.id[-8:]})" in told[0]
     assert take_over(other, yard.register, tmp_path, "c", yard.now).warnings == []
 
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope
-from reelcare.core.hydraulics.water_meter import MOST_FLOW, cubic_metres, most_given
+from reelcare.core.hydraulics.water_meter import cubic_metres
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.fold_state import FoldState
@@ -147,18 +147,6 @@ class Run(Kind):
                 metres=self.metres / 1000, minutes=hours * 60, most=context.fastest / 1000,
             )  # fmt: skip
 
-    def _flow(self) -> Iterator[str]:
-        """So much water can have been given in that time."""
-        if self.volume is None or not self.started < self.ended or self.volume > MOST_LITRES:
-            return
-        if self.volume > most_given(self.started, self.ended):
-            yield _(
-                "volume: {value} m3 in {hours:.1f} h is more than any machine gives ({most} m3/h at most); check "
-                "figure and unit",
-                value=cubic_metres(self.volume), hours=(self.ended - self.started).total_seconds() / 3600,
-                most=MOST_FLOW // 1000,
-            )  # fmt: skip
-
     def _figures(self, context: Context) -> Iterator[str]:
         yield from self._length(context)
         for name, litres in (("volume", self.volume), ("meter", self.meter)):
@@ -167,7 +155,6 @@ class Run(Kind):
                     "{name}: {value:g} m3: must be between 0 and {most} m3",
                     name=_(name), value=litres / 1000, most=MOST_LITRES // 1000,
                 )  # fmt: skip
-        yield from self._flow()
         if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
             yield _(
                 "planned speed: {speed:g} m/h: must be between 0 and {most} m/h",

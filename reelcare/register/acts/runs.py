@@ -8,7 +8,7 @@ from datetime import datetime
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.hydraulics.water_meter import MeterShown, cubic_metres, passed
+from reelcare.core.hydraulics.water_meter import MOST_FLOW, MeterShown, cubic_metres, most_given, passed
 from reelcare.core.parts import default_retest
 from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
@@ -35,7 +35,7 @@ def whole(value: float, quantity: units.Quantity) -> int:
 @dataclass(frozen=True, slots=True)
 class LoggedRun:
     """A run that was written: its entry, the fault that holds the machine since (None: none), whether the machine was
-    held while it ran, and what is doubtful about its water meter ('': nothing)."""
+    held while it ran, and what is doubtful about its water ('': nothing)."""
 
     entry: e.Entry
     fault: e.Entry | None
@@ -76,12 +76,21 @@ def log_run(register: Writer, machine: str, run: e.Run, *, by: str, now: datetim
             part="end stop", says=MISSED_STOP, holds="run", retest=default_retest("end stop")
         )  # fmt: skip
         drafts.append(e.Draft(what=fault, machine=machine, happened=run.ended))
-    doubt = _meter_doubt(register, machine, run)
+    doubt = _volume_doubt(run) or _meter_doubt(register, machine, run)
     written = register.append(drafts, by=by, now=now)
     notes = register.state(machine).notes
     return LoggedRun(
         written[0], written[1] if len(written) > 1 else None, any(one.id == written[0].id for one in notes), doubt
     )  # fmt: skip
+
+
+def _volume_doubt(run: e.Run) -> str:
+    """What speaks against the volume of a run: more than any machine gives in its time; '' where nothing does."""
+    if run.volume is None or run.volume <= most_given(run.started, run.ended):
+        return ""
+    says = mark("volume: {value} m3 in {hours:.1f} h is more than any machine gives ({most} m3/h at most)")
+    hours = (run.ended - run.started).total_seconds() / 3600
+    return _(says, value=cubic_metres(run.volume), hours=hours, most=MOST_FLOW // 1000)
 
 
 def _meter_doubt(register: Writer, machine: str, run: e.Run) -> str:

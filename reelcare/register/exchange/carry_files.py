@@ -146,8 +146,8 @@ def _runs_twice(reader: Reader, fresh: Sequence[Carried]) -> Iterator[str]:
         if twice:
             first = twice[0].begins.astimezone(reader.zone)
             yield plural(
-                "{tag}: the run of {first:%Y-%m-%d %H:%M} ({id}) overlaps another one; where it is the same run, "
-                "`reelcare log correct ID --why TEXT` takes one of them back",
+                "{tag}: {n} run, that of {first:%Y-%m-%d %H:%M} ({id}), overlaps another one; where it is the same "
+                "run, `reelcare log correct ID --why TEXT` takes one of them back",
                 "{tag}: {n} runs, the first of {first:%Y-%m-%d %H:%M} ({id}), overlap others; where they are the same "
                 "runs, `reelcare log correct ID --why TEXT` takes one of each back",
                 len(twice), tag=tags.get(machine, ""), first=first, id=twice[0].id[-8:],
