@@ -16,7 +16,7 @@ from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.cli.terminal import columns, is_utf8, shortened, width_of_tables
 from reelcare.core.clean import clean, escaped
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, read_time, within
 from reelcare.core.wording import Title
 
@@ -66,15 +66,24 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     is_new = isinstance(named, Path) and not named.exists()
     if is_new and not asked.only_reads:
         stop_without_folder(named)
-    progress = tell_how_far(_("brought up to date: an older version kept the totals differently"))
-    register = open_writer(
-        named, create=create and not asked.only_reads, progress=progress, read_only=asked.view or asked.only_reads
-    )
+    looks, worked_out = asked.view or asked.only_reads, False
+    told = mark("an older version kept the totals differently: worked out anew")
+    tell = tell_how_far(_(told if looks else mark("brought up to date: an older version kept the totals differently")))
+
+    def progress(done: int, of: int) -> None:
+        nonlocal worked_out
+        worked_out = looks and of > 0
+        tell(done, of)
+
+    register = open_writer(named, create=create and not asked.only_reads, progress=progress, read_only=looks)
     register.ask_pin = ask_pin
     register.clock_is_right = getattr(asked, "clock_is_right", False)
     if is_new:
         # a name that is mistyped must not read as an empty yard
         say(_("{register}: a new register was made", register=named))
+    if worked_out:
+        say(_("an older version kept the totals differently: worked out for this look alone; `reelcare rebuild` keeps "
+              "them"))  # fmt: skip
     if register.warning:
         say(_("warning: {warning}", warning=register.warning))
     return register

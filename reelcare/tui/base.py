@@ -340,7 +340,8 @@ class ListScreen(BaseScreen):
     OF_A_ROW: ClassVar[frozenset[str]] = frozenset()
     """The actions that do something with a row of the list: an empty one does not offer their keys."""
     _filled_on: tuple[object, date] | None = None
-    """The register's change token and the day that the rows are of; None where the list follows neither."""
+    """The register's change token (None: the rows go by the day alone) and the day that the rows are of; None where the
+    list follows neither."""
 
     def on_mount(self) -> None:
         """Fill the list before the first paint."""
@@ -370,20 +371,25 @@ class ListScreen(BaseScreen):
         """Show what was done on another screen."""
         self.fill()
 
-    def follow(self) -> None:
-        """Keep of when the rows are, before they are read."""
-        self._shows = self.register.change_token()
+    def follow(self, *, others: bool = True) -> None:
+        """Keep of when the rows are, before they are read; what `others` write changes them, or another day alone."""
+        self._shows = self.register.change_token() if others else None
         self._filled_on = self._shows, self.today
 
     def show_again(self) -> None:
         """Another day, or another program, can change every row; the cursor stays on its own."""
-        if self._filled_on is None or self._filled_on == (self.register.change_token(), self.today):
+        token, day = self._filled_on or (None, self.today)
+        if day == self.today and token in (None, self.register.change_token()):
             super().show_again()
             return
         rows = self.query_one(Rows)
         here = self.row_id(rows.cursor) if rows.count else None
         self.fill()
-        rows.cursor = next((place for place in range(rows.count) if self.row_id(place) == here), rows.cursor)
+        rows.cursor = next((place for place in range(rows.count) if self.is_row(place, here)), rows.cursor)
+
+    def is_row(self, place: int, here: object) -> bool:
+        """Whether the row of a place is the one that was known by this."""
+        return self.row_id(place) == here
 
     def row_id(self, place: int) -> object:
         """What the row of a place is known by when the list is read anew."""

@@ -36,10 +36,9 @@ class GatheringScreen(ListScreen):
             return
         self._beside(work, show, open_beside)
 
-    def follow(self) -> None:
-        """Keep of when the rows are; a large yard is not gathered anew for every entry of another program."""
-        if not yard_reading.is_large(self.register):
-            super().follow()
+    def follow(self, *, others: bool = True) -> None:
+        """Keep of when the rows are; a large yard is gathered anew for another day, not for what others write."""
+        super().follow(others=others and not yard_reading.is_large(self.register))
 
     def work_beside(
         self,

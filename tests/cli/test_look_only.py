@@ -9,6 +9,7 @@ import pytest
 
 from reelcare.cli import main
 from reelcare.cli.parser import parse
+from reelcare.register.database import steps
 from tests.cli.test_parser import READS
 
 VERSIONS = sorted((Path(__file__).parents[1] / "register" / "versions").glob("*.db"))
@@ -42,6 +43,20 @@ def test_what_only_reads_leaves_a_register_of_every_version_as_it_was(
     monkeypatch.chdir(made)
     for words in WITHOUT_A_TAG:
         only_reads(words, folder, capsys)
+
+
+def test_what_an_older_version_kept_differently_is_said_with_what_ends_it(
+    farm: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All of it is worked out for each look: seconds, over a thousand machines."""
+    assert farm("yard").err.count("older version") == 0
+    monkeypatch.setattr(steps, "DERIVED", "another")
+    for _again in range(2):
+        told = farm("yard", "--json")
+        assert "older version" not in told.out
+        assert "worked out for this look alone; `reelcare rebuild` keeps them" in told.err
+    assert farm("rebuild").code == 0
+    assert "older version" not in farm("yard").err
 
 
 def test_what_only_reads_leaves_a_register_in_use_as_it_was(

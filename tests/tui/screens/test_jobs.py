@@ -2,7 +2,7 @@
 
 import asyncio
 import sys
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -19,7 +19,8 @@ from reelcare.register.demo import _right
 from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
-from reelcare.tui import base
+from reelcare.tui import base, yard_reading
+from reelcare.tui.gathering import GatheringScreen
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.first_day import start
 from reelcare.tui.screens.machine.book import Book
@@ -966,6 +967,33 @@ async def test_the_work_list_goes_by_the_day_and_by_what_another_program_writes(
         driver.clock.now += timedelta(days=1)
         shown._look()
         assert [line.left_in_words for line in shown.lines] != before
+
+
+@pytest.mark.parametrize("key", ["d", "v"])
+async def test_a_list_over_a_large_yard_is_read_anew_for_another_day_and_not_for_every_entry(
+    drive: Any, register: Any, monkeypatch: pytest.MonkeyPatch, key: str
+) -> None:
+    read: list[date] = []
+    monkeypatch.setattr(yard_reading, "is_large", lambda _register: True)
+
+    def gather(self: GatheringScreen, _work: object, _show: object) -> None:
+        read.append(self.today)
+        self.refresh_head()
+
+    monkeypatch.setattr(GatheringScreen, "gather", gather)
+    async with drive() as driver:
+        await driver.keys("d", *("w" if key == "d" else "v"))
+        shown = driver.app.screen
+        del read[:]
+        with open_writer(register.path) as other:
+            other.add(e.Noted(says="read"), machine=other.machine_id("T01"), by="Ines", now=driver.clock())
+        shown._look()
+        assert read == []
+        driver.clock.now += timedelta(days=1)
+        shown._look()
+        assert read == [shown.today]
+        shown._look()
+        assert read == [shown.today]
 
 
 async def test_no_signature_is_offered_under_a_hold_by_another_program(drive: Any, register: Any) -> None:

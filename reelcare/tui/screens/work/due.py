@@ -103,7 +103,6 @@ class DueList(FilteredScreen):
         self.listed: tuple[due_list.DueRow, ...] = ()
         self._most_minutes = 100
         """The most that stands in the column of minutes: what each pre-start asks of a large yard is one row."""
-        self._day: date | None = None
 
     def body(self) -> ComposeResult:
         """The list, and what the ticked lines need."""
@@ -154,7 +153,8 @@ class DueList(FilteredScreen):
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
-        now, token = self.now(), self.register.change_token()
+        self.follow()
+        now = self.now()
         large = yard_reading.is_large(self.register)
         if self.window is None:
             self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
@@ -163,21 +163,17 @@ class DueList(FilteredScreen):
             self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
         if not large or self.window:
             self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
-        self._day, self._shows = self.local(now).date(), None if large else token
 
-    def show_again(self) -> None:
-        """Another day changes every line, and so can another program; for that a large yard is not gathered anew."""
-        is_other = self._shows is not None and self.register.change_token() != self._shows
-        if not is_other and self._day == self.today:
-            super().show_again()
-            return
-        row, rows = self._row_here(), self.query_one(Rows)
-        here = _key(row.first) if row is not None else ("", "")
-        self.fill()
-        places = (place for place, one in enumerate(self.listed) if here in map(_key, one.lines))
-        place = next(places, None)
-        if place is not None:
-            rows.cursor = len(self.beside) + place
+    def row_id(self, place: int) -> object:
+        """The first line of the row, or what is told the supervisor."""
+        told = len(self.beside)
+        return self.beside[place] if place < told else _key(self.listed[place - told].first)
+
+    def is_row(self, place: int, here: object) -> bool:
+        """Also by another line: lines that stand in one row can stand there in another order."""
+        told = len(self.beside)
+        lines = self.listed[place - told].lines if place >= told else ()
+        return self.row_id(place) == here or any(_key(one) == here for one in lines)
 
     def _show(self, found: WorkList) -> None:
         """Show what the filter lets through."""
