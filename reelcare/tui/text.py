@@ -117,6 +117,18 @@ def fit(text: str, width: int) -> str:
     return cut(text, width - 1) + "…" if width > 1 else "…"
 
 
+def in_words(text: str, width: int) -> str:
+    """As many whole words of `text` as go into `width` cells, with an ellipsis; of one that is longer, its beginning.
+
+    >>> in_words("counts since 2026", 15), in_words("counts since 2026", 13), in_words("gearbox", 5)
+    ('counts since …', 'counts since…', 'gear…')
+    """
+    shown = fit(text, width).rstrip()
+    if cell_len(text) <= width or text[len(shown) - 1 :].startswith(" ") or " " not in shown:
+        return shown
+    return shown[: shown.rindex(" ") + 1] + "…"
+
+
 def cut(text: str, width: int) -> str:
     """As much of `text` as goes into `width` cells, filled up where half a wide sign would not.
 

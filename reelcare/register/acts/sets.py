@@ -17,7 +17,9 @@ from reelcare.core.settings import set_parser as asked
 from reelcare.core.settings.measured_gun import Figure
 from reelcare.core.settings.set_limits import SetLimits
 from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.text import _
 from reelcare.register import sheets
+from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
@@ -58,7 +60,10 @@ def plan(
     now: datetime,
     happened: datetime | None = None,
 ) -> e.Entry:
-    """Plan a set: what was wished, what walk-rounds are held to, and what was warned of."""
+    """Plan a set: what was wished, what walk-rounds are held to, and what was warned of. Raises Refused where nothing
+    could be judged by it."""
+    if setting.wishes.spacing is None or setting.wishes.out is None:
+        raise Refused(_("a set that is kept needs its lane spacing and its pull-out"))
     what = e.SetPlanned(
         wishes={key: text for key, text in texts.items() if text},
         planned=asked.plan_of_the_day(setting, limits),

@@ -76,6 +76,17 @@ async def test_a_warning_stands_there_before_anything_is_kept(drive: Any) -> Non
         assert "must: pull out" not in shown(driver, "warned")
 
 
+async def test_a_set_of_which_nothing_is_said_is_not_kept(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await begin(driver)
+        for typed in ("", "68"):
+            await driver.type(typed)
+            await driver.keys("ctrl+y")
+            driver.expect(SetUp)
+            assert "a set that is kept needs its lane spacing and its pull-out" in driver.app.notice.says
+        assert sets.current(register, register.machine_id("T01"), driver.clock.now) is None
+
+
 @pytest.mark.long
 async def test_a_slip_is_named_and_what_was_typed_stays(drive: Any) -> None:
     async with drive() as driver:

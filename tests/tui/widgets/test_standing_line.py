@@ -41,6 +41,15 @@ def test_a_long_reason_is_cut_before_what_ends_it(width: int) -> None:
     assert line.plain.endswith("Ends by pre-start")
 
 
+@pytest.mark.parametrize("width", range(60, 81))
+def test_no_word_of_a_reason_is_cut(width: int) -> None:
+    because = (Reason("no check", "run", says=LONG),)
+    line = standing_line(machine(Standing("check due", "check due", because)), width).plain
+    told = line.removeprefix("◊ check due: ").partition("…")[0]
+    assert LONG.startswith(told)
+    assert told.endswith(" ") or LONG[len(told)] == " "
+
+
 def test_only_what_there_is_is_counted() -> None:
     told = counted([("held", 2, "2 held"), ("overdue", 0, "0 overdue"), ("due", 1, "1 due")], "", "all places")
     assert told.plain == "■ 2 held   ► 1 due   all places"

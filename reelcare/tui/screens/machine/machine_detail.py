@@ -48,13 +48,13 @@ class MachineDetail(NamedTuple):
     def _lines(self, most: int) -> Iterator[Content]:
         one, totals = self.machine, self.machine.state.totals
         hose = units.show(totals.millimetres / 1000, "length", self.preferences.system)
-        checked = ago(one.state.last_check, self.now) if one.state.last_check else _("never")
+        last = one.state.last_check
         done = _(
-            "{hours:.0f} h, {hose}, {runs}, checked {checked}",
+            "{hours:.0f} h, {hose}, {runs}, {checked}",
             hours=totals.seconds / 3600,
             hose=hose,
             runs=plural("{n} run", "{n} runs", totals.runs),
-            checked=checked,
+            checked=_("checked {ago}", ago=ago(last, self.now)) if last else _("never checked"),
         )
         named = ", ".join(part for part in (one.card.name, one.card.place) if part)
         yield join((one.tag, "bold"), f"  {named}: {done}" if named else f"  {done}")
