@@ -128,21 +128,12 @@ def failures(asked: argparse.Namespace) -> int:
 
 
 def _print_failures(told: list[Told]) -> None:
-    common.print_table(
-        FAILURES,
-        [
-            (
-                _(one.part),
-                str(one.failures),
-                how_often(one),
-                f"{one.watched:.0f} {one.unit}",
-                str(one.machines),
-                "; ".join(findings(one)),
-            )
-            for one in told
-        ],
-        empty=_("no failure is in the register; `reelcare log fault` writes one"),
-    )
+    rows = [
+        (_(one.part), str(one.failures), how_often(one), f"{one.watched:.0f} {one.unit}", str(one.machines),
+         "; ".join(findings(one)))
+        for one in told
+    ]  # fmt: skip
+    common.print_table(FAILURES, rows, empty=_("no failure is in the register; `reelcare log fault` writes one"))
 
 
 def _told_json(one: Told) -> dict[str, Any]:

@@ -19,6 +19,7 @@ from reelcare.cli.terminal import progress_bar
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
+from reelcare.core.machine.card import Card
 from reelcare.core.machine.card_toml import differences, to_toml
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.plan import Plan
@@ -173,22 +174,14 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
             if reason.code == "retired":
                 common.say(reason.says)
     else:
-        common.print_table(
-            CARDS,
-            [
-                (
-                    one.tag,
-                    one.card.name,
-                    one.card.place,
-                    units.show(one.card.hose.length, "length", common.system(asked)) if one.card.hose.length else "",
-                    _(one.card.drive.kind) if one.card.drive.kind else "",
-                    _(one.card.legs.kind) if one.card.legs.kind else "",
-                )
-                for one in found
-            ],
-            empty=_(NO_MACHINE),
-        )
+        rows = [_card_row(one.card, common.system(asked)) for one in found]
+        common.print_table(CARDS, rows, empty=_(NO_MACHINE))
     return 0
+
+
+def _card_row(card: Card, system: units.System) -> tuple[str, ...]:
+    hose = units.show(card.hose.length, "length", system) if card.hose.length else ""
+    return card.tag, card.name, card.place, hose, _(card.drive.kind or ""), _(card.legs.kind or "")
 
 
 def plan(asked: argparse.Namespace) -> int:
