@@ -243,22 +243,14 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
     shown = [item for item in found.items if asked.all or not item.each_time]
     parts = list(dict.fromkeys(item.part for item in shown))
     tables, system = {table["id"]: table for table in to_plain(found)["items"]}, common.system(asked)
-    common.print_table(
-        ITEMS,
-        [
-            (
-                _(item.part),
-                item.title(common.language(asked)),
-                _interval(tables[item.id]["every"], system),
-                _interval(tables[item.id].get("first", {}), system),
-                f"{item.grace} %",
-                _("holds") if item.stop else "",
-                item.id,
-            )
-            for item in sorted(shown, key=lambda item: parts.index(item.part))
-        ],
-        empty="" if found.items else _("no plan yet; `reelcare plan --use PLAN.toml --by NAME` sets one"),
-    )
+    rows = [
+        (_(item.part), item.title(common.language(asked)), _interval(tables[item.id]["every"], system),
+         _interval(tables[item.id].get("first", {}), system), f"{item.grace} %", _("holds") if item.stop else "",
+         item.id)
+        for item in sorted(shown, key=lambda item: parts.index(item.part))
+    ]  # fmt: skip
+    nothing = "" if found.items else _("no plan yet; `reelcare plan --use PLAN.toml --by NAME` sets one")
+    common.print_table(ITEMS, rows, empty=nothing)
     if left_out := len(found.items) - len(shown):
         common.say(
             plural(

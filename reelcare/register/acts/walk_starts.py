@@ -51,15 +51,9 @@ def prepare(
         earlier = ""
     left_out = sheets.left_out_again(sheet, card) if again and not sheet.goes_on else sheets.left_out(sheet, card)
     what = e.CheckBegun(
-        sheet=_kept_id(reader, sheet),
-        sheet_id=sheet.id,
-        checks_for=sheet.checks_for,
-        language=language,
-        left_out=left_out,
-        again_of=earlier,
-        planned=dict(sets.planned_for(reader, machine, at)),
-        follows_set=True,
-    )
+        sheet=_kept_id(reader, sheet), sheet_id=sheet.id, checks_for=sheet.checks_for, language=language,
+        left_out=left_out, again_of=earlier, planned=dict(sets.planned_for(reader, machine, at)), follows_set=True,
+    )  # fmt: skip
     begun = e.Entry("", machine, at, at, reader.terminal, by, what)
     later = sets_since(reader, [begun])[begun.id]  # where it is entered afterwards
     return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card, later), sheet)
