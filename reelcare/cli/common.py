@@ -114,10 +114,10 @@ def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
     return datetime.combine(day, time(23, 59, 59) if ends else time(), zone)
 
 
-def day_said(option: str, text: str) -> date:
-    """A day as an option says it. Raises Problem."""
+def day_said(option: str, text: str | None) -> date | None:
+    """A day as an option says it; None where it is left out. Raises Problem."""
     try:
-        return date.fromisoformat(text.strip())
+        return date.fromisoformat(text.strip()) if text is not None else None
     except ValueError:
         raise Problem(_("{option}: {text!r} is not a day such as 2026-05-31", option=option, text=text)) from None
 

@@ -24,14 +24,9 @@ def bring(asked: argparse.Namespace) -> int:
             return last_done(asked, register, asked.file, by=common.by(asked))
         done = bring_runs(asked, register, asked.file, by=common.by(asked), keep_good=asked.keep_good)
     if asked.json:
-        common.print_json(
-            {
-                "brought": done.brought,
-                "skipped": done.skipped,
-                "refused": [{"line": one.line, "column": one.column, "what": one.what} for one in done.bad],
-                "left": str(done.left) if done.left else None,
-            }
-        )
+        refused = [{"line": one.line, "column": one.column, "what": one.what} for one in done.bad]
+        left = str(done.left) if done.left else None
+        common.print_json({"brought": done.brought, "skipped": done.skipped, "refused": refused, "left": left})
     if done.bad and not asked.keep_good:
         lines = len({one.line for one in done.bad})
         raise Problem(

@@ -10,6 +10,7 @@ from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core.checks.sheet_lint import lint
 from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import said
 from reelcare.register import sheets as loading
 from reelcare.register.database.opening import shown
 from reelcare.register.proof import proving
@@ -38,15 +39,11 @@ def prove(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         proof = proving.prove(register, common.tell_how_far(_("proving")))
     if asked.json:
-        common.print_json(
-            {
-                "whole": proof.whole,
-                "entries": proof.entries,
-                "heads": [asdict(one) for one in proof.heads],
-                "findings": [{"place": one.place, "what": one.what} for one in proof.findings],
-                "not_looked_at": list(proof.not_looked_at),
-            }
-        )
+        heads, findings = ([asdict(one) for one in some] for some in (proof.heads, proof.findings))
+        common.print_json({
+            "whole": proof.whole, "entries": proof.entries, "heads": heads, "findings": findings,
+            "not_looked_at": list(proof.not_looked_at),
+        })  # fmt: skip
     else:
         for one in proof.findings:
             common.print_text(f"{one.place}: {one.what}")
@@ -73,36 +70,19 @@ def prove(asked: argparse.Namespace) -> int:
 def sheets(asked: argparse.Namespace) -> int:
     """The sheets and what is wrong with any of them."""
     found = loading.load()
+    known = found.by_id.values()
     if asked.json:
-        common.print_json(
-            {
-                "sheets": [
-                    {
-                        "id": one.id,
-                        "title": dict(one.title),
-                        "for": one.checks_for,
-                        "questions": len(one.questions),
-                        "think_over": lint(one),
-                    }
-                    for one in found.by_id.values()
-                ],
-                "problems": list(found.problems),
-            }
-        )
+        told = [
+            {"id": one.id, "title": dict(one.title), "for": one.checks_for, "questions": len(one.questions),
+             "think_over": lint(one)}
+            for one in known
+        ]  # fmt: skip
+        common.print_json({"sheets": told, "problems": list(found.problems)})
     else:
-        common.print_table(
-            SHEETS,
-            [
-                (
-                    one.id,
-                    one.checks_for,
-                    str(len(one.questions)),
-                    one.title.get(common.language(asked), one.title["en"]),
-                )
-                for one in found.by_id.values()
-            ],
-        )
-        for one in found.by_id.values():
+        language = common.language(asked)
+        rows = [(one.id, one.checks_for, str(len(one.questions)), said(one.title, language)) for one in known]
+        common.print_table(SHEETS, rows)
+        for one in known:
             for text in lint(one):
                 common.print_text(_("{id}: to think over: {text}", id=one.id, text=text))
         for problem in found.problems:

@@ -48,15 +48,8 @@ def _decide(asked: argparse.Namespace, *, accepted: bool) -> int:
         stays = carried.still_held(register, ids) if accepted else []
     told = [one for one in before if one.id in ids]
     if asked.json:
-        common.print_json(
-            {
-                "entry": entry.id,
-                "accepted": accepted,
-                "entries": list(ids),
-                "held": stays,
-                "waiting": [as_json(one) for one in left],
-            }
-        )
+        waits = [as_json(one) for one in left]
+        common.print_json({"entry": entry.id, "accepted": accepted, "entries": ids, "held": stays, "waiting": waits})
         return 0
     for one in told:
         done = _("accepted") if accepted else _("refused")

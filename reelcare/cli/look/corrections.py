@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from datetime import timedelta
+from datetime import timedelta, tzinfo
 from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange import waiting as carried
 from reelcare.register.proof import corrections as corrected
@@ -31,33 +32,16 @@ def corrections(asked: argparse.Namespace) -> int:
         restores, recovered = corrected.restores(register, since, at), corrected.recoveries(register, since, at)
         decided = carried.decisions(register, since, at)
     if asked.json:
-        common.print_json(
-            {
-                "corrections": [_json(one) for one in found],
-                "clocks": [_clock(one) for one in back],
-                "restores": [_restore(one) for one in restores],
-                "recoveries": [{"entry": one.id, "when": e.time_text(one.recorded), "by": one.by} for one in recovered],
-                "carried": [line for one in decided for line in _decision(one)],
-            }
-        )
+        common.print_json({
+            "corrections": [_json(one) for one in found],
+            "clocks": [_clock(one) for one in back],
+            "restores": [_restore(one) for one in restores],
+            "recoveries": [{"entry": one.id, "when": e.time_text(one.recorded), "by": one.by} for one in recovered],
+            "carried": [line for one in decided for line in _decision(one)],
+        })  # fmt: skip
         return 0
-    system = common.system(asked)
-    common.print_table(
-        HEADS,
-        [
-            (
-                f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}",
-                one.tag,
-                f"{_(one.entry.what.kind)}: {one.entry.what.describe(system)}" if one.entry else _("not here yet"),
-                one.entry.by if one.entry else "",
-                one.correction.by,
-                late(one.after),
-                _why(one),
-            )
-            for one in found
-        ],
-        empty=_("no entry was taken back in this time; --weeks looks further back"),
-    )
+    nothing = _("no entry was taken back in this time; --weeks looks further back")
+    common.print_table(HEADS, [_row(one, zone, common.system(asked)) for one in found], empty=nothing)
     for entry in (*restores, *recovered, *decided):
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
     for step in back:
@@ -72,6 +56,13 @@ def corrections(asked: argparse.Namespace) -> int:
             )
         )
     return 0
+
+
+def _row(one: Corrected, zone: tzinfo, system: units.System) -> tuple[str, ...]:
+    when = f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}"
+    what = f"{_(one.entry.what.kind)}: {one.entry.what.describe(system)}" if one.entry else _("not here yet")
+    by = one.entry.by if one.entry else ""
+    return when, one.tag, what, by, one.correction.by, late(one.after), _why(one)
 
 
 def _why(one: Corrected) -> str:

@@ -46,22 +46,8 @@ def signals(asked: argparse.Namespace) -> int:
 
 def _print_signals(found: list[tuple[str, Signal]], *, everything: bool) -> None:
     shown = [(tag, one) for tag, one in found if everything or one.state == "drifting"]
-    common.print_table(
-        SIGNALS,
-        [
-            (
-                tag,
-                _(one.name),
-                _(one.state),
-                "" if one.change is None else localized(f"{one.change:+.0f} % ± {one.span:.2g}"),
-                str(one.runs if one.state == "drifting" else len(one.seen)),
-                f"{one.since:%Y-%m-%d}" if one.since else "",
-                _look_at(one),
-            )
-            for tag, one in shown
-        ],
-        empty=_("nothing drifts, as far as the run logs tell"),
-    )
+    rows = [_signal_row(tag, one) for tag, one in shown]
+    common.print_table(SIGNALS, rows, empty=_("nothing drifts, as far as the run logs tell"))
     if left_out := len(found) - len(shown):
         common.say(
             plural(
@@ -70,6 +56,13 @@ def _print_signals(found: list[tuple[str, Signal]], *, everything: bool) -> None
                 left_out,
             )
         )
+
+
+def _signal_row(tag: str, one: Signal) -> tuple[str, ...]:
+    change = "" if one.change is None else localized(f"{one.change:+.0f} % ± {one.span:.2g}")
+    runs = str(one.runs if one.state == "drifting" else len(one.seen))
+    since = f"{one.since:%Y-%m-%d}" if one.since else ""
+    return tag, _(one.name), _(one.state), change, runs, since, _look_at(one)
 
 
 def _look_at(one: Signal) -> str:
@@ -128,21 +121,12 @@ def failures(asked: argparse.Namespace) -> int:
 
 
 def _print_failures(told: list[FailureFigures]) -> None:
-    common.print_table(
-        FAILURES,
-        [
-            (
-                _(one.part),
-                str(one.failures),
-                how_often(one),
-                f"{one.watched:.0f} {one.unit}",
-                str(one.machines),
-                "; ".join(findings(one)),
-            )
-            for one in told
-        ],
-        empty=_("no failure is in the register; `reelcare log fault` writes one"),
-    )
+    rows = [
+        (_(one.part), str(one.failures), how_often(one), f"{one.watched:.0f} {one.unit}", str(one.machines),
+         "; ".join(findings(one)))
+        for one in told
+    ]  # fmt: skip
+    common.print_table(FAILURES, rows, empty=_("no failure is in the register; `reelcare log fault` writes one"))
 
 
 def _told_json(one: FailureFigures) -> dict[str, Any]:

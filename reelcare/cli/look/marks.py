@@ -34,17 +34,13 @@ def marks(asked: argparse.Namespace) -> int:
     everyone, each = people(checks)
     same = same_readings(checks)
     if asked.json:
-        common.print_json(
-            {
-                "weeks": asked.weeks,
-                "all": _person_json(everyone),
-                "people": [_person_json(one) for one in each],
-                "same_readings": [_same_json(one, tags) for one in same],
-                "runs_without_gates": [
-                    {"machine": tags[one.machine], "runs": one.runs, "of": one.of} for one in without
-                ],
-            }
-        )
+        common.print_json({
+            "weeks": asked.weeks,
+            "all": _person_json(everyone),
+            "people": [_person_json(one) for one in each],
+            "same_readings": [_same_json(one, tags) for one in same],
+            "runs_without_gates": [{"machine": tags[one.machine], "runs": one.runs, "of": one.of} for one in without],
+        })  # fmt: skip
         return 0
     common.print_table(HEADS, [_line(_("all"), everyone), *(_line(one.name, one) for one in each)])
     for one in same:

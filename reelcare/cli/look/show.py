@@ -61,11 +61,8 @@ def yard(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json([yard_json(one, today) for one in machines])
     elif machines or not asked.place:
-        common.print_table(
-            YARD,
-            [_yard_line(one, common.system(asked), common.language(asked)) for one in machines],
-            empty=_(NO_MACHINE),
-        )
+        rows = [_yard_line(one, common.system(asked), common.language(asked)) for one in machines]
+        common.print_table(YARD, rows, empty=_(NO_MACHINE))
         _say_what_is_out_of_the_ordinary(machines)
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
@@ -244,14 +241,11 @@ def due_json(line: DueLine) -> dict[str, Any]:
 
 def _print_due(lines: list[DueLine], asked: argparse.Namespace, *, empty: str) -> None:
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
-    common.print_table(
-        [
-            TextColumn(one.head, one.priority, figures=one.figures, band=one.head == "state")
-            for one in due_lists.COLUMNS
-        ],
-        [due_lists.cells(row, common.language(asked)) for row in rows],
-        empty="" if left_out else _(empty),
-    )
+    heads = [
+        TextColumn(one.head, one.priority, figures=one.figures, band=one.head == "state") for one in due_lists.COLUMNS
+    ]
+    told = [due_lists.cells(row, common.language(asked)) for row in rows]
+    common.print_table(heads, told, empty="" if left_out else _(empty))
     if lines:
         more = due_lists.left_out_in_words(left_out)
         common.say("; ".join((due_lists.counts_in_words(lines), *([more] if more else ()))))
@@ -278,20 +272,13 @@ def book(asked: argparse.Namespace) -> int:
         common.print_json([_book_json(line, tries.get(line.entry.id, ())) for line in lines])
         return 0
 
-    common.print_table(
-        BOOK,
-        [
-            (
-                f"{line.entry.happened.astimezone(zone):%Y-%m-%d %H:%M}",
-                _kind_of(line),
-                line.says(common.system(asked)),
-                line.entry.by,
-                line.entry.id[-8:],
-            )
-            for line in lines
-        ],
-        empty=_("no such entry; `reelcare book {tag}` lists all of this machine", tag=asked.tag),
-    )
+    rows = [
+        (f"{line.entry.happened.astimezone(zone):%Y-%m-%d %H:%M}", _kind_of(line), line.says(common.system(asked)),
+         line.entry.by, line.entry.id[-8:])
+        for line in lines
+    ]  # fmt: skip
+    nothing = _("no such entry; `reelcare book {tag}` lists all of this machine", tag=asked.tag)
+    common.print_table(BOOK, rows, empty=nothing)
     if (left_out := whole - len(lines)) > 0:
         common.say(plural("{n} older entry: --all shows it", "{n} older entries: --all shows them", left_out))
     return 0

@@ -23,7 +23,7 @@ def give(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine, at = register.machine_id(asked.tag), common.happened(asked, register, now)
         to = giving.person(register, asked.to)
-        day = common.day_said("--day", asked.day) if asked.day is not None else None
+        day = common.day_said("--day", asked.day)
         if to and day is None:
             raise Problem(_("--day: for which day? as in --day {day}", day=day_of(at, register.zone)))
         ids = list(dict.fromkeys(giving.named(register, machine, one, at) for one in asked.line))
@@ -38,7 +38,7 @@ def give(asked: argparse.Namespace) -> int:
 def day_list(asked: argparse.Namespace) -> int:
     """The work list on paper: of one person and day, or all of it."""
     path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
-    language, day = common.language(asked), common.day_said("--day", asked.day) if asked.day is not None else None
+    language, day = common.language(asked), common.day_said("--day", asked.day)
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         today = day_of(at, register.zone)

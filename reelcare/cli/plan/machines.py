@@ -19,6 +19,7 @@ from reelcare.cli.terminal import progress_bar
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
+from reelcare.core.machine.card import Card
 from reelcare.core.machine.card_toml import differences, to_toml
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.plan import Plan
@@ -183,22 +184,14 @@ def _show_cards(asked: argparse.Namespace, register: Writer, words: list[str]) -
             if reason.code == "retired":
                 common.say(reason.says)
     else:
-        common.print_table(
-            CARDS,
-            [
-                (
-                    one.tag,
-                    one.card.name,
-                    one.card.place,
-                    units.show(one.card.hose.length, "length", common.system(asked)) if one.card.hose.length else "",
-                    _(one.card.drive.kind) if one.card.drive.kind else "",
-                    _(one.card.legs.kind) if one.card.legs.kind else "",
-                )
-                for one in found
-            ],
-            empty=_(NO_MACHINE),
-        )
+        rows = [_card_row(one.card, common.system(asked)) for one in found]
+        common.print_table(CARDS, rows, empty=_(NO_MACHINE))
     return 0
+
+
+def _card_row(card: Card, system: units.System) -> tuple[str, ...]:
+    hose = units.show(card.hose.length, "length", system) if card.hose.length else ""
+    return card.tag, card.name, card.place, hose, _(card.drive.kind or ""), _(card.legs.kind or "")
 
 
 def plan(asked: argparse.Namespace) -> int:
@@ -260,22 +253,14 @@ def _print_plan(found: Plan, asked: argparse.Namespace) -> None:
     shown = [item for item in found.items if asked.all or not item.each_time]
     parts = list(dict.fromkeys(item.part for item in shown))
     tables, system = {table["id"]: table for table in to_plain(found)["items"]}, common.system(asked)
-    common.print_table(
-        ITEMS,
-        [
-            (
-                _(item.part),
-                item.title(common.language(asked)),
-                _interval(tables[item.id]["every"], system),
-                _interval(tables[item.id].get("first", {}), system),
-                f"{item.grace} %",
-                _("holds") if item.stop else "",
-                item.id,
-            )
-            for item in sorted(shown, key=lambda item: parts.index(item.part))
-        ],
-        empty="" if found.items else _("no plan yet; `reelcare plan --use PLAN.toml --by NAME` sets one"),
-    )
+    rows = [
+        (_(item.part), item.title(common.language(asked)), _interval(tables[item.id]["every"], system),
+         _interval(tables[item.id].get("first", {}), system), f"{item.grace} %", _("holds") if item.stop else "",
+         item.id)
+        for item in sorted(shown, key=lambda item: parts.index(item.part))
+    ]  # fmt: skip
+    nothing = "" if found.items else _("no plan yet; `reelcare plan --use PLAN.toml --by NAME` sets one")
+    common.print_table(ITEMS, rows, empty=nothing)
     if left_out := len(found.items) - len(shown):
         common.say(
             plural(

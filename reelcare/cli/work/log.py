@@ -243,8 +243,9 @@ def note(asked: argparse.Namespace) -> int:
                 raise Refused(_("{tag}: no note is to be read", tag=asked.tag))
             said = plural("{tag}: {n} note read", "{tag}: {n} notes read", len(read), tag=asked.tag)
             return _say(asked, read[-1], said)
-        until = common.day_said("--until", asked.until).isoformat() if asked.until is not None else ""
-        what = e.Noted(says=asked.says, until=until, near_miss="yes" if asked.near_miss else "")
+        until = common.day_said("--until", asked.until)
+        day = until.isoformat() if until is not None else ""
+        what = e.Noted(says=asked.says, until=day, near_miss="yes" if asked.near_miss else "")
         # a near miss bears no name but one that is given on purpose
         by = asked.by or "" if asked.near_miss else common.by(asked)
         entry = register.add(what, machine=machine, by=by, now=now, happened=at)

@@ -56,12 +56,10 @@ def figures(asked: argparse.Namespace) -> int:
         found = sets.figures_of(register, register.machine_id(asked.tag), at if past else None)
         zone = register.zone
     if asked.json:
-        common.print_json(
-            [
-                {"figure": name, "value": one.value, "measured": one.at.isoformat(), "about": one.about}
-                for name, one in found.items()
-            ]
-        )
+        common.print_json([
+            {"figure": name, "value": one.value, "measured": one.at.isoformat(), "about": one.about}
+            for name, one in found.items()
+        ])  # fmt: skip
     else:
         common.print_table(
             (mark("figure"), mark("value"), TextColumn(mark("measured"), 2)),

@@ -66,8 +66,8 @@ READ_TOGETHER = 100
 
 def checks(reader: Reader, ids: Sequence[str]) -> Iterator[Check]:
     """Checks by the ids of the entries that began them, in that order. Raises Refused."""
-    for first in range(0, len(ids), READ_TOGETHER):
-        yield from _read(reader, ids[first : first + READ_TOGETHER])
+    for some in queries.in_batches(ids, READ_TOGETHER):
+        yield from _read(reader, some)
 
 
 def _read(reader: Reader, ids: Sequence[str]) -> list[Check]:

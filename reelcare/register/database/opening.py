@@ -90,19 +90,24 @@ def open_register(
     one line.
     """
     server = on_a_server(where)
-    if not server:
-        where = _through_links(Path(where))
     own = {REGISTER: entropy(16).hex()} if server else {TERMINAL: entropy(6).hex()}
     facts = own | {ZONE: zones.name_of_here()}
     new = facts if create and not read_only else None
-    db = _database(where, rebuild, new=new, read_only=read_only)
+    db: Database
+    if server:
+        from reelcare.register.database import postgres  # only who has a register on a server waits for it
+
+        db = postgres.open_server(str(where), shown(where), rebuild, new=new, read_only=read_only)
+    else:
+        where = _through_links(Path(where))
+        db = sqlite_file.open_file(where, rebuild, new=new, read_only=read_only)
     with steps.closed_on_error(db):
         if read_only:
             db.make_read_only()
         about = _with_names(db, facts)
-        if not server:
-            return Opened(db, Path(where), about[TERMINAL], about[ZONE], DEMO in about)
-        return _opened_on_a_server(db, about, entropy)
+        if server:
+            return _opened_on_a_server(db, about, entropy)
+        return Opened(db, Path(where), about[TERMINAL], about[ZONE], DEMO in about)
 
 
 def _through_links(named: Path) -> Path:
@@ -140,14 +145,6 @@ def forget(path: Path) -> None:
     for one in (_terminal_file(path), path.parent):
         with contextlib.suppress(OSError):
             one.rmdir() if one.is_dir() else one.unlink(missing_ok=True)
-
-
-def _database(where: Path | str, rebuild: steps.Rebuild, *, new: dict[str, str] | None, read_only: bool) -> Database:
-    if not on_a_server(where):
-        return sqlite_file.open_file(Path(where), rebuild, new=new, read_only=read_only)
-    from reelcare.register.database import postgres  # only who has a register on a server waits for it
-
-    return postgres.open_server(str(where), shown(where), rebuild, new=new, read_only=read_only)
 
 
 def rename_terminal(opened: Opened) -> str:

@@ -74,12 +74,10 @@ AT_ONCE = 50
 
 def carried_in(reader: Reader, *conditions: Any) -> list[e.Entry]:
     """The entries that were carried in and that all these conditions pick; all of them where there are none."""
-    ranges = [(name, first, last) for name, some in brought(reader.db).items() for first, last in some]
+    ranges = [(name, first, last) for name, parts in brought(reader.db).items() for first, last in parts]
     found: list[e.Entry] = []
-    for start in range(0, len(ranges), AT_ONCE):
-        parts = [
-            (E.terminal == name) & E.place.between(first, last) for name, first, last in ranges[start : start + AT_ONCE]
-        ]
+    for some in queries.in_batches(ranges, AT_ONCE):
+        parts = [(E.terminal == name) & E.place.between(first, last) for name, first, last in some]
         found += reader.select(queries.entries(reduce(or_, parts), *conditions))
     return found
 

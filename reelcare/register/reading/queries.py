@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
-from typing import Any
+from itertools import islice
+from typing import Any, TypeVar
 
 import peewee as pw
 
@@ -22,6 +23,7 @@ TOLD = "told"
 ENTRY = (E.id, E.machine, E.happened, E.recorded, E.terminal, E.person, E.kind, E.body)
 """The columns that make an entry as the core knows it."""
 CORRECTION = e.Correction.kind
+Item = TypeVar("Item")
 AT_ONCE = 500
 """Ids in one question: not every SQLite takes a whole chain of them."""
 
@@ -63,11 +65,11 @@ def counts(entry: Any = E, accepted: Collection[str] = ()) -> Any:
     return ~pw.fn.EXISTS(n.select(pw.SQL("1")).where(same))
 
 
-def in_batches(ids: Iterable[str]) -> Iterator[list[str]]:
-    """Ids in order, in lists that a database takes in one question."""
-    ordered = sorted(ids)
-    for first in range(0, len(ordered), AT_ONCE):
-        yield ordered[first : first + AT_ONCE]
+def in_batches(items: Iterable[Item], size: int = AT_ONCE) -> Iterator[list[Item]]:
+    """Ids, or other items, in lists that a database takes in one question."""
+    left = iter(items)
+    while some := list(islice(left, size)):
+        yield some
 
 
 def shared(kind: str) -> pw.ModelSelect[Any]:

@@ -142,19 +142,12 @@ class Writer(Reader):
         if not roles:
             raise NotAllowed(_("nobody is enrolled yet: `reelcare people add NAME --role supervisor` comes first"))
         if by not in roles:
-            raise NotAllowed(
-                _("{by}: not enrolled here{nearest}", by=by or _("nobody"), nearest=nearest(by, list(roles)))
-            )
-        if not people.may(roles[by], e.KINDS[kind].least_role):
-            raise NotAllowed(
-                _(
-                    "{by} is {role}; only {least} can do this ({kind})",
-                    by=by,
-                    role=_(A_ROLE[roles[by]]),
-                    least=_(A_ROLE[e.KINDS[kind].least_role]),
-                    kind=_(kind),
-                )
-            )
+            near = nearest(by, list(roles))
+            raise NotAllowed(_("{by}: not enrolled here{nearest}", by=by or _("nobody"), nearest=near))
+        least = e.KINDS[kind].least_role
+        if not people.may(roles[by], least):
+            says = mark("{by} is {role}; only {least} can do this ({kind})")
+            raise NotAllowed(_(says, by=by, role=_(A_ROLE[roles[by]]), least=_(A_ROLE[least]), kind=_(kind)))
 
     def may_cancel(self, id: str, by: str, now: datetime) -> bool:
         """Whether an entry is a person's own slip, which they may cancel themselves: see `corrections.is_slip`."""

@@ -8,7 +8,7 @@ could be meant in two ways is a question; its answer stays with the matching, wh
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -100,39 +100,31 @@ def look(
     matching = with_usual(table, matching, kind, titles)
     here = places_so_far(table, matching, kind, titles)
     missing = lacking(matching, kind, here)
-    if missing:
-        return _shown(path, kind, table, matching, here, None, question=_which_column(missing[0], table, here))
-    half = _other_half(table, here)
-    if half is not None:
-        return _shown(path, kind, table, matching, here, None, question=half)
+    question = _which_column(missing[0], table, here) if missing else _other_half(table, here)
+    shown = _shown(path, kind, table, matching, here, None)
+    if question is not None:
+        return replace(shown, question=question)
     try:
         reading = spreadsheets.reading_of(path, table, matching, kind, writer.zone, titles)
-        judged = _judged(writer, reading, kind, titles, now, progress)
+        bad, skipped, earlier = _judged(writer, reading, kind, titles, now, progress)
     except DoubtfulCell as why:
-        return _shown(path, kind, table, matching, here, None, question=_question(why.doubt, here))
-    return _shown(path, kind, table, matching, here, reading.writing, judged=judged)
-
-
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    """What of a table cannot be, how many of its rows are here already, and how many do not count."""
-
-    bad: tuple[BadLine, ...] = ()
-    skipped: int = 0
-    earlier: int = 0
+        return replace(shown, question=_question(why.doubt, here))
+    shown = _shown(path, kind, table, matching, here, reading.writing)
+    return replace(shown, bad=bad, skipped=skipped, earlier=earlier)
 
 
 def _judged(
     writer: Writer, reading: TableReading, kind: SheetKind, titles: Titles, now: datetime, progress: Progress
-) -> _Judged:
+) -> tuple[tuple[BadLine, ...], int, int]:
+    """What of a table cannot be, how many of its rows are here already, and how many do not count."""
     if kind == "machines":
         _cards, skipped, bad = spreadsheets.read_machines(writer, reading, progress)
-        return _Judged(bad, skipped)
+        return bad, skipped, 0
     if kind == "runs":
         file = spreadsheets.read_runs(writer, reading, now, progress)
-        return _Judged(tuple(sorted(file.bad, key=lambda one: one.line)))
+        return tuple(sorted(file.bad, key=lambda one: one.line)), 0, 0
     found = done_tables.read_cells(writer, reading, titles, now=now, progress=progress)
-    return _Judged(found.bad, earlier=found.earlier)
+    return found.bad, 0, found.earlier
 
 
 def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion:
@@ -197,16 +189,10 @@ def settled(preview: Preview, value: str) -> Matching:
 
 
 def _shown(
-    path: Path,
-    kind: SheetKind,
-    table: SpreadsheetTable,
-    matching: Matching,
-    here: Mapping[str, Place],
+    path: Path, kind: SheetKind, table: SpreadsheetTable, matching: Matching, here: Mapping[str, Place],
     writing: Writing | None,
-    *,
-    question: FileQuestion | None = None,
-    judged: _Judged | None = None,
-) -> Preview:
+) -> Preview:  # fmt: skip
+    """The first rows of a table, as understood as far as it is known how it is written."""
     some = table.rows[:SHOWN]
     by_cell = {cell: one for one in here.values() for cell in one.cells}
     columns = tuple(
@@ -218,11 +204,7 @@ def _shown(
     )  # fmt: skip
     numbers = tuple(number for number, _row in some)
     told = _written(writing) if writing is not None else ""
-    one = judged or _Judged()
-    return Preview(
-        path, kind, matching, columns, len(table.rows), numbers, told, question, one.bad, one.skipped,
-        one.earlier,
-    )  # fmt: skip
+    return Preview(path, kind, matching, columns, len(table.rows), numbers, told)
 
 
 def _written(writing: Writing) -> str:
