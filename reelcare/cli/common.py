@@ -17,7 +17,7 @@ from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.cli.terminal import columns, is_utf8, shortened, width_of_tables
 from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _, mark
-from reelcare.core.typed_time import TimeError, read_time, within
+from reelcare.core.typed_time import TimeError, check_year, read_time
 from reelcare.core.wording import Title
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def moment_of(text: str, zone: tzinfo, *, ends: bool = False) -> datetime:
             day = date.fromisoformat(text.strip())
         except ValueError:
             return read_time(text, zone, _("2026-05-01T06:30 or 2026-05-01T06:30+02:00"))
-        within(day, text)
+        check_year(day, text)
     except TimeError as why:
         raise Problem(str(why)) from None
     return datetime.combine(day, time(23, 59, 59) if ends else time(), zone)

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from reelcare.core.clean import clean_all
+from reelcare.core.clean import clean
 from reelcare.core.text import _
 from reelcare.core.wording import Title, cells
 
@@ -46,7 +46,7 @@ class TextColumn(NamedTuple):
 
 def plain(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]]) -> str:
     """Aligned columns, all of them, however wide; the heads first."""
-    told = [clean_all(column) for column in zip([one.head for one in columns], *rows, strict=True)]
+    told = [[clean(text) for text in column] for column in zip([one.head for one in columns], *rows, strict=True)]
     padded = []
     for one, texts in zip(columns, told, strict=True):
         width = _widest(texts)
@@ -58,10 +58,10 @@ def fitted(columns: Sequence[TextColumn], rows: Iterable[Sequence[str]], width: 
     """The table on a terminal that is `width` columns wide; '' where there are no rows."""
     width = max(width, NARROWEST)
     given = list(zip(*rows, strict=True))
-    told = [clean_all(texts) for texts in given]
+    told = [[clean(text) for text in texts] for texts in given]
     if not told:
         return ""
-    shorts = [clean_all([text.short if isinstance(text, Title) else text for text in texts]) for texts in given]
+    shorts = [[clean(text.short if isinstance(text, Title) else text) for text in texts] for texts in given]
     told = _short_where_needed(columns, told, shorts, width)
     for at, one in enumerate(columns):
         if one.figures or one.amounts:

@@ -8,7 +8,6 @@ a locale without UTF-8 could only hand on as surrogates (PEP 383) are read as th
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
 
 _STEERING = {"Cc", "Cs", "Co", "Cn"}
 _HIDDEN = set("​‌‎‏‪‫‬‭‮⁠⁦⁧⁨⁩﻿؜᠎\u2028\u2029")
@@ -34,18 +33,6 @@ def clean(text: str, *, lines: bool = False) -> str:
         else:
             kept.append(sign)
     return "".join(kept).strip()
-
-
-def clean_all(texts: Sequence[str]) -> list[str]:
-    """Each of these texts made clean; where nothing in any of them is out of the ordinary, by one look at all.
-
-    >>> clean_all([" north", "Wei\\u200bde"])
-    ['north', 'Wei\ufffdde']
-    """
-    together = "".join(texts)
-    if together.isascii() and together.isprintable():
-        return [text.strip() for text in texts]
-    return [clean(text) for text in texts]
 
 
 def unclean(text: str, *, lines: bool = False) -> str:

@@ -37,7 +37,7 @@ def _read(text: str, example: str) -> datetime:
             found = datetime.fromisoformat(text)
     except ValueError:
         raise TimeError(_("{text!r} is not a time; write it as in {example}", text=text, example=example)) from None
-    within(found, text)
+    check_year(found, text)
     if ends is not None:
         found += timedelta(days=1)
     return found
@@ -83,8 +83,8 @@ def read_after(text: str, before: datetime, zone: tzinfo) -> datetime:
     return in_zone(same_day + timedelta(days=is_tomorrow), zone, text)
 
 
-def within(found: date, text: str) -> None:
-    """Nothing, where a day is in a year that can be meant. Raises TimeError."""
+def check_year(found: date, text: str) -> None:
+    """Raise TimeError where a day lies in a year that nobody can mean."""
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
         raise TimeError(_(
             "{text!r}: must be a year from {first_year} to {last_year}",

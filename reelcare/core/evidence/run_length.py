@@ -11,6 +11,8 @@ import math
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 
+from reelcare.core.evidence.failures.likelihood import root
+
 Row = list[float]
 
 
@@ -130,22 +132,11 @@ def cusum(reference: float, decision: float, shift: float = 0.0, start: float = 
     return (up_ahead * down + down_ahead * up - up * down) / (up + down)
 
 
-def _root(rising: Callable[[float], float], low: float, high: float) -> float:
-    """Where a rising function passes nothing, by halving and the secant."""
-    at_low, at_high = rising(low), rising(high)
-    while at_high < 0:
-        low, at_low, high = high, at_high, 1.5 * high
-        at_high = rising(high)
-    for turn in range(60):
-        middle = (low * at_high - high * at_low) / (at_high - at_low) if turn % 2 else (low + high) / 2
-        found = rising(middle)
-        if abs(found) < 1e-9 or high - low < 1e-9:
-            return middle
-        if found > 0:
-            high, at_high = middle, found
-        else:
-            low, at_low = middle, found
-    return (low + high) / 2
+def _limit(rising: Callable[[float], float], low: float, high: float) -> float:
+    """Where a rising function of a limit passes nothing, looked for from one limit to another and beyond."""
+    while rising(high) < 0:
+        low, high = high, 1.5 * high
+    return root(rising, low, high, 1e-9)
 
 
 @lru_cache(maxsize=64)
@@ -155,7 +146,7 @@ def ewma_limit(weight: float, run_length: float, nodes: int = 30) -> float:
     >>> round(ewma_limit(0.5, 500), 3), round(ewma_limit(0.03, 500, 40), 3)
     (3.071, 2.437)
     """
-    return _root(lambda limit: ewma(weight, limit, nodes=nodes) / run_length - 1, 0.5, 4.0)
+    return _limit(lambda limit: ewma(weight, limit, nodes=nodes) / run_length - 1, 0.5, 4.0)
 
 
 @lru_cache(maxsize=64)
@@ -165,4 +156,4 @@ def cusum_limit(reference: float, run_length: float, *, ahead: float = 0.0, node
     >>> round(cusum_limit(0.5, 168), 2), round(cusum_limit(0.5, 149, ahead=0.5), 2)
     (4.0, 4.0)
     """
-    return _root(lambda limit: cusum(reference, limit, 0.0, ahead * limit, nodes=nodes) / run_length - 1, 0.5, 6.0)
+    return _limit(lambda limit: cusum(reference, limit, 0.0, ahead * limit, nodes=nodes) / run_length - 1, 0.5, 6.0)

@@ -322,7 +322,7 @@ def read_card(table: Mapping[str, Any]) -> Card:
     top: dict[str, Any] = {}
     for key, value in table.items():
         if key == PARTS:
-            top[key] = _numbers(value, problems)
+            top[key] = _part_numbers(value, problems)
         elif key in _ROOMS:
             top[key] = _room(key, value, problems)
         elif key in TOP:
@@ -345,7 +345,7 @@ def _fit_for_a_tag(tag: str) -> bool:
     return 0 < len(tag) <= 24 and all(sign.isalnum() or sign in "-._" for sign in tag) and tag[0] not in "-."
 
 
-def _numbers(value: Any, problems: list[str]) -> dict[str, str]:
+def _part_numbers(value: Any, problems: list[str]) -> dict[str, str]:
     if not isinstance(value, Mapping) or not all(isinstance(one, str) for one in value.values()):
         problems.append(_('parts: must be a section [parts] of part numbers by item, as in oil = "AB-12, 4 l"'))
         return {}

@@ -11,7 +11,8 @@ from reelcare.core.wording import did_you_mean
 
 
 class TableReader:
-    """Reads tables. `where` is the place of a table, '' for the whole; what is wrong gives the value of none."""
+    """Reads tables. `where` is the place of a table, '' for the whole. A value that is wrong is noted, and read as if
+    it were not there."""
 
     def __init__(self) -> None:
         self.problems: list[str] = []

@@ -15,7 +15,7 @@ from reelcare.core import units
 from reelcare.core.spreadsheet.columns import Matching, Place
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
 from reelcare.core.text import _
-from reelcare.core.typed_time import TimeError, in_zone, within
+from reelcare.core.typed_time import TimeError, check_year, in_zone
 
 
 class DoneAt(NamedTuple):
@@ -67,10 +67,11 @@ def writing_of(table: SpreadsheetTable, places: Mapping[str, Place], matching: M
     return Writing(dates, decimal, zone)
 
 
-Told = tuple[int, str, str]
+PlacedText = tuple[int, str, str]
+"""A row, a heading, and what stands there."""
 
 
-def _texts(table: SpreadsheetTable, places: Iterable[Place], reads: tuple[str, ...]) -> list[Told]:
+def _texts(table: SpreadsheetTable, places: Iterable[Place], reads: tuple[str, ...]) -> list[PlacedText]:
     wanted = [one for one in places if one.column.reads in reads]
     found = [
         (number, one.heading, text)
@@ -123,10 +124,10 @@ def half_of_moment(cell: Cell) -> Half:
     return "time" if _TIME.fullmatch(text) else ""
 
 
-def _order(texts: list[Told]) -> str:
+def _order(texts: list[PlacedText]) -> str:
     """The order of dates with a slash, as those show that can be meant in one way only."""
-    shown: dict[str, Told] = {}
-    doubtful: Told | None = None
+    shown: dict[str, PlacedText] = {}
+    doubtful: PlacedText | None = None
     for one in texts:
         found = _DATE.fullmatch(one[2])
         if found is None or len(found[1]) > 2 or found[2] == ".":
@@ -148,10 +149,10 @@ def _order(texts: list[Told]) -> str:
     return next(iter(shown), "")
 
 
-def _sign(texts: list[Told]) -> str:
+def _sign(texts: list[PlacedText]) -> str:
     """The decimal sign, as figures show that can be meant in one way only."""
-    shown: dict[str, Told] = {}
-    doubtful: Told | None = None
+    shown: dict[str, PlacedText] = {}
+    doubtful: PlacedText | None = None
     for one in texts:
         found = _FIGURE.fullmatch(one[2])
         digits = found[1].translate(_BLANKS) if found is not None else ""
@@ -300,7 +301,7 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
     year, month, day = _parts(found, writing, wrong)
     try:
         moment = datetime(year, month, day, hour, minute, second, tzinfo=writing.zone)
-        within(moment, text)
+        check_year(moment, text)
     except (ValueError, TimeError):
         raise wrong from None
     return _placed(moment, writing, text)

@@ -9,7 +9,7 @@ from typing import Any
 from reelcare.core import units
 from reelcare.core.state.counters import Totals
 from reelcare.core.text import _, mark
-from reelcare.core.typed_time import TimeError, within
+from reelcare.core.typed_time import TimeError, check_year
 
 EXAMPLES = mark("20 h, 5000 m, 3 runs, 14 days, 2026-05-31")
 MOST_HOURS, MOST_METRES, MOST_RUNS, MOST_DAYS = 10_000, 1_000_000, 10_000, 3660
@@ -30,7 +30,7 @@ def read(text: str, totals: Totals, today: date) -> dict[str, Any]:
     except ValueError:
         return _so_much_more(text, totals, today)
     try:
-        within(day, text)
+        check_year(day, text)
     except TimeError as why:
         raise units.UnitsError(str(why)) from None
     return {"fix_by_day": day.isoformat()}

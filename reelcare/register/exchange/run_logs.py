@@ -21,7 +21,7 @@ from reelcare.core import units
 from reelcare.core.clean import clean
 from reelcare.core.spreadsheet.columns import NEEDED_OF_RUNS, SPELT
 from reelcare.core.text import _, in_english, mark
-from reelcare.core.typed_time import TimeError, in_zone, read_time, within
+from reelcare.core.typed_time import TimeError, check_year, in_zone, read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused
@@ -323,7 +323,7 @@ def _run(cells: Mapping[str, str], number: int, zone: tzinfo, wrong: list[BadLin
 def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:
     try:
         found = datetime.fromisoformat(text)  # the common case, which long run logs are full of
-        within(found, text)
+        check_year(found, text)
         found = in_zone(found, zone, text)
     except ValueError:
         try:
