@@ -251,8 +251,7 @@ def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
 
 def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
-    if not folder.is_dir():
-        raise Problem(_("{folder}: with --watch, name a folder", folder=folder))
+    common.stop_without_folder(folder / "lists")
     language, mode = common.language(asked), 0o644 if asked.public else 0o600
     common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
     with common.open_register(asked) as register:

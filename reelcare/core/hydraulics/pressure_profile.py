@@ -103,11 +103,11 @@ class Line:
         >>> round(flow * 3600), round(at_gun / 1e5, 2)
         (43, 4.5)
         """
-        left = supply.shut_off - self.drive_loss - self.lift
-        if left <= 0:
+        taken, comes = self.drive_loss + self.lift, min(supply.shut_off, supply.pressure(0.0))
+        left = comes - taken
+        if left <= 0:  # of a supply that is shared, too little may come as soon as anything flows
             says = mark("drive and rise take {needed}; with {comes} at the inlet nothing reaches the gun")
-            raise NotFed(says, self.drive_loss + self.lift, supply.shut_off)
-        taken = self.drive_loss + self.lift
+            raise NotFed(says, taken, comes)
 
         def lacking(square: float) -> float:
             flow = math.sqrt(square)

@@ -143,7 +143,7 @@ def _worst(
         pull=pull,
         wall=_wall(pull, pulls, extreme(max, "behind_drive")),
         speed=speed,
-        depth=_depth(setting, extreme(min, "flow"), speed),
+        depth=_depth(setting, 0.0 if starved else extreme(min, "flow"), speed),
         throw=None if jet is None else jet.throw(at_gun),
         rate=max(rates, default=None),
     )

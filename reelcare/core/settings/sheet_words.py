@@ -56,7 +56,9 @@ def _past(one: Margin, *, worst: bool) -> str:
     where = one.worst_where if worst else one.where
     label, place = _(LABELS[one.code]), _(PLACES[where]) if where in PLACES else ""
     if one.at_least:
-        short = math.ceil(100 - 1e4 / (one.worst_percent if worst else one.percent))
+        # of the figures themselves: percent of a limit end at a thousand
+        value, limit = (one.at_worst, one.limit_at_worst) if worst else (one.likely, one.limit)
+        short = math.ceil(100 * (1 - value / limit) - 1e-9)
         return _("{what} {percent} % short{place}", what=label, percent=short, place=place)
     over = math.ceil(-(one.worst_margin if worst else one.margin))
     return _("{what} {percent} % over{place}", what=label, percent=over, place=place)

@@ -216,8 +216,17 @@ class Margin:
     @property
     def worst_margin(self) -> float:
         """What is left at the unsafe end; never more than what is likely left."""
-        value = self.likely if self.worst is None else self.worst
-        return min(self.margin, self._margin(value, self.limit if self.worst_limit is None else self.worst_limit))
+        return min(self.margin, self._margin(self.at_worst, self.limit_at_worst))
+
+    @property
+    def at_worst(self) -> float:
+        """The figure at the unsafe end."""
+        return self.likely if self.worst is None else self.worst
+
+    @property
+    def limit_at_worst(self) -> float:
+        """Its limit there."""
+        return self.limit if self.worst_limit is None else self.worst_limit
 
     def _margin(self, value: float, limit: float) -> float:
         above, below = (limit, value) if self.at_least else (value, limit)

@@ -22,6 +22,7 @@ from reelcare.core.settings.set_parser import plan_of_the_day, read_wishes
 from reelcare.core.settings.set_request import SPANS, WishError, Wishes
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
+from reelcare.core.settings.sheet_words import verdict
 from reelcare.core.settings.warning_codes import CODES
 
 Row = Callable[[str], dict[str, Any]]
@@ -306,6 +307,19 @@ def test_a_gun_that_the_inlet_cannot_feed_is_told_with_the_cure(card: Card, limi
     for setting in (by_flow, by_nozzle):
         assert codes(setting)[0] == "not-fed"
         assert setting.pressures == ()
+
+
+@pytest.mark.parametrize("takes", [5.4e5, 5.9e5, 6.5e5])
+def test_a_neighbour_who_leaves_too_little_is_told_as_a_gun_without_water(
+    takes: float, card: Card, limits: SetLimits
+) -> None:
+    wishes = Wishes(spacing=68, out=300, depth=0.025, nozzle=0.024, inlet=6e5, drive_loss=0.69e5)
+    setting = work_out(card, replace(wishes, neighbour_loss=takes), limits)
+    assert setting.likely == work_out(card, wishes, limits).likely, "without the neighbour it stays as it is"
+    assert [(one.gun, one.depth) for one in setting.worst] == [(0.0, 0.0)] * 3
+    worst = next(one for one in setting.limits if one.code == "gun-low")
+    assert worst.at_worst == 0
+    assert "gun pressure, least 100 % short" in verdict(setting)
 
 
 maybe = st.none()
