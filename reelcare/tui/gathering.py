@@ -16,6 +16,7 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import yard_reading
 from reelcare.tui.base import ListScreen
+from reelcare.tui.widgets.rows import Rows
 
 Gathered = TypeVar("Gathered")
 Opened = TypeVar("Opened", bound=Reader)
@@ -34,7 +35,14 @@ class GatheringScreen(ListScreen):
         if not yard_reading.is_large(self.register):
             show(work(self.register, quietly))
             return
-        self._beside(work, show, open_beside)
+        rows = self.query_one(Rows)
+        rows.tell_reading(reading=True)
+
+        def all_is_read(found: Gathered) -> None:
+            rows.tell_reading(reading=False)
+            show(found)
+
+        self._beside(work, all_is_read, open_beside)
 
     def follow(self, *, others: bool = True) -> None:
         """Keep of when the rows are; a large yard is gathered anew for another day, not for what others write."""
@@ -115,6 +123,8 @@ class GatheringScreen(ListScreen):
     def stop_gathering(self) -> None:
         """Stop what is being read."""
         self.workers.cancel_group(self, _GROUP)
+        for rows in self.query(Rows):
+            rows.tell_reading(reading=False)
 
 
 class _Stopped(Exception):

@@ -26,6 +26,8 @@ from reelcare.tui.widgets.cells import PAGE, Cell, Pages, Row, Source
 from reelcare.tui.widgets.columns import Column
 from reelcare.tui.widgets.drawings.row_drawing import MARK, TONES, RowDrawing
 
+READING = mark("Still reading: nothing can be said yet.")
+"""What an empty list says whose rows are being gathered."""
 FIND = "slash"
 """The key after which what is typed is sought."""
 __all__ = ["MARK", "PAGE", "Cell", "Column", "Row", "Rows", "Source"]
@@ -108,6 +110,7 @@ class Rows(ScrollView, can_focus=True):
         enter_chooses: bool = True,
     ) -> None:
         super().__init__(id=id)
+        self._empty = empty
         self._find = find
         """The row of a text from a row on; None where a list finds nothing."""
         self._enter_chooses = enter_chooses
@@ -126,6 +129,11 @@ class Rows(ScrollView, can_focus=True):
         self._measure()
         self.cursor = max(0, min(self.cursor if keep is None else keep, self.count - 1))
         self._follow()
+
+    def tell_reading(self, *, reading: bool) -> None:
+        """Say of an empty list that what it shows is still being read, or again what it says of itself."""
+        self._drawing.empty = READING if reading else self._empty
+        self.refresh()
 
     @property
     def count(self) -> int:

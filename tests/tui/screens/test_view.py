@@ -203,7 +203,9 @@ async def test_what_follows_the_cursor_changes_with_it_and_not_by_a_message(driv
         assert all(text.startswith(yard.machine.tag) for text in told)
 
 
-async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_leaving_stops_what_is_gathered_and_until_then_nothing_is_said_of_it(
+    register: Any, monkeypatch: pytest.MonkeyPatch, screen_text: Any
+) -> None:
     from reelcare.register.views import evidence
     from reelcare.tui import yard_reading
 
@@ -222,6 +224,10 @@ async def test_leaving_stops_what_is_gathered(register: Any, monkeypatch: pytest
         await pilot.press("i")
         while "of 10000 machines" not in str(pilot.app.screen.query_one(MessageLine).render()):
             await pilot.pause()  # it never ends by itself, so this comes
+        shown = screen_text(pilot.app)
+        assert "Still reading: nothing can be said yet." in shown
+        assert "No run" not in shown
+        assert "0 runs" not in shown
         await pilot.press("escape")
         assert await asyncio.to_thread(stopped.wait, 20)
         assert pilot.app.screen.query_one(Rows).count == 12

@@ -74,7 +74,9 @@ class Failures(GatheringScreen):
             empty=mark("No failure is in the register."),
         )
         yield Static(id="sentences")
-        yield FailureCurve(id="chart")
+        curve = FailureCurve(id="chart")
+        curve.display = False  # until there is a failure
+        yield curve
 
     def page(self) -> str:
         """What ages the parts."""
@@ -114,6 +116,7 @@ class Failures(GatheringScreen):
     def detail(self) -> None:
         """The part under the cursor, in words."""
         one = self.under_cursor(self.told)
+        self.query_one(FailureCurve).display = one is not None
         if one is None:
             self.query_one("#sentences", Static).update("")
             return

@@ -78,7 +78,9 @@ class Signals(GatheringScreen):
             empty=mark("No run is in the register yet."),
         )
         yield Static(id="says")
-        yield ControlChart(id="chart")
+        chart = ControlChart(id="chart")
+        chart.display = False  # until there is a signal
+        yield chart
 
     def counts(self) -> Content:
         """How many signals drift, are steady, or are still learned."""
@@ -116,6 +118,7 @@ class Signals(GatheringScreen):
     def detail(self) -> None:
         """The signal under the cursor, in words and drawn."""
         here = self.here
+        self.query_one(ControlChart).display = here is not None
         if here is None:
             self.query_one("#says", Static).update("")
             return
