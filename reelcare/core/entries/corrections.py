@@ -58,6 +58,8 @@ class Correction(Kind):
             first = context.entry(what.entry)
             if first is not None and isinstance(first.what, Correction):
                 yield _("this correction is final: write the entry anew instead")
+            elif first is not None and isinstance(first.what, Run):
+                yield from _stands_in_its_way(first.what, context)
         else:
             why = never_taken_back(entry)
             if why:
@@ -69,6 +71,18 @@ class Correction(Kind):
     def describe(self, system: units.System = "metric") -> str:
         """What it cancels, and why."""
         return _("takes back {entry}: {why}", entry=self.entry[-8:], why=self.why)
+
+
+def _stands_in_its_way(run: Run, context: Context) -> Iterator[str]:
+    """The run that was logged meanwhile for the time of one that would count again."""
+    other = context.run_after(run.started)
+    if other is not None and other.started < run.ended:
+        started, ended = (moment.astimezone(context.zone) for moment in (other.started, other.ended))
+        yield _(
+            "the run would count again, and overlaps that of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}: take that one "
+            "back first",
+            started=started, ended=ended,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -186,6 +186,15 @@ def test_a_correction_names_an_entry_and_a_reason_and_ends_at_the_second() -> No
     assert says(e.Correction(entry="n", why="a slip"), entries=revised) == ""
 
 
+def test_a_run_comes_back_only_where_no_other_was_logged_for_its_time() -> None:
+    known = {"x": entry(run(), id="x"), "y": entry(e.Correction(entry="x", why="a slip"), id="y")}
+    back, other = e.Correction(entry="y", why="it was right"), run(T - 12 * H, T - 8 * H)
+    found = says(back, entries=known, runs=(other,))
+    assert "overlaps that of 2026-04-30 18:00 to 22:00: take that one back first" in found
+    assert says(back, entries=known, runs=(run(T - 12 * H, T - 9 * H),)) == ""
+    assert says(back, entries=known) == ""
+
+
 def test_a_field_that_cannot_be_read_is_refused_with_its_place() -> None:
     lane = {"number": 1, "hydrant": 7, "length": "320 m"}
     assert says(e.Mapped(field={"id": "north", "lanes": [lane]})) == ""
