@@ -37,6 +37,11 @@ def days(text: str) -> int:
     return many
 
 
+def months(text: str) -> int:
+    """For how many months an instruction holds."""
+    return _whole(text, 1, 120, mark("{text!r}: must be a whole number of months from 1 to 120"))
+
+
 def runs_between_alarms(text: str) -> float:
     """The mean number of runs between two false alarms."""
     return float(_whole(text, 20, 100_000, mark("{text!r}: must be a number of runs from 20 to 100000")))

@@ -163,6 +163,9 @@ def test_a_note_is_shown_until_it_is_read_and_a_near_miss_needs_no_name(depot: C
 def test_instruction_that_runs_out_stands_in_the_work_list(depot: Cli) -> None:
     # a yearly one of two years ago would lie before the machines: this one is of today, for a month
     assert depot("log", "instruction", "ines", "B05", "--valid", "1", "--by", "Marta").code == 0
+    for months in ("12.5", "0", "-3", "121", "x"):
+        told = depot("log", "instruction", "ines", "B05", f"--valid={months}", "--by", "Marta")
+        assert (told.code, "must be a whole number of months from 1 to 120" in told.err) == (2, True)
     assert depot("log", "instruction", "Tomas", "all", "--by", "Marta").code == 0
     found = depot("due", "--json").json["instructions"]
     assert [(one["person"], one["machine"], one["by"]) for one in found if one["left"] <= 31] == [

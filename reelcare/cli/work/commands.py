@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reelcare.cli import values
 from reelcare.cli.command import Command, Parser, always
 from reelcare.core.text import _, mark
 
@@ -129,7 +130,9 @@ def _note(parser: Parser) -> None:
 def _instruction(parser: Parser) -> None:
     parser.add_argument("name", metavar="NAME", help=_("who was shown it"))
     parser.add_argument("tag", metavar="TAG|all")
-    parser.add_argument("--valid", metavar="MONTHS", type=int, default=12, help=_("for how long (default 12)"))
+    parser.add_argument(
+        "--valid", metavar="MONTHS", type=values.months, default=12, help=_("for how long (default 12)")
+    )
 
 
 LOG = (
