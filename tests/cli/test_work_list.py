@@ -134,7 +134,9 @@ def test_a_line_is_given_to_a_person_and_a_day_and_taken_back(depot: Cli, tmp_pa
     text = page.read_text("utf-8")
     assert text.count("[  ]") == 3
     assert "Take along" in text
-    assert depot("report", "list", "--for", "Ines", "--day", "2099-01-05", str(tmp_path / "no.html")).code == 0
+    of_day = depot("report", "list", "--for", "Ines", "--day", "2099-01-05", str(tmp_path / "no.html"))
+    assert (of_day.code, "nothing is given to Ines for that day;" in of_day.err) == (0, True)
+    assert "nothing is given to Ines;" in depot("report", "list", "--for", "Ines", str(tmp_path / "any.html")).err
     assert "[  ]" not in (tmp_path / "no.html").read_text("utf-8")
     assert depot("give", "T01", "grease", "--to", "nobody", "--by", "Marta").code == 0
     assert len(items(depot, "--person", "Tomas")) == 2

@@ -59,5 +59,9 @@ def day_list(asked: argparse.Namespace) -> int:
     report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))
     if asked.name and not lines:
-        common.say(_("nothing is given to {name} for that day; `reelcare give` gives work out", name=wanted.person))
+        common.say(
+            _("nothing is given to {name} for that day; `reelcare give` gives work out", name=wanted.person)
+            if day is not None
+            else _("nothing is given to {name}; `reelcare give` gives work out", name=wanted.person)
+        )
     return 0

@@ -10,8 +10,9 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.hydraulics.water_meter import MOST_FLOW, MeterShown, cubic_metres, most_given, passed
 from reelcare.core.parts import default_retest
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, in_english, mark
 from reelcare.register.acts import sets
+from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.writing.writer import Writer
 
@@ -54,6 +55,16 @@ class LoggedRun:
             says = mark("look again: {said}; `reelcare log correct {id} --why TEXT` takes the run back")
             told.append(_(says, said=self.doubt, id=self.entry.id[-8:]))
         return told
+
+
+def refused_field(register: Writer, machine: str, run: e.Run, *, now: datetime) -> str:
+    """The field that the refusal of a run is about, with which an English text begins; none where it is not refused."""
+    with in_english():
+        try:
+            register.refuse(run, machine, run.ended, now=now)
+        except Refused as why:
+            return str(why).partition(": ")[0].replace(" ", "_")
+    return ""
 
 
 def home_of(register: Writer, machine: str, run: e.Run) -> e.Run:

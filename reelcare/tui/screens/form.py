@@ -162,8 +162,9 @@ class Form(BaseScreen):
         """When it was done, as the line of the day says it."""
         return self.read("day", lambda text: read_past(text, self.now(), self.register.zone))
 
-    def write(self, what: Callable[[], Written], at: str) -> Written | None:
-        """Do something that writes; what the register refuses is told at a line. None where it was not written."""
+    def write(self, what: Callable[[], Written], at: str | Callable[[], str]) -> Written | None:
+        """Do something that writes; what the register refuses is told `at` a line, which can be looked for then. None
+        where it was not written."""
         refused: list[Refused] = []
 
         def tried() -> Written:
@@ -175,7 +176,7 @@ class Form(BaseScreen):
 
         kept = self.host.write(tried)
         if refused:
-            self.wrong(str(refused[0]), at)
+            self.wrong(str(refused[0]), at if isinstance(at, str) else at())
         return kept
 
     def value(self, id: str) -> str:

@@ -229,3 +229,18 @@ async def test_an_error_is_seen_with_its_line_wherever_the_cursor_was(drive: Any
         shown = screen_text(driver.app).splitlines()
         [at] = [number for number, text in enumerate(shown) if text.startswith("▸ started")]
         assert "✗ 'xx' is not a time" in shown[at + 1]
+
+
+async def test_what_cannot_be_of_a_run_is_told_at_its_own_line(drive: Any) -> None:
+    async with drive(language="es") as driver:
+        form = await to_form(driver, "E06", "r")
+        await driver.pilot.pause()
+        typed = {"started": "2026-06-30 20:00", "ended": "2 h", "metres": "20 m", "dwell": "3 h"}
+        for line, text in typed.items():
+            form.query_one(f"#{line}", Input).value = text
+        await driver.keys("ctrl+y", "e", "ctrl+y")
+        assert form.focused is form.query_one("#dwell", Input)
+        form.query_one("#dwell", Input).value = ""
+        form.query_one("#loss", Input).value = "900 bar"
+        await driver.keys("ctrl+y")
+        assert form.focused is form.query_one("#loss", Input)

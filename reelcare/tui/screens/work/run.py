@@ -16,7 +16,7 @@ from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.typed_time import TimeError, read_time
 from reelcare.register.acts import sets
-from reelcare.register.acts.runs import log_run, whole
+from reelcare.register.acts.runs import log_run, refused_field, whole
 from reelcare.register.views import fields
 from reelcare.tui.requests import LogFault, LogRun
 from reelcare.tui.screens.form import FieldError, Form, FormField
@@ -28,6 +28,11 @@ STOPPED = {"e": "end stop", "o": "operator", "h": "operator", "f": "fault"}
 """What stopped a run, by the letter of its outcome."""
 HOME: Mapping[str, Literal["", "yes", "no"]] = {"e": "", "o": "no", "h": "yes", "f": ""}
 """Whether the hose came home, where the end stop did not end the run; '' where it is not known."""
+
+
+LINES = ("started", "ended", "metres", "speed", "inlet", "gun", "loss", "dwell", "volume", "meter")
+LINE_OF = {"planned_speed": "speed", "drive_loss": "loss"}
+"""The lines of the form that are called otherwise than the fields of a run."""
 
 
 class RunForm(Form):
@@ -115,6 +120,12 @@ class RunForm(Form):
         found = self.quantity(id, quantity, role)
         return whole(found, quantity) if found is not None else None
 
+    @staticmethod
+    def _line_of(field: str) -> str:
+        """The line in which a field of a run stands; that of the hose for what has none of its own."""
+        line = LINE_OF.get(field, field)
+        return line if line in LINES else "metres"
+
     def keep(self) -> bool:
         """Write the run down."""
         started = self._time("started")
@@ -143,7 +154,8 @@ class RunForm(Form):
         )
         host = self.host
         kept = self.write(
-            lambda: log_run(self.register, self.machine.id, what, by=host.person, now=self.now()), "metres"
+            lambda: log_run(self.register, self.machine.id, what, by=host.person, now=self.now()),
+            lambda: self._line_of(refused_field(self.register, self.machine.id, what, now=self.now())),
         )
         if kept is None:
             return False
