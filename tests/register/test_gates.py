@@ -197,7 +197,7 @@ def test_a_run_ends_a_check_that_was_begun_before_it_though_nothing_was_signed(y
         e.Run(started=began, ended=yard.now, metres=100_000), machine=yard.machine, by="Olav", now=yard.now
     )
     assert yard.register.state(yard.machine).checks == ()
-    with pytest.raises(Refused, match="a run, a move or a hold came since; begin another"):
+    with pytest.raises(Refused, match="a run, a move, a hold or another check came since; begin another"):
         answer_gate(yard, going)
     other = begin(yard)
     assert other.id != going.id
@@ -417,4 +417,27 @@ def test_a_gate_that_was_signed_under_a_hold_nobody_knew_of_here_is_signed_again
     for _gate in range(2):
         sign(yard, answer_gate(yard, going))
     assert standing(yard)[:2] == ("clear", "water")
+    assert yard.register.rebuild() == []
+
+
+@pytest.mark.parametrize("first", ["pre-start", "road"])
+def test_a_check_that_was_begun_before_the_machine_was_made_ready_otherwise_clears_it_no_more(
+    yard: Any, first: str
+) -> None:
+    """Ready for the road since, its feet are up; set up since, they are down: what was seen before is so no longer."""
+
+    def road() -> walk_rounds.Check:
+        sheet = sheets.load().by_id["road"]
+        return answer_gate(yard, walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now))
+
+    if first == "pre-start":
+        going = signed_up_to(yard, "water")
+        sign(yard, road())
+    else:
+        going = road()
+        signed_up_to(yard, "pull-out")
+    with pytest.raises(Refused, match="or another check came since"):
+        sign(yard, answer_gate(yard, going))
+    stands = yards.machine_now(yard.register, yard.machine, yard.now).standing
+    assert (stands.run, stands.road) == ("check due", "clear" if first == "pre-start" else "check due")
     assert yard.register.rebuild() == []

@@ -144,7 +144,7 @@ class FoldState(FoldedUse):
         if not gates or gates[-1] != signature:
             self.checks[id] = replace(check, signed=check.signed[:-1])
             return
-        self._spend("road", at, "the run check since")
+        self._spend_for_other(check, at)
         if signature.gate == "pull-out":
             self.out = None  # another pull-out
         if signature.gate == "water":
@@ -210,12 +210,16 @@ class FoldState(FoldedUse):
             self._spend_for_other(asked, at)
 
     def _spend_for_other(self, check: OpenCheck, at: datetime) -> None:
-        """Set up again, or made ready for the road, a machine is ready for the other no more."""
+        """Set up again, or made ready for the road, a machine is ready for the other no more, nor by a check that was
+        begun before."""
         other = {"run": "road", "road": "run"}.get(check.checks_for, "")
         self._spend(other, at, f"the {check.checks_for} check since")
+        for one in list(self.checks.values()):
+            if one.checks_for == other and one.begun < at:
+                self.leave_check(one.id)
 
     def leave_check(self, id: str) -> None:
-        """A check is open no more, and nothing else: its signature is doubtful."""
+        """A check is open no more, and nothing else."""
         self.checks.pop(id, None)
         self.answers.pop(id, None)
 

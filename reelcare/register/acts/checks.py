@@ -128,7 +128,7 @@ def open_check(reader: Reader, id: str) -> Check:
     if found.ended is not None:
         raise Over(_("this check has ended already"))
     if not any(one.id == id for one in reader.state(found.machine).checks):
-        raise Over(_("this check is over: a run, a move or a hold came since; begin another"))
+        raise Over(_("this check is over: a run, a move, a hold or another check came since; begin another"))
     return found
 
 
