@@ -127,6 +127,22 @@ def test_a_second_run_goes_on_from_a_check_whose_sheet_two_registers_kept(yard: 
     assert len(set(kept)) == 2
 
 
+def test_a_second_run_is_not_signed_once_the_first_is_a_day_old(yard: Any) -> None:
+    """It was told as signed, and the machine stood as it had before."""
+    check(yard)
+    run(yard)
+    yard.now += timedelta(hours=18)
+    second = walk_rounds.begin(yard.register, yard.machine, PRE_START, by="Olav", now=yard.now, again=True)
+    gate = {one.id for one in second.walk.sheet.questions if second.walk.sheet.gate_of(one.id) == "pull-out"}
+    while (question := second.walk.next_in_gate(yard.now)) is not None and question.id in gate:
+        right = next(one.id for one in question.choices if one.right)
+        second = walk_rounds.answer(yard.register, second.id, question.id, right, by="Olav", now=yard.now).check
+    yard.now += timedelta(hours=2)
+    with pytest.raises(Refused, match="what it goes on from is more than 24 h old"):
+        sign_last(yard, second)
+    assert walk_rounds.check(yard.register, second.id).walk.signed == ()
+
+
 def test_a_wrong_stop_answer_holds_on_the_second_run_too(yard: Any) -> None:
     check(yard)
     run(yard)
@@ -168,7 +184,10 @@ def test_a_second_run_cannot_go_on_from_a_check_of_another_machine(yard: Any) ->
         ),
         machine=entry.machine, by="Olav", now=yard.now,
     )  # fmt: skip
-    going = answer_all(yard, walk_rounds.check(yard.register, forged.id))
-    sign_last(yard, going)
+    with pytest.raises(Refused, match="would count for nothing"):
+        answer_all(yard, walk_rounds.check(yard.register, forged.id))
+    yard.now += timedelta(hours=1)
+    for what in (e.GateSigned(check=forged.id, gate="pull-out"), e.CheckEnded(check=forged.id, verdict="passed")):
+        yard.add(what, machine=entry.machine, by="Olav")
     yard.machine = entry.machine
     assert standing(yard) == "check due"

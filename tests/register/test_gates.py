@@ -197,7 +197,7 @@ def test_a_run_ends_a_check_that_was_begun_before_it_though_nothing_was_signed(y
         e.Run(started=began, ended=yard.now, metres=100_000), machine=yard.machine, by="Olav", now=yard.now
     )
     assert yard.register.state(yard.machine).checks == ()
-    with pytest.raises(Refused, match="a run, a move or a hold came since; begin another"):
+    with pytest.raises(Refused, match="a run, a move, a hold or another check came since; begin another"):
         answer_gate(yard, going)
     other = begin(yard)
     assert other.id != going.id
@@ -348,3 +348,96 @@ def test_what_was_answered_after_a_signature_that_is_taken_back_is_asked_again(y
         sign(yard, going)
     sign(yard, answer_gate(yard, going))
     assert standing(yard)[:2] == ("clear", "water")
+
+
+def test_after_a_gate_was_signed_again_the_water_is_open_from_its_first_answer_on(yard: Any) -> None:
+    """Else it would fall back, eight hours after its water, while it runs and is looked at."""
+    going = answer_gate(yard, signed_up_to(yard, "pull-out"), by="Tove")
+    for _ in range(2):
+        sign(yard, going, by="Tove")
+        going = answer_gate(yard, going, by="Tove", most=1 if standing(yard)[1] == "water" else 99)
+    passed = yard.register.state(yard.machine).passed["run"]
+    assert (passed.gate, passed.opened) == ("water", yard.now)
+    yard.now += 9 * H
+    assert standing(yard)[:2] == ("clear", "water")
+    assert yard.register.rebuild() == []
+
+
+def test_the_pause_is_counted_from_the_last_answer(yard: Any) -> None:
+    """By the yard as by the check, which asks nothing again then."""
+    going = signed_up_to(yard, "pull-out")
+    yard.now += 5 * H
+    going = answer_gate(yard, going, most=1)
+    yard.now += 5 * H
+    assert standing(yard)[1] == "pull-out"
+    yard.now += 3 * H
+    assert standing(yard)[1] == ""
+    assert going.walk.next_gate(yard.now, "Olav") == "pull-out"
+
+
+def test_a_check_that_was_handed_over_behind_another_clears_nothing_once_that_is_given_up(yard: Any) -> None:
+    """Two can be open where one of them was carried in."""
+    first = signed_up_to(yard, "water")
+    begun = first.begun.what
+    other = walk_rounds.check(yard.register, yard.add(begun, by="Olav").id)
+    sign(yard, answer_gate(yard, other))
+    answer_gate(yard, first, by="Tove", most=1)
+    walk_rounds.leave(yard.register, other.id, "rain came", by="Olav", now=yard.now)
+    assert walk_rounds.check(yard.register, first.id).walk.next_gate(yard.now, "Tove") == "water"
+    assert standing(yard)[:2] == ("check due", "")
+    assert yard.register.rebuild() == []
+
+
+def test_a_gate_is_not_signed_as_of_a_time_at_which_something_held(yard: Any) -> None:
+    going, at = answer_gate(yard, begin(yard)), yard.now
+    fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="both", retest="pawl holds"))
+    yard.now += H
+    for what in (
+        e.Repair(fault=fault.id, says="spring"), e.Retest(fault=fault.id, passed=True), e.Release(fault=fault.id)
+    ):  # fmt: skip
+        yard.add(what)
+    with pytest.raises(Refused, match=r"held \(machine\), so this gate cannot be signed"):
+        walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now, happened=at + H / 2)
+    sign(yard, going)
+    assert standing(yard)[1] == "pull-out"
+
+
+def test_a_gate_that_was_signed_under_a_hold_nobody_knew_of_here_is_signed_again(yard: Any) -> None:
+    """The hold is told late, or carried in: the check goes on from what counts, and no signature is for nothing."""
+    going = signed_up_to(yard, "pull-out")
+    (signed,) = walk_rounds.check(yard.register, going.id).walk.signed
+    hold = e.Fault(part="pawl", says="slips", holds="run", retest="pawl holds")
+    fault = yard.add(hold, at=signed.at - timedelta(seconds=5))
+    for what in (
+        e.Repair(fault=fault.id, says="spring"), e.Retest(fault=fault.id, passed=True), e.Release(fault=fault.id)
+    ):  # fmt: skip
+        yard.add(what)
+    going = walk_rounds.check(yard.register, going.id)
+    assert (going.walk.signed, going.walk.next_gate(yard.now, "Olav")) == ((), "pull-out")
+    for _gate in range(2):
+        sign(yard, answer_gate(yard, going))
+    assert standing(yard)[:2] == ("clear", "water")
+    assert yard.register.rebuild() == []
+
+
+@pytest.mark.parametrize("first", ["pre-start", "road"])
+def test_a_check_that_was_begun_before_the_machine_was_made_ready_otherwise_clears_it_no_more(
+    yard: Any, first: str
+) -> None:
+    """Ready for the road since, its feet are up; set up since, they are down: what was seen before is so no longer."""
+
+    def road() -> walk_rounds.Check:
+        sheet = sheets.load().by_id["road"]
+        return answer_gate(yard, walk_rounds.begin(yard.register, yard.machine, sheet, by="Olav", now=yard.now))
+
+    if first == "pre-start":
+        going = signed_up_to(yard, "water")
+        sign(yard, road())
+    else:
+        going = road()
+        signed_up_to(yard, "pull-out")
+    with pytest.raises(Refused, match="or another check came since"):
+        sign(yard, answer_gate(yard, going))
+    stands = yards.machine_now(yard.register, yard.machine, yard.now).standing
+    assert (stands.run, stands.road) == ("check due", "clear" if first == "pre-start" else "check due")
+    assert yard.register.rebuild() == []

@@ -25,7 +25,7 @@ Clearance = Literal["passed", "no check", "used up", "lapsed", "dated later", "m
 class Passed(NamedTuple):
     """The last check for the run or the road that its own answers bear out, and what has used it up since. On a sheet
     with gates: the last gate that is signed, since when the water is open, the planned finish (ISO text), and when it
-    was gone on with after a pause."""
+    was gone on with last before that."""
 
     check: str
     sheet: str

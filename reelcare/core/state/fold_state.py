@@ -114,19 +114,22 @@ class FoldState(FoldedUse):
 
     def _after_signature(self, check: OpenCheck, answer: Answer, known: Known) -> None:
         """An answer to a check of which a gate is signed: the water is open, or a gate has fallen back."""
-        one = self.passed.get("run")
-        if one is None or one.check != check.id:
+        one, sheet = self.passed.get("run"), known.sheet(check.kept_sheet)
+        if one is None or sheet is None:
             return
-        sheet = known.sheet(check.kept_sheet)
-        if sheet is None:
+        if one.check != check.id:  # it stands behind another that was signed since, and no more as it stood then
+            self._unpass("run", check.id)
             return
         place, before = sheet.gate_places.get(answer.question, 0), self.answers[check.id][-2:-1]
         last = max((check.signed[-1].at, check.signed[-1].by), *((each.at, each.by) for each in before))
         handed_over = one.opened is None and (answer.by != last[1] or answer.at - last[0] >= PAUSE)
-        if handed_over or place < len(check.signed):
-            self._permit(check, answer.at, known, seen_again=answer.at)
+        if handed_over or (one.gate in sheet.gates and place <= sheet.gates.index(one.gate)):
+            self._permit(check, answer.at, known)
         elif one.opened is None and one.gate == "water" and sheet.gate_of(answer.question) == "running":
             self.passed["run"] = one._replace(opened=answer.at)
+        one = self.passed.get("run")
+        if one is not None and one.check == check.id and one.opened is None:
+            self.passed["run"] = one._replace(seen_again=answer.at)  # the pause is counted from here
 
     def sign_gate(self, id: str, signature: Signature, known: Known) -> None:
         """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
@@ -141,7 +144,7 @@ class FoldState(FoldedUse):
         if not gates or gates[-1] != signature:
             self.checks[id] = replace(check, signed=check.signed[:-1])
             return
-        self._spend("road", at, "the run check since")
+        self._spend_for_other(check, at)
         if signature.gate == "pull-out":
             self.out = None  # another pull-out
         if signature.gate == "water":
@@ -168,9 +171,7 @@ class FoldState(FoldedUse):
         if self.out is not None and self.out.check == check:
             self.out = None
 
-    def _permit(
-        self, check: OpenCheck, at: datetime, known: Known, seen_again: datetime | None = None
-    ) -> tuple[Signature, ...]:
+    def _permit(self, check: OpenCheck, at: datetime, known: Known) -> tuple[Signature, ...]:
         """Permit what the gates of an open check permit that still stand."""
         answers = tuple(self.answers.get(check.id, ()))
         gates = gates_signed(replace(check, answers=answers), at, self.whole, self.out, known.sheet)
@@ -188,7 +189,6 @@ class FoldState(FoldedUse):
                 last.by,
                 gate=last.gate,
                 finish=planned.get("finish", ""),
-                seen_again=seen_again,
             ).after(one if mine is None else mine.before)
         elif not gates and mine is not None:
             self._unpass("run", check.id)
@@ -210,12 +210,16 @@ class FoldState(FoldedUse):
             self._spend_for_other(asked, at)
 
     def _spend_for_other(self, check: OpenCheck, at: datetime) -> None:
-        """Set up again, or made ready for the road, a machine is ready for the other no more."""
+        """Set up again, or made ready for the road, a machine is ready for the other no more, nor by a check that was
+        begun before."""
         other = {"run": "road", "road": "run"}.get(check.checks_for, "")
         self._spend(other, at, f"the {check.checks_for} check since")
+        for one in list(self.checks.values()):
+            if one.checks_for == other and one.begun < at:
+                self.leave_check(one.id)
 
     def leave_check(self, id: str) -> None:
-        """A check is open no more, and nothing else: its signature is doubtful."""
+        """A check is open no more, and nothing else."""
         self.checks.pop(id, None)
         self.answers.pop(id, None)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from reelcare.core import entries as e
@@ -56,8 +56,17 @@ class Check:
 
 
 def check(reader: Reader, id: str) -> Check:
-    """A check by the id of the entry that began it. Raises Refused."""
-    return reader.cache.get(("check", id), lambda: _read(reader, [id])[0])
+    """A check by the id of the entry that began it, with the signatures that count as long as it is open. Raises
+    Refused."""
+    found: Check = reader.cache.get(("check", id), lambda: _read(reader, [id])[0])
+    state = reader.kept_state(found.machine) if found.walk.signed else None
+    open_one = next((one for one in state.checks if one.id == id), None) if state is not None else None
+    if open_one is None:
+        return found
+    # one that was signed where nobody knew of a hold yet does not count here
+    counting = {one.id for one in open_one.signed}
+    signed = tuple(one for one in found.walk.signed if one.id in counting)
+    return found if signed == found.walk.signed else replace(found, walk=replace(found.walk, signed=signed))
 
 
 READ_TOGETHER = 100
@@ -119,7 +128,7 @@ def open_check(reader: Reader, id: str) -> Check:
     if found.ended is not None:
         raise Over(_("this check has ended already"))
     if not any(one.id == id for one in reader.state(found.machine).checks):
-        raise Over(_("this check is over: a run, a move or a hold came since; begin another"))
+        raise Over(_("this check is over: a run, a move, a hold or another check came since; begin another"))
     return found
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import datetime
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
+from reelcare.core.checks.clearance import LAPSE, Passed
 from reelcare.core.checks.sheet import GATE_TITLES, OWNERS, Question, Sheet
 from reelcare.core.checks.verdict import Walk
+from reelcare.core.fold import in_turn
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.standing import HOLDING, Reason, judge, worded
@@ -26,7 +28,9 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
     Returns the signature, the fix-by faults that the answers raise, and, with the last one, what was measured.
     """
     with writer.writing_as(by):
-        return writer.append(_what_is_signed(writer, id, by, happened or now), by=by, now=now)
+        written = writer.append(_what_is_signed(writer, id, by, happened or now), by=by, now=now)
+        refuse_what_counts_not(writer, written)
+        return written
 
 
 def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Draft]:
@@ -34,6 +38,7 @@ def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Dr
     gate, state = refuse_unsigned(here.walk, at, by), writer.state(here.machine)
     if here.walk.sheet.gates:
         refuse_held(writer, here.machine, at, state)
+        refuse_held(writer, here.machine, at, _as_of(writer, here.machine, at))
     written: list[e.Kind] = [signature(here, gate)]
     known = {(one.part, one.question) for one in state.faults}
     written += [one for one in faults_of(writer, here, gate, at, state) if (one.part, one.question) not in known]
@@ -41,6 +46,41 @@ def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Dr
     if figures and is_last(here.walk.sheet, gate):
         written.append(e.Measured(about=here.sheet_id, figures=figures))
     return [e.Draft(what=one, machine=here.machine, happened=at) for one in written]
+
+
+def _as_of(reader: Reader, machine: str, at: datetime) -> MachineState:
+    """The state of a machine at a moment; the one that it has now, where nothing is dated after that."""
+    state = reader.state(machine)
+    return state if state.last is None or state.last[0] <= at else reader.state(machine, at)
+
+
+def refuse_what_counts_not(reader: Reader, written: Iterable[e.Entry]) -> None:
+    """Raise Refused, in the transaction that wrote them, where a signature among entries permits nothing: a hold or a
+    run was not known of where its check was answered, or it goes on from one that is too old."""
+    for one in written:
+        what = one.what
+        is_signed = isinstance(what, e.GateSigned) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
+        if is_signed and one.machine is not None and not _counts(reader, one.machine, one):
+            raise Refused(
+                _("this signature would count for nothing: a hold or a run came between, or what it goes on from is "
+                  "more than {hours} h old; give this check up and begin another", hours=LAPSE // timedelta(hours=1))
+            )  # fmt: skip
+
+
+def _counts(reader: Reader, machine: str, signed: e.Entry) -> bool:
+    """Whether a signature has permitted something when it was given, whatever has undone that since."""
+
+    def permits(passed: Mapping[str, Passed]) -> bool:
+        return (signed.what.subject(), signed.happened) in {(one.check, one.at) for one in passed.values()}
+
+    if permits(reader.state(machine).passed):
+        return True
+    is_next = False
+    for one, state in in_turn(machine, reader.of_machine(machine), reader.known()):
+        if is_next:
+            return permits(state.passed)
+        is_next = one.id == signed.id
+    return False  # nothing came after it, so that it would be in the state of now
 
 
 def is_last(sheet: Sheet, gate: str) -> bool:

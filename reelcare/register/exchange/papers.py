@@ -16,7 +16,14 @@ from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given, Signature
 from reelcare.core.text import _
 from reelcare.register.acts.checks import Check, open_check
-from reelcare.register.acts.signing import faults_of, is_last, refuse_held, refuse_unsigned, signature
+from reelcare.register.acts.signing import (
+    faults_of,
+    is_last,
+    refuse_held,
+    refuse_unsigned,
+    refuse_what_counts_not,
+    signature,
+)
 from reelcare.register.acts.walk_rounds import followed_by, needs_word
 from reelcare.register.acts.walk_starts import begin_drafts
 from reelcare.register.errors import Refused
@@ -90,6 +97,7 @@ class Paper:
                 id, begins = begin_drafts(writer, here, now)
                 here = replace(here, id=id)
             written = writer.append([*begins, *self._drafts(writer, here, now)], by=self.by, now=now)
+            refuse_what_counts_not(writer, written)
             writer.cache.drop(("check", here.id))
             return written
 
