@@ -5,9 +5,10 @@ The rules of this file: one word for one particular, as `particulars.py` has it 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
-from reelcare.core.text import mark
+from reelcare.core.text import _, mark
 
 CARD_WORDS: Mapping[str, str] = {
     "tag": mark("tag"), "name": mark("name"), "place": mark("place"), "in_use_since": mark("in use since"),
@@ -34,3 +35,13 @@ CARD_WORDS: Mapping[str, str] = {
     "season.hours_a_year": mark("hours a year"), "season.metres_a_year": mark("metres a year"),
 }  # fmt: skip
 """Every key that a form or a spreadsheet can fill; curve points and part numbers stand in the card's file alone."""
+_KEY = re.compile("|".join(rf"\b{re.escape(key)}\b" for key in CARD_WORDS if "." in key))
+
+
+def in_words(text: str) -> str:
+    """A text in which keys of a card stand as the card's page calls them.
+
+    >>> in_words("hose.length, pull-out")
+    'hose length, pull-out'
+    """
+    return _KEY.sub(lambda found: _(CARD_WORDS[found[0]]), text)

@@ -61,6 +61,22 @@ async def test_the_minutes_of_what_a_large_yard_is_asked_before_each_start_stand
         assert "12345" in screen_text(driver.app)
 
 
+async def test_what_the_card_is_silent_of_is_called_as_on_its_page(
+    lone: Writer, screen_text: Callable[[Any], str]
+) -> None:
+    app = Reelcare(lone, clock=Clock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("s")
+        await pilot.pause()
+        assert "not known: metres left (needs hose length, pull-out)" in screen_text(app)
+        await pilot.press("escape", "c", "m", "b")
+        await pilot.pause()
+        await pilot.press("1", "ctrl+y")
+        await pilot.pause()
+        assert "the card needs hose outside and coils in a layer" in " ".join(screen_text(app).split())
+
+
 OF_A_ROW = {
     "d": ("due.do_it", "due.tick", "due.give", "due.bench"),
     "dv": ("weeks.bench",),

@@ -12,6 +12,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import Draft
 from reelcare.core.machine import measuring
+from reelcare.core.machine.card_words import in_words
 from reelcare.core.machine.measuring import Findings
 from reelcare.core.text import _, mark
 from reelcare.tui.requests import AskYesNo, Measure, MeasuredThing
@@ -110,7 +111,7 @@ class MeasureForm(Form):
         except FieldError:
             raise
         except ValueError as why:
-            raise FieldError("left" if self.what == "cans" else "readings", why) from None
+            raise FieldError("left" if self.what == "cans" else "readings", in_words(str(why))) from None
         self._ask_to_keep(found, at)
         return False
 

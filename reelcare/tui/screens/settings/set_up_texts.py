@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from textual.content import Content
 
 from reelcare.core import units
+from reelcare.core.machine.card_words import in_words
 from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import figure_text, verdict
@@ -90,7 +91,9 @@ def warnings(setting: Setting, system: units.System, room: int) -> list[Content]
         told = [join(("✗ ", "bold $text-error"), (one.text(system), "$text-error")) for one in setting.warnings[:room]]
         rest = "; ".join(_(CODES[one.code]) for one in setting.warnings[room:])
         return told + ([join(("✗ ", "bold $text-error"), (rest, "$text-error"))] if rest else [])
-    notes = [_("not known: {what} (needs {needs})", what=_(one.what), needs=one.needs) for one in setting.unknown]
+    notes = [
+        _("not known: {what} (needs {needs})", what=_(one.what), needs=in_words(one.needs)) for one in setting.unknown
+    ]
     taken = [f"{one.what} {figure_text(one.figure, system)}" for one in setting.taken]
     notes += [_("taken: {taken}", taken=", ".join(taken))] if taken else []
     return [said(one, "$text-muted") for one in notes][:MOST_NOTES]
