@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from reelcare.core import units
 from reelcare.core.text import _, mark, typed_figure
 
 
@@ -50,9 +51,9 @@ def runs_between_alarms(text: str) -> float:
 def cost(text: str) -> float:
     """A cost, in any one currency."""
     try:
-        amount = float(typed_figure(text))
-    except ValueError:
-        amount = -1.0
+        amount = units.number(typed_figure(text))
+    except units.UnitsError as why:
+        raise argparse.ArgumentTypeError(str(why)) from None
     if not 0 < amount < 1e12:
         raise argparse.ArgumentTypeError(_("{text!r}: a cost must be above 0", text=text))
     return amount

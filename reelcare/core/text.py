@@ -34,6 +34,7 @@ _installed = TextLanguage()
 _here: ContextVar[TextLanguage] = ContextVar("language of texts")
 """What one thread alone gives its texts in for a moment, instead of what is installed."""
 _WITH_COMMA = re.compile(r"(\d*),(\d+)")
+_WITH_BOTH = re.compile(r"(?<![\d.,])[1-9]\d{0,2}(?:\.\d{3})+(?=,\d)")
 _THOUSAND = re.compile(r"(?<![\d.,])(?!0)(\d{1,3})\.(\d{3})(?![\d.])")
 
 
@@ -117,13 +118,14 @@ def typed_figure(text: str) -> str:
     """What a person typed, as it is kept and read: with a point, where their language writes a comma.
 
     `1,234` is left as it is typed, which no reading takes: it could be a thousand. So could `1.234` there, where a
-    point parts thousands, and it goes the same way.
+    point parts thousands, and it goes the same way. `1.234,5` can be one thing alone.
 
     >>> typed_figure(" 7,5 bar"), typed_figure("1.234 m")
     (' 7,5 bar', '1.234 m')
     """
     if _here.get(_installed).sign == POINT:
         return text
+    text = _WITH_BOTH.sub(lambda found: found.group().replace(".", ""), text, count=1)
     return _WITH_COMMA.sub(_point, _THOUSAND.sub(r"\1,\2", text, count=1), count=1)
 
 

@@ -90,6 +90,8 @@ def test_the_failures_of_one_machine_have_no_span_between_machines(farm: Cli) ->
         (("signals", "--run-length", "3"), "a number of runs from 20"),
         (("failures", "wing"), "no such part"),
         (("failures", "--planned", "-1"), "a cost must be above 0"),
+        (("failures", "--planned", "dear"), "'dear': not a number"),
+        (("failures", "--planned", "1.500", "--language", "es"), "1500"),
         (("failures", "--planned", "300"), "--unplanned: missing; give both costs"),
     ],
 )
