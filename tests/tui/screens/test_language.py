@@ -72,11 +72,16 @@ async def test_a_long_label_of_a_card_does_not_run_into_its_value(drive: Any, sc
 async def test_heads_follow_a_language_that_was_changed_on_another_screen(drive: Any, screen_text: Any) -> None:
     languages.install("es")
     async with drive(size=(80, 24), language="es") as driver:
-        await driver.keys("t", "l", "escape")
+        await driver.keys("p", "a", "t", "l", "escape")
         shown = screen_text(driver.app)
         for text in ("machine", "place"):
             assert _(text) in shown
         assert "lugar" not in shown
+        # the pages of the first day are opened in French and Spanish, and read in English
+        await driver.keys("h", "l")
+        assert "there already" in screen_text(driver.app)
+        await driver.keys("l", "enter", "l", "l")
+        assert "signs with" in screen_text(driver.app)
 
 
 async def test_an_item_is_named_in_the_language_where_it_stands_as_a_reason(drive: Any, screen_text: Any) -> None:

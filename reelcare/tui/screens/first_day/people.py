@@ -57,7 +57,7 @@ class PeoplePage(ListScreen):
     def body(self) -> ComposeResult:
         """The list."""
         yield Static(said(_("Who has left signs no more, and stays in the book.")), classes="note")
-        yield Rows([one._replace(head=_(one.head)) for one in COLUMNS], id="people", enter_chooses=False)
+        yield Rows(COLUMNS, id="people", enter_chooses=False)
 
     def counts(self) -> Content:
         """How many there are, and whether names are proved."""

@@ -49,7 +49,7 @@ class StartPage(ListScreen):
     def body(self) -> ComposeResult:
         """What it is for, and the steps."""
         yield Static(said(_("All of it can wait: nothing counts as done because it was left out.")), classes="note")
-        yield Rows([one._replace(head=_(one.head)) for one in COLUMNS], id="steps", enter_chooses=False)
+        yield Rows(COLUMNS, id="steps", enter_chooses=False)
 
     def counts(self) -> Content:
         """Whether anything is there."""
