@@ -216,10 +216,10 @@ class FoldState(FoldedUse):
         self._spend(other, at, f"the {check.checks_for} check since")
         for one in list(self.checks.values()):
             if one.checks_for == other and one.begun < at:
-                self.leave_check(one.id)
+                self.checks[one.id] = replace(one, told=True)  # signed elsewhere all the same, it spends in its turn
 
     def leave_check(self, id: str) -> None:
-        """A check is open no more, and nothing else."""
+        """A check is open no more, and nothing else: its signature is doubtful."""
         self.checks.pop(id, None)
         self.answers.pop(id, None)
 

@@ -121,5 +121,5 @@ def limits_of(state: MachineState, plan: Plan) -> Limits:
         given=state.given,
         known=state.known_use,
         retired=state.retired,
-        begun=tuple(one.begun for one in state.checks),
+        begun=tuple(one.begun for one in state.open_checks),
     )

@@ -167,7 +167,8 @@ class OpenCheck:
 
     `sheet` is the sheet's id, `kept_sheet` the entry that keeps it as it was asked, `card` the card of that time. One
     that `follows_set` is held to the `sets` kept after it was begun; one that is `told` was begun by somebody whom
-    nobody here has accepted: nobody goes on with it, and it permits nothing.
+    nobody here has accepted, or before the machine was made ready otherwise: nobody goes on with it, and it permits
+    nothing.
     """
 
     id: str

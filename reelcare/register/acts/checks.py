@@ -127,7 +127,7 @@ def open_check(reader: Reader, id: str) -> Check:
     found = check(reader, id)
     if found.ended is not None:
         raise Over(_("this check has ended already"))
-    if not any(one.id == id for one in reader.state(found.machine).checks):
+    if not any(one.id == id for one in reader.state(found.machine).open_checks):
         raise Over(_("this check is over: a run, a move, a hold or another check came since; begin another"))
     return found
 

@@ -119,7 +119,7 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
     news = [line for line in seen.lines if line.news]
     assert seen.next == min(news, key=lambda line: line.order, default=None)
     assert {line.due.state for line in news} & {"overdue", "unknown"} == judged.words - {"fix-by", "open check"}
-    left_open = [one for one in state.checks if one.begun.astimezone(zone).date() < now.astimezone(zone).date()]
+    left_open = [one for one in state.open_checks if one.begun.astimezone(zone).date() < now.astimezone(zone).date()]
     assert bool(left_open) is ("open check" in judged.words)
     assert (judged.used, judged.state) == ((first.due.used_fraction, first.due.state) if first else (0.0, "ok"))
 
