@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from reelcare.core.checks.sheet import for_machine
+from reelcare.core.checks.sheet import for_machine, left_out
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.machine.card import Card, read_card
 from reelcare.core.wording import said
@@ -118,6 +118,38 @@ def test_a_hold_that_came_after_a_paper_is_told_with_it(farm: Any, monkeypatch: 
     told = farm("check", "R1", "--from-paper", "--at", day.isoformat(), "--by", "Olav")
     assert told.code == 1
     assert told.out.endswith("Complete.\nHELD (machine): hose: bulge at the coupling (to be repaired)\n")
+
+
+def road_lines(*, lights: str) -> list[str]:
+    """What is typed to answer the road check of the farm's machine right, but for its lights, and to end the paper."""
+    from tests.cli.conftest import CARD
+
+    sheet = sheets.load().by_id["road"]
+    found: list[str] = []
+    for one in sheet.questions:
+        if one.id in left_out(sheet, read_card(tomllib.loads(CARD))):
+            continue
+        right = next(choice.id for choice in one.choices if choice.right)
+        seen = lights if one.id == "lights" else right
+        found.append(str([choice.id for choice in one.choices].index(seen) + 1))
+        if one.id == "lights" and lights == "none":
+            return [*found, "HOLD"]
+    return [*found, "done"]
+
+
+@pytest.mark.parametrize(("lights", "later"), [("none", False), ("work", True), ("work", False)])
+def test_a_paper_of_the_road_tells_what_holds_for_the_road(
+    farm: Any, monkeypatch: pytest.MonkeyPatch, lights: str, later: bool
+) -> None:
+    typed = iter(road_lines(lights=lights))
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))
+    day = (datetime.now(UTC) - timedelta(days=2)).replace(microsecond=0)
+    if later:
+        fault = ("log", "fault", "R1", "lights", "--says", "dark", "--hold", "road", "--by", "Olav")
+        assert farm(*fault).code == 0
+    told = farm("check", "R1", "road", "--from-paper", "--at", day.isoformat(), "--by", "Olav")
+    assert told.code == (1 if later or lights == "none" else 0), told.out
+    assert told.out.endswith("HELD (machine): lights: dark (to be repaired)\n") is later
 
 
 def test_a_paper_takes_the_time_at_which_it_was_filled_in(farm: Any) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 
 from reelcare.cli import common
 from reelcare.cli.work import questions
@@ -10,6 +11,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.state.standing import Reason, Side
 from reelcare.core.text import _, plural
 from reelcare.core.typed_time import TimeError, read_after
 from reelcare.register.acts.checks import Check
@@ -102,16 +104,17 @@ def _written(register: Writer, paper: Paper) -> int:
     elif paper.here.walk.ends_held():
         common.print_text(_("The machine is held until the fault is repaired, tested again and released."))
     elif held:
-        for holds in held:
-            common.print_text(questions.held_text(holds))
+        for one in held:
+            common.print_text(questions.held_text(one))
     else:
         common.print_text(_("The rest stays open. The same command goes on from here."))
-    return 1 if _say_held_now(register, paper, told=bool(held)) else 0
+    holds = () if held else _holds_now(register, paper)
+    for reason in holds:
+        common.print_text(_("HELD ({owner}): {says}", owner=_(reason.owner), says=reason.says))
+    return 1 if held or holds else 0
 
 
-def _say_held_now(register: Writer, paper: Paper, *, told: bool) -> bool:
-    """Whether the machine is held by now. Unless it is told already, say by what: the paper is of a time before."""
-    holds = holds_of(register, paper.going.machine, common.now())
-    for one in () if told else holds:
-        common.print_text(_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says))
-    return bool(holds)
+def _holds_now(register: Writer, paper: Paper) -> Sequence[Reason]:
+    """What holds the machine by now for what a paper is about: the paper is of a time before."""
+    side: Side = "road" if paper.going.begin.checks_for == "road" else "run"
+    return holds_of(register, paper.going.machine, common.now(), side=side)

@@ -12,7 +12,7 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.core.fold import in_turn
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
-from reelcare.core.state.standing import HOLDING, Reason, judge, worded
+from reelcare.core.state.standing import HOLDING, Reason, Side, judge, worded
 from reelcare.core.text import _, current_language, plural
 from reelcare.core.wording import short_of
 from reelcare.register.acts.checks import Check, fault_of, open_check
@@ -134,14 +134,17 @@ def _names(questions: Iterable[Question]) -> str:
     return "; ".join(short_of(one.short or {}, one.ask, language) for one in questions)
 
 
-def holds_of(reader: Reader, machine: str, at: datetime, state: MachineState | None = None) -> list[Reason]:
-    """What holds a machine for a run, in words, the hardest to end first; in the state that it has now, or in one."""
+def holds_of(
+    reader: Reader, machine: str, at: datetime, state: MachineState | None = None, *, side: Side = "run"
+) -> list[Reason]:
+    """What holds a machine for a run, or for the road, in words, the hardest to end first; in the state that it has
+    now, or in one."""
     plan = reader.plan(machine, at)
     limits = limits_of(reader.state(machine) if state is None else state, plan)
     standing = worded(
         judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at, language=current_language()
     )
-    found = [one for one in standing.because if one.code in HOLDING and one.side in ("run", "both")]
+    found = [one for one in standing.because if one.code in HOLDING and one.side in (side, "both")]
     return sorted(found, key=lambda one: OWNERS.index(one.owner))
 
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from textual.widgets import Input
 
 from reelcare.core import entries as e
 from reelcare.core.hydraulics.drum import Wind
@@ -81,3 +82,15 @@ async def test_cans_across_a_lane_settle_the_item_of_the_plan(drive: Any, regist
         assert "uniformity (Christiansen)" in screen_text(driver.app)
         await driver.keys("y")
         assert last_done(driver) == driver.clock.now.date() != before
+
+
+@pytest.mark.parametrize("letter", ["a", "b", "c"])
+async def test_the_examples_in_the_lines_are_readings_that_can_be(drive: Any, letter: str) -> None:
+    async with drive() as driver:
+        await begin(driver, letter)
+        names = {"a": ["readings"], "b": ["readings"], "c": ["left", "right", "step", "spacing"]}[letter]
+        for name in names:
+            line = driver.app.screen.query_one(f"#{name}", Input)
+            line.value = line.placeholder
+        found = driver.app.screen._work_out()
+        assert found.figures.get("coefficient", 80) >= 80, "lanes so far apart leave half of the field dry"

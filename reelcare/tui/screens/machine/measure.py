@@ -64,7 +64,7 @@ class MeasureForm(Form):
 
     def _readings(self) -> Sequence[FormField]:
         if self.what == "drum":
-            return (FormField("readings", _("turns = hose in them"), "", "24 = 118.9 m; 48 = 252 m; 72 = 398 m"),)
+            return (FormField("readings", _("turns = hose in them"), "", "24 = 138 m; 36 = 218 m; 48 = 306 m"),)
         if self.what == "gun":
             bore = self.machine.card.cart.nozzle
             known = units.show(bore, "length", self.preferences.system, role="bore") if bore is not None else ""
@@ -74,9 +74,9 @@ class MeasureForm(Form):
                 FormField("nozzle", _("nozzle bore"), "", hint),
             )
         return (
-            FormField("left", _("caught at the left"), "", "9.4 8 5.9 2"),
-            FormField("right", _("caught at the right"), "", "9 8.2 5.5 1"),
-            FormField("step", _("from can to can"), "", "5 m"),
+            FormField("left", _("caught at the left"), "", "9.4 8 5.9"),
+            FormField("right", _("caught at the right"), "", "9 8.2 5.5"),
+            FormField("step", _("from can to can"), "", "12 m"),
             FormField("first", _("hose to the first can"), "", _("blank: half of that")),
             FormField("spacing", _("lane spacing"), "", "68 m"),
         )
