@@ -129,9 +129,20 @@ def typed_figure(text: str) -> str:
     return _WITH_COMMA.sub(_point, _THOUSAND.sub(r"\1,\2", text, count=1), count=1)
 
 
+def as_typed(kept: str) -> str:
+    """A figure that is kept with a point, as a person of this language types it: `typed_figure` reads it again. One of
+    three places has one more, since it would be a thousand.
+
+    >>> as_typed("7.5 bar"), as_typed("300.125 m")
+    ('7.5 bar', '300.125 m')
+    """
+    return kept if _here.get(_installed).sign == POINT else localized(_THOUSAND.sub(r"\1.\g<2>0", kept, count=1))
+
+
 def _point(found: re.Match[str]) -> str:
     whole, part = found.groups()
-    return found.group() if len(part) == 3 and whole.strip("0") else f"{whole}.{part}"
+    could_part = len(part) == 3 and len(whole) <= 3 and whole.strip("0")
+    return found.group() if could_part else f"{whole}.{part}"
 
 
 def mark(text: str) -> str:

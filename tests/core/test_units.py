@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import text, units
+from reelcare.core.settings.fields import BY_KEY
 
 ORACLE: pint.UnitRegistry[float] = pint.UnitRegistry()
 NAMES = {
@@ -104,7 +105,8 @@ def comma() -> Iterator[None]:
         ("12,75", "12.75"), ("1,234 m", "1,234 m"),
         ("1.234 m", "1,234 m"), ("0.125 in", "0.125 in"), ("1.2345 m", "1.2345 m"), ("1234.567", "1234.567"),
         ("72 m, 1.5 m", "72 m, 1.5 m"), ("2026.11", "2026.11"),
-        ("1.234,5 h", "1234.5 h"), ("1.234.567,8 m3", "1234567.8 m3"), ("2026.111,5", "2026.111.5"),
+        ("1.234,5 h", "1234.5 h"), ("1.234.567,8 m3", "1234567.8 m3"), ("1234,567 m", "1234.567 m"),
+        ("2026.111,5", "2026.111.5"),
         ("60 m, 100 m, 45", "60 m, 100 m, 45"), ("yesterday", "yesterday"),
     ],
 )  # fmt: skip
@@ -118,6 +120,13 @@ def test_what_parts_thousands_in_such_a_language_is_refused_with_two_ways_to_say
     with pytest.raises(units.UnitsError, match=r"write 1500 or 1\.5000"):
         units.read(text.typed_figure(typed), "volume")
     assert units.read(text.typed_figure("1.5000 m3"), "volume") == 1.5
+
+
+@pytest.mark.usefixtures("comma")
+@pytest.mark.parametrize("kept", ["300.125 m", "7.5 bar", "0.125 in", "1234.567 m", "68 m"])
+def test_what_a_line_shows_of_a_kept_set_is_read_from_it_again(kept: str) -> None:
+    line = BY_KEY["out"]
+    assert units.split(line.as_kept(line.as_shown(kept))) == units.split(kept)
 
 
 @pytest.mark.usefixtures("comma")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from reelcare.core import units
-from reelcare.core.text import localized, mark, typed_figure
+from reelcare.core.text import as_typed, mark, typed_figure
 
 TEXT = "text"
 """The role of what is kept as it was typed."""
@@ -26,8 +26,8 @@ class SetField(NamedTuple):
         return typed if self.role == TEXT else typed_figure(typed)
 
     def as_shown(self, kept: str) -> str:
-        """What is kept, as a person reads it: a text as it is, a figure with the decimal sign of the language."""
-        return kept if self.role == TEXT else localized(kept)
+        """What is kept, as it stands in a line: a text as it is, a figure with the decimal sign of the language."""
+        return kept if self.role == TEXT else as_typed(kept)
 
 
 FIELDS: tuple[SetField, ...] = (

@@ -1,6 +1,6 @@
 """The night and the lanes of its field, by keys: described by form, planned, changed by hand, or why not."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -64,7 +64,7 @@ def register(tmp_path: Path) -> Iterator[Writer]:
 
 def mapped(
     register: Writer,
-    lengths: list[int],
+    lengths: Sequence[float],
     more: dict[str, Any] | None = None,
     *,
     before: timedelta = timedelta(minutes=1),
@@ -185,6 +185,24 @@ async def test_a_field_is_described_by_form_and_then_planned(drive: Any, registe
         await driver.keys("escape")
         driver.expect(NightScreen)
         assert driver.app.screen.found.field.lane("1a") is not None
+
+
+async def test_what_a_form_of_a_lane_leaves_alone_stays_as_the_file_says_it(drive: Any, register: Writer) -> None:
+    """Three places after the point are no thousand where nobody typed them, whatever the language."""
+    mapped(register, [300.125])
+    async with drive(language="es") as driver:
+        await to_night(driver)
+        driver.app.screen.open(OpenLanes(PLACE))
+        await driver.keys("enter")
+        await put(driver, "spacing", "1.070")
+        await driver.keys("ctrl+y")
+        assert driver.app.screen.query_one("#spacing").has_focus, "what is typed can be two figures"
+        await put(driver, "spacing", "70")
+        await driver.keys("ctrl+y")
+        driver.expect(Lanes)
+        known = fields.find(register, PLACE)
+        assert known is not None
+        assert [(one.length, one.spacing) for one in known.field.lanes] == [(300.125, 70.0)]
 
 
 async def test_only_a_supervisor_changes_lanes(drive: Any, register: Writer) -> None:

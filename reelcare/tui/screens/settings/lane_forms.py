@@ -48,6 +48,8 @@ class FieldForm(Form):
 
     LINES: Mapping[str, tuple[str, str, units.Quantity | None]]
     place = ""
+    opened_with: Mapping[str, str] = {}
+    """What stood in the lines at first, as the field says it."""
 
     def shown(self) -> Mapping[str, str]:
         """What stands in the lines at first, by key."""
@@ -55,18 +57,18 @@ class FieldForm(Form):
 
     def form_lines(self) -> Sequence[FormField]:
         """One line for each key."""
-        shown = self.shown()
+        self.opened_with = self.shown()
         return [
-            FormField(_id(key), _(label), shown.get(key, ""), _(hint))
+            FormField(_id(key), _(label), self.opened_with.get(key, ""), _(hint))
             for key, (label, hint, _quantity) in self.LINES.items()
         ]
 
     def typed(self) -> dict[str, str]:
-        """What stands in the lines now, with its unit; only what is not empty."""
+        """What stands in the lines now, with its unit; only what is not empty. What was not touched is as it was."""
         found = {}
         for key, (_label, _hint, quantity) in self.LINES.items():
             text = self.value(_id(key))
-            if text and quantity is not None:
+            if text and quantity is not None and text != self.opened_with.get(key):
                 text = self.read(_id(key), lambda one, of=quantity: self._with_unit(one, of))  # type: ignore[misc]
             if text:
                 found[key] = text
