@@ -444,3 +444,14 @@ def test_a_check_that_was_begun_before_the_machine_was_made_ready_otherwise_clea
         yard.add(e.CheckEnded(check=going.id, verdict="passed"), by="Olav")
         assert standing(yard)[:2] == ("check due", "")
     assert yard.register.rebuild() == []
+
+
+def test_a_run_whose_check_was_ended_while_another_stood_is_told_as_running(yard: Any) -> None:
+    """That other one was signed as complete, and its answers did not bear it out."""
+    going = answer_gate(yard, signed_up_to(yard, "water"))
+    other = yard.add(going.begun.what, by="Olav")
+    yard.add(e.CheckEnded(check=other.id, verdict="passed"), by="Olav")
+    assert standing(yard)[:2] == ("check due", "")
+    sign(yard, going)
+    assert standing(yard)[:2] == ("clear", "running")
+    assert yard.register.rebuild() == []

@@ -258,8 +258,10 @@ class FoldState(FoldedUse):
         self._spend_for_other(check, at)
         if has_passed(replace(check, answers=tuple(answers)), at, self.whole, self.out, known.sheet):
             passed = Passed(check.id, check.sheet, at, by).after(stood)
+            if check.signed:
+                passed = passed._replace(gate="running")
             if check.signed and before is not None:
-                passed = passed._replace(gate="running", opened=before.opened, finish=before.finish)
+                passed = passed._replace(opened=before.opened, finish=before.finish)
             self.passed[check.checks_for] = passed
             if not check.again_of and not check.signed:
                 self.whole[check.id] = WholeCheck(check.kept_sheet, at)

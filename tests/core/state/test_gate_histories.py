@@ -217,4 +217,4 @@ def test_no_history_of_a_hundred_thousand_steps_clears_a_machine_without_its_gat
     steps, clear = walk(range(1000, 2667), 60)
     print(f"{steps} steps, {clear} of them clear")
     assert steps >= 100_000
-    assert clear > 3000
+    assert clear > 2500
