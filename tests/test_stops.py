@@ -55,12 +55,6 @@ def test_what_is_found_holds_and_whose_it_is(owner: str, place: str, found: str)
         assert judged.owner == owner, (place, seen)
 
 
-def test_by_day_a_machine_without_lights_goes_with_emblem_and_escort() -> None:
-    """As far as the local code allows, which the answer says; in the dark nothing but the lights will do."""
-    found = {one: judge(question("road.lights"), one, card=Card("R1"), planned={}) for one in ("none", "day", "escort")}
-    assert [one.judged for one in found.values()] == ["wrong", "wrong", "right"]
-
-
 def test_wind_stops_by_the_limit_of_a_person_and_by_drift_and_else_only_warns() -> None:
     """A wind over the published rows is a matter of evenness: the settings sheet warns of it, and so does the check."""
     found = {
