@@ -455,3 +455,17 @@ def test_a_run_whose_check_was_ended_while_another_stood_is_told_as_running(yard
     sign(yard, going)
     assert standing(yard)[:2] == ("clear", "running")
     assert yard.register.rebuild() == []
+
+
+def test_a_signature_counts_again_once_what_spoke_against_it_is_put_right_as_of_before(yard: Any) -> None:
+    going = signed_up_to(yard, "water")
+    at = yard.now - timedelta(seconds=10)
+    question = going.walk.sheet.question("feet-again")
+    assert question is not None
+    for is_right in (False, True):
+        yard.now += timedelta(seconds=20)
+        seen = next(one.id for one in question.choices if one.right is is_right)
+        walk_rounds.answer(yard.register, going.id, question.id, seen, by="Olav", now=yard.now, happened=at)
+    here = [one.gate for one in walk_rounds.check(yard.register, going.id).walk.gates(yard.now, "Olav")]
+    with yard.again() as anew:
+        assert here == [one.gate for one in walk_rounds.check(anew, going.id).walk.gates(yard.now, "Olav")]

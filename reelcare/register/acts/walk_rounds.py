@@ -66,6 +66,7 @@ def _answer(writer: Writer, going: Check | str, given: Given, now: datetime) -> 
         before = replace(going, id=id)
     else:
         before = open_check(writer, going if isinstance(going, str) else going.id)
+    kept: Check | None = writer.cache.known(("check", before.id))
     judgement = before.walk.judgement(given)
     if judgement.judged == "unreadable":
         raise Refused(judgement.says)
@@ -75,7 +76,8 @@ def _answer(writer: Writer, going: Check | str, given: Given, now: datetime) -> 
     ]
     written = writer.append([*begins, *followed], by=given.by, now=now)
     if not begins:  # nothing else has come in: it need not be read again
-        writer.cache.put(("check", before.id), _after(before, written))
+        # with every signature: which of them count is asked of the state each time
+        writer.cache.put(("check", before.id), _after(kept or before, written))
     fault_entry = next((one for one in written if isinstance(one.what, e.Fault)), None)
     return AfterAnswer(judgement, check(writer, before.id), fault_entry)
 
