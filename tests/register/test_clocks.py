@@ -16,6 +16,7 @@ from reelcare.register.reading import doubts, foreign
 from reelcare.register.reading import yard as yards
 from tests.register.conftest import accept_all, carry_in
 from tests.register.test_gates import answer_gate, begin, sign, signed_up_to, standing
+from tests.servers import in_a_file
 
 H, DAY = timedelta(hours=1), timedelta(days=1)
 
@@ -55,6 +56,25 @@ def test_what_another_program_began_to_write_before_takes_nothing_back(yard: Any
         late = doubts.BEHIND + timedelta(seconds=1)
         other.add(e.Noted(says="x"), machine=yard.machine, by="Mara", now=yard.now - late)
     assert standing(yard)[0] == "check due"
+
+
+@in_a_file
+def test_what_is_doubtful_is_asked_for_by_its_ids_and_not_by_going_through_all_entries(
+    yard: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every look asks it, once another program has written: SQLite took the entries first, all of them, in a join."""
+    db, fetch, ways = yard.register.db, yard.register.db.fetch, list[str]()
+
+    def explained(query: Any) -> Any:
+        sql, values = db.get_sql_context().sql(query).query()
+        ways.extend(str(way) for *_, way in db.execute_sql(f"EXPLAIN QUERY PLAN {sql}", values))
+        return fetch(query)
+
+    monkeypatch.setattr(db, "fetch", explained)
+    assert doubts.in_this_register(db) == ({}, frozenset())
+    # t1 is the table that is asked, the entries
+    assert [one for one in ways if one.startswith("SEARCH t1 USING INDEX")]
+    assert [one for one in ways if one.startswith("SCAN t1")] == []
 
 
 def test_carrying_in_and_deciding_ask_once_whether_the_clock_is_right(yard: Any, tmp_path: Path) -> None:

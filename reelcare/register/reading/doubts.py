@@ -109,7 +109,8 @@ def with_least(db: Database) -> dict[str, datetime]:
     after it in its chain, but not before what was signed ahead of it there. A service was done no later than that; it
     counts from the last entry before it whose time is not doubtful, so that no use is hidden that may have followed."""
     columns = (E.id, E.terminal, E.place, E.recorded, E.happened, E.machine, E.kind)
-    doubtful = list(db.fetch(E.select(*columns).join(D, on=(D.entry == E.id))))
+    # by their ids: in a join SQLite would go through all entries, which this is asked of at every start
+    doubtful = db.fetch(E.select(*columns).where(E.id.in_(D.select(D.entry))))
     if not doubtful:
         return {}
     first_places: dict[str, int] = {}
@@ -256,8 +257,11 @@ def in_this_register(db: Database) -> tuple[dict[str, datetime], frozenset[str]]
     """The doubtful entries with the moment by which they were written (`with_least`), and the signatures that are only
     distrusted."""
     doubtful = with_least(db)
-    runs = E.select(E.id).join(U, on=(U.entry == E.id)).where(E.kind == e.Run.kind, E.body.contains('"doubts":['))
-    told, void = ([str(id) for (id,) in db.fetch(runs.where(one))] for one in (U.why == TOLD, U.why != TOLD))
+    runs = E.select(E.id).where(E.kind == e.Run.kind, E.body.contains('"doubts":['))
+    told, void = (
+        [str(id) for (id,) in db.fetch(runs.where(E.id.in_(U.select(U.entry).where(one))))]
+        for one in (U.why == TOLD, U.why != TOLD)
+    )
     if not told and not void:
         return doubtful, frozenset()
     distrusted = _named(db, E.id.in_(told)) & doubtful.keys() if told else frozenset()
