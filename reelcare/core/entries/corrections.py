@@ -18,7 +18,7 @@ from reelcare.core.entries.runs import Reading, Run
 from reelcare.core.entries.work import Measured, Noted, Service, SetPlanned
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,14 +75,12 @@ class Correction(Kind):
 
 def _stands_in_its_way(run: Run, context: Context) -> Iterator[str]:
     """The run that was logged meanwhile for the time of one that would count again."""
-    other = context.run_after(run.started)
-    if other is not None and other.started < run.ended:
-        started, ended = (moment.astimezone(context.zone) for moment in (other.started, other.ended))
-        yield _(
+    if (other := run.other_then(context)) is not None:
+        says = mark(
             "the run would count again, and overlaps that of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}: take that one "
-            "back first",
-            started=started, ended=ended,
-        )  # fmt: skip
+            "back first"
+        )
+        yield _(says, started=other[0], ended=other[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

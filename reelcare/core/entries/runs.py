@@ -192,15 +192,18 @@ class Run(Kind):
             return ""
         return _("; the clock was changed then, so write both with their offset, as in 02:10+01:00")
 
+    def other_then(self, context: Context) -> tuple[datetime, datetime] | None:
+        """When another run that counts began and ended that was under way in the same time, where its machine stands;
+        None where none was."""
+        other = context.run_after(self.started)
+        if other is None or other.started >= self.ended:
+            return None
+        return other.started.astimezone(context.zone), other.ended.astimezone(context.zone)
+
     def _overlap(self, context: Context) -> Iterator[str]:
-        later = context.run_after(self.started)
-        if later is not None and later.started < self.ended:
-            zone = context.zone
-            yield _(
-                "started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}",
-                started=later.started.astimezone(zone),
-                ended=later.ended.astimezone(zone),
-            )
+        if (other := self.other_then(context)) is not None:
+            says = mark("started: overlaps the run of {started:%Y-%m-%d %H:%M} to {ended:%H:%M}")
+            yield _(says, started=other[0], ended=other[1])
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Counters go on, and checks that were passed are used up. One on a held machine is noted."""
