@@ -38,7 +38,8 @@ def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Dr
     gate, state = refuse_unsigned(here.walk, at, by), writer.state(here.machine)
     if here.walk.sheet.gates:
         refuse_held(writer, here.machine, at, state)
-        refuse_held(writer, here.machine, at, _as_of(writer, here.machine, at))
+        if state.last is not None and state.last[0] > at:  # a hold of then may have ended since
+            refuse_held(writer, here.machine, at, writer.state(here.machine, at))
     written: list[e.Kind] = [signature(here, gate)]
     known = {(one.part, one.question) for one in state.faults}
     written += [one for one in faults_of(writer, here, gate, at, state) if (one.part, one.question) not in known]
@@ -46,12 +47,6 @@ def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Dr
     if figures and is_last(here.walk.sheet, gate):
         written.append(e.Measured(about=here.sheet_id, figures=figures))
     return [e.Draft(what=one, machine=here.machine, happened=at) for one in written]
-
-
-def _as_of(reader: Reader, machine: str, at: datetime) -> MachineState:
-    """The state of a machine at a moment; the one that it has now, where nothing is dated after that."""
-    state = reader.state(machine)
-    return state if state.last is None or state.last[0] <= at else reader.state(machine, at)
 
 
 def refuse_what_counts_not(reader: Reader, written: Iterable[e.Entry]) -> None:

@@ -44,12 +44,12 @@ def prepare(
     if not sheet.fits(card):
         says = mark("this sheet is for machines with {needs}; the card says that this has none")
         raise Refused(_(says, needs=_(" and ").join(sheet.needs)))
-    earlier, kept = "", _kept_id(reader, sheet)
-    if sheet.goes_on:
-        earlier = _stopped_check(reader, machine, at)
-    elif again:
+    if again and not sheet.goes_on:
         first = _first_check(reader, machine, sheet, at)
         earlier, kept = first.id, first.begin.sheet
+    else:
+        earlier = _stopped_check(reader, machine, at) if sheet.goes_on else ""
+        kept = _kept_id(reader, sheet)
     left_out = sheets.left_out_again(sheet, card) if again and not sheet.goes_on else sheets.left_out(sheet, card)
     what = e.CheckBegun(
         sheet=kept,
