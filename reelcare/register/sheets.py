@@ -61,11 +61,10 @@ def _without_times(value: Any) -> Any:
 def toml_table(path: Path) -> dict[str, Any]:
     """The content of a TOML file. Raises FileError."""
     try:
-        size, largest = path.stat().st_size // 1024, LARGEST // 1024
-        if path.stat().st_size > LARGEST:
-            raise FileError(
-                _("{path}: {size} KiB; at most {largest} KiB are read", path=path, size=size, largest=largest)
-            )
+        size = path.stat().st_size
+        if size > LARGEST:
+            says = mark("{path}: {size} KiB; at most {largest} KiB are read")
+            raise FileError(_(says, path=path, size=size // 1024, largest=LARGEST // 1024))
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise FileError(_("{path}: no such file", path=path)) from None

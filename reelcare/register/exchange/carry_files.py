@@ -132,9 +132,9 @@ def _runs_twice(reader: Reader, fresh: Sequence[Carried]) -> Iterator[str]:
     """Runs of a machine at a time at which another one counts: likely one run that was logged on two terminals."""
     cancelled = {one.what().subject() for one in fresh if one.kind == e.Correction.kind}
     brought: dict[str, list[CarriedRun]] = {}
-    tags = dict(reader.tags())
+    tags = reader.tags()
     for one in fresh:
-        what = one.what()
+        what = one.what() if one.kind in (e.Carded.kind, e.Run.kind) else None
         if isinstance(what, e.Carded) and one.machine is not None:
             tags.setdefault(one.machine, str(what.card.get("tag", "")))
         elif isinstance(what, e.Run) and one.machine is not None and one.id not in cancelled:
