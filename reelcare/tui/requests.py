@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from reelcare.core.text import mark
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reelcare.core import units
+    from reelcare.core.machine.measuring import MeasuredThing
     from reelcare.core.service.due_line import DueLine
     from reelcare.core.service.plan import Item
     from reelcare.core.spreadsheet.columns import SheetKind
@@ -246,10 +247,6 @@ class ReadCounters(OfMachine):
     """The counters of a machine."""
 
     __slots__ = ()
-
-
-MeasuredThing = Literal["gun", "drum", "cans"]
-"""What is measured; the name under which it is kept, too."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.hydraulics import drum as drums
@@ -30,6 +30,13 @@ class Findings(NamedTuple):
     told: tuple[tuple[str, str], ...]
 
 
+MeasuredThing = Literal["gun", "drum", "cans"]
+"""What is measured; the name under which it is kept, too."""
+MEASURED: Mapping[MeasuredThing, str] = {
+    "gun": mark("gun: flow and pressure"),
+    "drum": mark("drum: hose on it against turns"),
+    "cans": mark("catch cans across one lane"),
+}
 Completed = Callable[[str, units.Quantity], str]
 """What is typed of a quantity, with its unit where a face lets it be left out."""
 

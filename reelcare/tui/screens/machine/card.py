@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import entries as e
+from reelcare.core.machine.measuring import MEASURED
 from reelcare.core.machine.particulars import UNKNOWN, particulars
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.text import _, mark
@@ -19,7 +20,6 @@ from reelcare.register.acts import sets
 from reelcare.register.reading import yard
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskChoice, AskText, ChangeMachine, Measure, OpenBook, OpenCard, OpenPlan
-from reelcare.tui.screens.machine.measure import MEASURED
 from reelcare.tui.screens.machine.moving import move
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan

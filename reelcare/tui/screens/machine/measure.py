@@ -13,18 +13,13 @@ from reelcare.core import units
 from reelcare.core.entries import Draft
 from reelcare.core.machine import measuring
 from reelcare.core.machine.card_words import in_words
-from reelcare.core.machine.measuring import Findings
+from reelcare.core.machine.measuring import MEASURED, Findings, MeasuredThing
 from reelcare.core.text import _, mark
-from reelcare.tui.requests import AskYesNo, Measure, MeasuredThing
+from reelcare.tui.requests import AskYesNo, Measure
 from reelcare.tui.screens.form import FieldError, Form, FormField
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.widgets.typed_quantity import with_unit
 
-MEASURED: Mapping[MeasuredThing, str] = {
-    "gun": mark("gun: flow and pressure"),
-    "drum": mark("drum: hose on it against turns"),
-    "cans": mark("catch cans across one lane"),
-}
 SAYS: Mapping[MeasuredThing, str] = {
     "gun": mark("Flow and gun pressure, read at the same time; a semicolon parts readings. Sets go by what they tell."),
     "drum": mark("Turns on the drum and the hose in them, three times or more, one from a second layer or later."),
