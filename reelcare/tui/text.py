@@ -117,10 +117,10 @@ def fit(text: str, width: int) -> str:
     return cut(text, width - 1) + "…" if width > 1 else "…"
 
 
-def in_words(text: str, width: int) -> str:
+def whole_words(text: str, width: int) -> str:
     """As many whole words of `text` as go into `width` cells, with an ellipsis; of one that is longer, its beginning.
 
-    >>> in_words("counts since 2026", 15), in_words("counts since 2026", 13), in_words("gearbox", 5)
+    >>> whole_words("counts since 2026", 15), whole_words("counts since 2026", 13), whole_words("gearbox", 5)
     ('counts since …', 'counts since…', 'gear…')
     """
     shown = fit(text, width).rstrip()

@@ -13,7 +13,7 @@ from reelcare.core.drawing.signs import STATES
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import Reason, Standing
 from reelcare.core.text import _
-from reelcare.tui.text import in_words, join, said
+from reelcare.tui.text import join, said, whole_words
 from reelcare.tui.theme import STYLES, TONES, state
 
 
@@ -31,7 +31,7 @@ def standing_line(machine: MachineNow, width: int) -> Content:
     room = width - len(head) - len(more) - len(end) - len(road)
     if room < len(why):  # the road is told where there is room for it
         room, road = room + len(road), ""
-    why = why if len(why) <= room else in_words(why, max(room, 8))
+    why = why if len(why) <= room else whole_words(why, max(room, 8))
     return join((head, STYLES[TONES[word]]), why, more, end, road)
 
 
