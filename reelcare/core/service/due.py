@@ -83,7 +83,13 @@ class Due(NamedTuple):
     used_fraction: float
     grace_left: float
     held: bool
-    why: str
+    told: str = ""
+    """What is said of it in the place of what is left; '' where that is said."""
+
+    @property
+    def why(self) -> str:
+        """Where it stands, in words: many items are judged, and few of them told."""
+        return self.told or why(self.by, self.left)
 
 
 def begin(item: Item, start: ScalePoint, season: Season | None = None) -> Cycle:
@@ -221,7 +227,8 @@ def _near_the_end(anchor: date, months: int, interval: int, done: date) -> bool:
 
 def judge(item: Item, cycle: Cycle, now: ScalePoint) -> Due:
     """Where the item stands now, by the rule that comes first (the greatest used part of its interval)."""
-    return due_by(*governing(thresholds(item, cycle), now.by_scale), now, stop=item.stop)
+    here = now.by_scale
+    return due_by(*governing(thresholds(item, cycle), here), here, stop=item.stop)
 
 
 def governing(thresholds: Iterable[Threshold], here: Mapping[str, int]) -> tuple[State, Threshold, float]:
@@ -277,20 +284,20 @@ def _is_known(threshold: Threshold, here: Mapping[str, int], known: Container[st
     return by in known and (by == "date" or here[by] >= base)
 
 
-def due_by(state: State, by: Threshold, used: float, now: ScalePoint, *, stop: bool) -> Due:
+def due_by(state: State, by: Threshold, used: float, here: Mapping[str, int], *, stop: bool) -> Due:
     """The figures of an item that stands so, by the scale that governs; of one that is unknown only the interval.
-    `stop` says that it holds the machine once it is past its grace."""
+    `here` is where the machine stands on each scale; `stop` says that the item holds it once it is past its grace."""
     name, base, limit, late = by
-    here = now.by_scale[name]
+    at = here[name]
     scale = WHOLE[name]
     return Due(
         state=state,
         by=name,
-        used=(here - base) / scale,
+        used=(at - base) / scale,
         interval=(limit - base) / scale,
-        left=(limit - here) / scale,
+        left=(limit - at) / scale,
         used_fraction=used,
-        grace_left=(late - here) / scale,
+        grace_left=(late - at) / scale,
         held=stop and state == "overdue",
-        why=_("never done") if state == "unknown" else why(name, (limit - here) / scale),
+        told=_("never done") if state == "unknown" else "",
     )

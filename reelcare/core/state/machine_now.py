@@ -10,7 +10,7 @@ from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import Pace, pace
 from reelcare.core.machine.card import Card, Season
-from reelcare.core.scales import WHOLE, ScalePoint, Threshold, why
+from reelcare.core.scales import WHOLE, ScalePoint, Threshold
 from reelcare.core.service.due import Due, State, due_by, standing_of
 from reelcare.core.service.due_line import ENDS_SHORTLY, DueLine, FaultStep
 from reelcare.core.service.plan import Interval, Item, Plan
@@ -159,7 +159,7 @@ def due_lines(
         item = plan.item(id)
         if item is not None:
             stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
-            figures = due_by(*stands, point, stop=stop and not each_time)
+            figures = due_by(*stands, here, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
             lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
     lines += [fault_line(machine, tag, place, fault, limits, point.day) for fault in limits.faults]
@@ -182,7 +182,7 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
     if fault.is_overdue(limits.totals, today):
         state = "overdue"
     figure = rest / WHOLE[by]
-    said = _(ends) if state != "soon" else why(by, figure) if left else _("no limit")
+    said = _(ends) if state != "soon" else "" if left else _("no limit")
     due = Due(state, by, 0.0, 0.0, figure, 1.0, figure, bool(fault.holds) or lapsed, said)
     step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends)
     return DueLine(machine, tag, place, _as_item(fault), due, thresholds, None, fault=step)

@@ -21,6 +21,7 @@ from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Item
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.text import _
 
 
 def expected(now: ScalePoint, day: date, speed: Pace | None) -> ScalePoint:
@@ -47,7 +48,7 @@ def lines_ahead(machine: MachineNow, today: date, until: date) -> list[DueLine]:
     again = []
     for item, cycle, day in planned.services(until):
         if cycle.last_done != lines[item.id].last_done:
-            then = due.judge(item, cycle, planned.at(day))._replace(why="again")
+            then = due.judge(item, cycle, planned.at(day))._replace(told=_("again"))
             again.append(
                 lines[item.id]._replace(
                     due=then,

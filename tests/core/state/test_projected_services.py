@@ -6,6 +6,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reelcare import languages
 from reelcare.core import entries as e
 from reelcare.core.fold import fold
 from reelcare.core.machine.card import read_card
@@ -61,6 +62,12 @@ def test_a_service_comes_again_after_each_interval_of_expected_work() -> None:
     lines = lines_ahead(machine([{"id": "grease", "every": {"hours": 75}}]), TODAY, TODAY + timedelta(days=70))
     assert days_of(lines, "grease") == [0, 15, 30, 45, 60]
     assert [line.planned is None for line in lines] == [True, False, False, False, False]
+
+
+def test_that_a_service_comes_again_is_said_in_the_persons_language() -> None:
+    one = machine([{"id": "grease", "every": {"hours": 75}}])
+    languages.install("es")
+    assert [line.due.why for line in lines_ahead(one, TODAY, TODAY + timedelta(days=20))][1:] == ["otra vez"]
 
 
 def test_the_date_comes_first_where_it_does() -> None:
