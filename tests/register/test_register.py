@@ -15,7 +15,7 @@ from reelcare.core import entries as e
 from reelcare.core.entries import Draft
 from reelcare.core.machine.tag import text_of
 from reelcare.core.state.plain_form import to_plain
-from reelcare.register.acts import people
+from reelcare.register.acts import corrections, people
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.errors import CannotWrite, NotAllowed, Refused
 from reelcare.register.exchange import copies
@@ -24,7 +24,7 @@ from reelcare.register.proof import proving
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import book
 from reelcare.register.writing.writer import Writer
-from tests.register.conftest import CARD, entries, let_be_changed, sql
+from tests.register.conftest import CARD, START, entries, let_be_changed, sql
 from tests.servers import in_a_file
 
 HOUR = timedelta(hours=1)
@@ -397,6 +397,22 @@ def test_what_counts_again_is_not_marked_as_taken_back_and_can_be_taken_back_ane
     assert why(run.id) == "it was the other machine"
     assert yard.register.state(yard.machine).totals.runs == 0
     assert yard.register.rebuild() == []
+
+
+def test_what_was_moved_to_another_machine_does_not_count_for_both(yard: Any) -> None:
+    run = yard.run(1)
+    other = yard.register.add(e.Carded(card={**CARD, "tag": "R2"}), by="Mara", now=yard.now, happened=START).id
+    register, now = yard.register, yard.now + HOUR
+    moved = corrections.correct(
+        register, run, "the other machine's", by="Mara", now=now, happened=now, move_to=other
+    )  # fmt: skip
+    [correction] = entries(register, "kind = 'correction' AND refers = ?", run.id)
+    yard.now = now
+    refused(yard, e.Correction(entry=correction.id, why="it was right"), "it was moved to R2, and would count for both")
+    yard.add(e.Correction(entry=moved.id, why="it was right"), machine=other)
+    yard.add(e.Correction(entry=correction.id, why="it was right"))
+    assert [register.state(one).totals.runs for one in (yard.machine, other)] == [1, 0]
+    assert register.rebuild() == []
 
 
 def test_a_run_taken_back_makes_room_for_the_right_one(yard: Any) -> None:

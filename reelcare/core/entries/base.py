@@ -208,6 +208,10 @@ class Context(Protocol):
     def entry(self, id: str) -> Entry | None:
         """The entry of this very id."""
 
+    def moved_to(self, correction: str) -> str | None:
+        """The tag of the machine on which an entry counts that was written anew together with the correction that took
+        it back."""
+
     def is_in_newest_plan(self, item: str) -> bool:
         """Whether the machine's plan of today has this item."""
 

@@ -58,6 +58,8 @@ class Correction(Kind):
             first = context.entry(what.entry)
             if first is not None and isinstance(first.what, Correction):
                 yield _("this correction is final: write the entry anew instead")
+            elif (tag := context.moved_to(entry.id)) is not None:
+                yield _("it was moved to {tag}, and would count for both: take it back there first", tag=tag)
             elif first is not None and isinstance(first.what, Run):
                 yield from _stands_in_its_way(first.what, context)
         else:

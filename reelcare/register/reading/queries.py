@@ -55,6 +55,19 @@ def stands(entry: Any = E, accepted: Collection[str] = ()) -> Any:
     return counts(entry, accepted) & ~pw.fn.EXISTS(cancelled)
 
 
+def moved_with(correction: str) -> pw.ModelSelect[Any]:
+    """The machine of an entry that counts and says word for word what this correction took back from another machine,
+    as it was written next on that terminal: both are written in one act."""
+    c, old = E.alias("c"), E.alias("old")
+    return (
+        E.select(E.machine)
+        .join(c, on=(c.terminal == E.terminal) & (c.place == E.place - 1))
+        .join(old, on=(old.id == c.refers))
+        .where(c.id == correction, c.kind == CORRECTION, E.machine != old.machine, E.kind == old.kind)
+        .where(E.happened == old.happened, E.body == old.body, stands())
+    )
+
+
 def counts(entry: Any = E, accepted: Collection[str] = ()) -> Any:
     """The condition that an entry counts in this register, or would if those `accepted` did. What somebody not accepted
     here tells of the use of a machine (`TOLD`) counts."""

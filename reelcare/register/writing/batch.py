@@ -167,6 +167,12 @@ class BatchContext:
         found = self._asked().entry(id)
         return found if found is not None and found.id == id else None
 
+    def moved_to(self, correction: str) -> str | None:
+        """The tag of the machine on which an entry counts that was written anew together with the correction that took
+        it back."""
+        found = self._asked().db.fetch(queries.moved_with(correction))
+        return self._batch.reader.tags().get(found[0][0], "") if found else None
+
     def is_in_newest_plan(self, item: str) -> bool:
         """Whether the machine's plan of today has this item."""
         plan = self._batch.reader.plans().newest(self.machine) if self.machine else None

@@ -138,6 +138,7 @@ class Around:
     tags: Mapping[str, str] = field(default_factory=dict)
     entries: Mapping[str, e.Entry] = field(default_factory=dict)
     gone: frozenset[str] = frozenset()
+    moved: Mapping[str, str] = field(default_factory=dict)
 
     def run_after(self, moment: datetime) -> RunSpan | None:
         return next((one for one in self.runs if one.ended > moment), None)
@@ -150,6 +151,9 @@ class Around:
 
     def entry(self, id: str) -> e.Entry | None:
         return self.entries.get(id)
+
+    def moved_to(self, correction: str) -> str | None:
+        return self.moved.get(correction)
 
     def is_in_newest_plan(self, item: str) -> bool:
         return self.plan is not None and any(one.id == item for one in self.plan.items)
