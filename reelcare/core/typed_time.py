@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 FIRST_YEAR, LAST_YEAR = 1900, 2999
 """The years that can be meant; beyond them a zone's offset, or a few weeks, would leave the calendar."""
@@ -44,23 +44,43 @@ def _read(text: str, example: str) -> datetime:
 
 
 def in_zone(found: datetime, zone: tzinfo, text: str) -> datetime:
-    """A time in a zone, where it does not have its own. Raises TimeError in the hour that the clocks skip, where nobody
-    can say which one was meant; midnight also stands for a day alone, and is its beginning.
+    """A time in a zone, where it does not have its own. Raises TimeError in the hour that the clocks skip, and in the
+    one that they go through twice, where nobody can say which was meant; midnight also stands for a day alone, and is
+    its beginning.
 
     >>> from zoneinfo import ZoneInfo
     >>> in_zone(datetime(2026, 3, 29, 3, 0), ZoneInfo("Europe/Madrid"), "3:00").isoformat()
     '2026-03-29T03:00:00+02:00'
     """
     placed = found if found.tzinfo is not None else found.replace(tzinfo=zone)
-    before, after = placed.utcoffset(), placed.replace(fold=1).utcoffset()
-    if before is not None and after is not None and before < after and placed.time() != time():
-        raise TimeError(
-            _(
-                "{text!r}: no such time, as the clocks went forward in this hour; write the one that was meant",
-                text=text,
-            )
-        )
-    return placed
+    both = _when_the_clocks_change(placed)
+    if both is None or placed.time() == time():
+        return placed
+    first, second = both
+    if first > second:
+        says = mark("{text!r}: no such time, as the clocks went forward in this hour; write the one that was meant")
+        raise TimeError(_(says, text=text))
+    says = mark("{text!r} comes twice, as the clocks went back in this hour; write {first} or {second}")
+    raise TimeError(_(says, text=text, first=written(first.astimezone(zone)), second=written(second.astimezone(zone))))
+
+
+def _when_the_clocks_change(moment: datetime) -> tuple[datetime, datetime] | None:
+    """The two moments in UTC that a time of a zone can mean, by the clock before a change and by that after it; None
+    where it means one alone."""
+    before, after = (moment.replace(fold=fold).astimezone(UTC) for fold in (0, 1))
+    return None if before == after else (before, after)
+
+
+def written(moment: datetime) -> str:
+    """A moment by the clock of its zone, as `read_time` reads it: with the offset in the hour that comes twice.
+
+    >>> from zoneinfo import ZoneInfo
+    >>> madrid = ZoneInfo("Europe/Madrid")
+    >>> [written(datetime(2026, 10, 25, hour, 30, tzinfo=UTC).astimezone(madrid)) for hour in (1, 2)]
+    ['2026-10-25 02:30+01:00', '2026-10-25 03:30']
+    """
+    minutes = "%Y-%m-%d %H:%M"
+    return f"{moment:{minutes}}" if _when_the_clocks_change(moment) is None else moment.isoformat(" ", "minutes")
 
 
 def read_after(text: str, before: datetime, zone: tzinfo) -> datetime:

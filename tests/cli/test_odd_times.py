@@ -70,14 +70,17 @@ def logged(cli: Any, started: str, ended: str) -> Any:
     return cli("log", "run", "R1", "--started", started, "--ended", ended, "--metres", "100 m", "--by", "Mara")
 
 
-def test_no_run_ends_before_it_starts_where_the_clock_is_changed(madrid: Any) -> None:
-    told = logged(madrid, "2025-10-26T02:50", "2025-10-26T02:10")
+def test_a_time_that_comes_twice_is_refused_with_both_that_can_be_meant(madrid: Any, tmp_path: Path) -> None:
+    """03:00 of 26 October 2025 was 02:00 (Directive 2000/84/EC)."""
+    told = logged(madrid, "2025-10-25T22:00", "2025-10-26T02:10")
     assert told.code == 2
-    assert "ended: not after started; the clock was changed then, so write both with their offset" in told.err
-    assert "clock" not in logged(madrid, "2026-03-28T02:45", "2026-03-28T02:15").err
-    # nor where a month is mistyped, and summer time begins between the two
-    assert "clock" not in logged(madrid, "2026-04-28T02:45", "2026-03-28T12:45").err
+    assert "write 2025-10-26 02:10+02:00 or 2025-10-26 02:10+01:00" in told.err
+    runs = tmp_path / "runs.csv"
+    runs.write_text("machine,started,ended,metres\nR1,2025-10-25T22:00,2025-10-26T02:10,100\n", "utf-8")
+    assert "line 2, ended: '2025-10-26T02:10' comes twice" in madrid("bring", str(runs), "--by", "Mara").err
     assert madrid("yard", "--json").json[0]["hours"] == 0
+    assert logged(madrid, "2025-10-25T22:00", "2025-10-26 02:00+01:00").code == 0
+    assert madrid("yard", "--json").json[0]["hours"] == 5
 
 
 def test_a_time_that_the_clock_skipped_is_refused_with_its_place(madrid: Any, tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """Times as people type them: ISO 8601, against the standard library, and the ends of the calendar."""
 
+import re
 from datetime import UTC, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
@@ -7,12 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reelcare.core.typed_time import FIRST_YEAR, LAST_YEAR, TimeError, read_after, read_past, read_time
+from reelcare.core.typed_time import FIRST_YEAR, LAST_YEAR, TimeError, read_after, read_past, read_time, written
 
 EAST = timezone(timedelta(hours=14))
 WEST = timezone(timedelta(hours=-12))
 
 
+SINCE_ZONES_ARE_WHOLE = datetime.fromisoformat("1970-01-01")
 FIRST, LAST = (datetime.fromisoformat(f"{day}T00:00") for day in (f"{FIRST_YEAR}-01-01", f"{LAST_YEAR}-12-31"))
 
 
@@ -43,6 +45,15 @@ def test_a_year_that_cannot_be_meant_is_refused(text: str) -> None:
         read_time(text, UTC)
 
 
+@given(
+    st.datetimes(SINCE_ZONES_ARE_WHOLE, LAST), st.sampled_from(("Europe/Madrid", "America/Santiago", "Asia/Kathmandu"))
+)
+def test_what_is_written_by_the_clock_is_read_as_the_same_moment(moment: datetime, zone: str) -> None:
+    here = moment.replace(second=0, microsecond=0, tzinfo=UTC).astimezone(ZoneInfo(zone))
+    if here.year <= LAST_YEAR:
+        assert read_time(written(here), ZoneInfo(zone)).astimezone(UTC) == here.astimezone(UTC)
+
+
 MADRID, SANTIAGO = ZoneInfo("Europe/Madrid"), ZoneInfo("America/Santiago")
 
 
@@ -56,8 +67,19 @@ def test_a_time_in_the_hour_that_summer_time_skips_is_refused(text: str) -> None
         read_past(text.replace("T", " "), datetime(2026, 5, 1, tzinfo=UTC), MADRID)
 
 
-def test_a_time_beside_the_hour_that_is_skipped_is_read() -> None:
-    for text in ("2026-03-29T01:59", "2026-03-29T03:00", "2026-10-25T02:30", "2026-03-28T24:00"):
+@pytest.mark.parametrize("text", ["2026-10-25T02:00", "2026-10-25 02:30", "2026-10-25T02:59:59"])
+def test_a_time_in_the_hour_that_comes_twice_asks_which_one_is_meant(text: str) -> None:
+    """In Madrid 03:00 of 25 October 2026 is 02:00 (Directive 2000/84/EC: the last Sunday of October, 01:00 UTC)."""
+    with pytest.raises(TimeError, match="comes twice") as why:
+        read_time(text, MADRID)
+    choices = re.findall(r"2026-10-25 02:\d\d[+]0[12]:00", str(why.value))
+    assert [f"{read_time(one, MADRID).astimezone(UTC):%H}" for one in choices] == ["00", "01"]
+    with pytest.raises(TimeError, match="comes twice"):
+        read_past(text.replace("T", " "), datetime(2026, 11, 1, tzinfo=UTC), MADRID)
+
+
+def test_a_time_beside_the_hour_that_is_skipped_or_comes_twice_is_read() -> None:
+    for text in ("2026-03-29T01:59", "2026-03-29T03:00", "2026-03-28T24:00", "2026-10-25T01:59", "2026-10-25T03:00"):
         read_time(text, MADRID)
     # where the clocks go forward at midnight, a day alone still begins
     assert read_time("2026-09-06", SANTIAGO).astimezone(UTC) == datetime(2026, 9, 6, 4, tzinfo=UTC)

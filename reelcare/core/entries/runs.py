@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import datetime, timedelta
 from typing import Literal
 
 from reelcare.core import units
@@ -119,7 +119,7 @@ class Run(Kind):
     def problems(self, context: Context) -> Iterator[str]:
         """Its figures can be, and no other run was at that time."""
         if self.ended <= self.started:
-            yield _("ended: not after started") + self._clock_changed(context.zone)
+            yield _("ended: not after started")
         elif self.ended - self.started > LONGEST_RUN:
             yield _("ended: a run of more than {days} days; check the dates", days=LONGEST_RUN.days)
         yield from self._figures(context)
@@ -180,17 +180,6 @@ class Run(Kind):
     def _moving_hours(self) -> float:
         """Hours in which the hose came home: without those that the cart stood still as planned."""
         return ((self.ended - self.started).total_seconds() - (self.dwell or 0)) / 3600
-
-    def _clock_changed(self, zone: tzinfo) -> str:
-        """The cure where the clock was set on or back: a time without an offset may be meant in two ways then."""
-        a_while = timedelta(hours=3)
-        if self.started - self.ended > a_while:
-            return ""  # no clock is set back by so much
-        around = (self.ended - a_while, self.started + a_while)
-        before, after = (moment.astimezone(zone).utcoffset() for moment in around)
-        if before == after:
-            return ""
-        return _("; the clock was changed then, so write both with their offset, as in 02:10+01:00")
 
     def other_then(self, context: Context) -> tuple[datetime, datetime] | None:
         """When another run that counts began and ended that was under way in the same time, where its machine stands;

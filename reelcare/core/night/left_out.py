@@ -11,6 +11,7 @@ from reelcare.core.night.hours import moment
 from reelcare.core.night.order import LOOKED, NightCourse, start, step, take
 from reelcare.core.night.plan import LaneSet, LeftOut, Night, NightAsked, Rig
 from reelcare.core.text import _
+from reelcare.core.typed_time import written
 from reelcare.core.wording import duration
 
 
@@ -98,5 +99,5 @@ def _too_late(course: NightCourse, can: list[tuple[Rig, LaneSet]], lane: Lane, z
                  when=f"{when:%Y-%m-%d %H:%M}")  # fmt: skip
     return _(
         "no room in this time: {tag} would be home from it at {when}; --until {until} has it", tag=first.rig.tag,
-        when=f"{when:%Y-%m-%d %H:%M}", until=f"{when:%Y-%m-%dT%H:%M}",
+        when=f"{when:%Y-%m-%d %H:%M}", until=written(when).replace(" ", "T"),
     )  # fmt: skip

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -107,15 +106,6 @@ def test_two_runs_at_once_are_refused_by_the_times_of_the_other() -> None:
     other = run(T - 12 * H, T - 8 * H)
     assert "overlaps the run of 2026-04-30 18:00 to 22:00" in says(run(), runs=(other,))
     assert says(run(), runs=(run(T - 12 * H, T - 9 * H),)) == ""
-
-
-def test_a_run_over_the_change_of_clocks_is_told_the_cure() -> None:
-    """Clocks of Madrid (IANA time-zone data): 25 October 2026 has 02:00 to 03:00 twice."""
-    madrid = ZoneInfo("Europe/Madrid")
-    ended = datetime(2026, 10, 25, 0, 10, tzinfo=UTC)
-    found = says(run(ended + H / 2, ended), at=ended, now=ended + 2 * H, zone=madrid)
-    assert "write both with their offset" in found
-    assert "offset" not in says(run(T + H / 2, T), zone=madrid, now=T + 2 * H)
 
 
 def test_the_time_lies_neither_in_the_future_nor_before_the_machine() -> None:

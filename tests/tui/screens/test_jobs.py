@@ -471,6 +471,29 @@ async def test_a_run_is_logged_totals_move_and_the_clearance_is_spent(drive: Any
         assert driver.standing("E06") == "check due"
 
 
+async def test_a_run_in_the_night_in_which_the_clocks_go_back_counts_the_time_that_passed(
+    drive: Any, register: Any, screen_text: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Clocks of Madrid (IANA time-zone data): 25 October 2026 has 02:00 to 03:00 twice."""
+    monkeypatch.setattr(register, "zone", ZoneInfo("Europe/Madrid"))
+    async with drive(size=(100, 30)) as driver:
+        driver.clock.now = datetime(2026, 10, 25, 9, tzinfo=UTC)
+        await be(driver, "c")
+        await driver.to_machine("E06")
+        await driver.keys("r", "ctrl+u")
+        await driver.type("2026-10-25 02:30")
+        await driver.keys("tab")
+        await driver.type("9 h")
+        await driver.keys("tab")
+        await driver.type("310")
+        await driver.keys("ctrl+y", "e", "enter")
+        form = driver.app.screen
+        assert "comes twice" in screen_text(driver.app)
+        form.query_one("#started", Input).value = "2026-10-24 22:00"
+        await driver.keys("ctrl+y", "e", "enter")
+        assert newest(register, e.Run).ended == datetime(2026, 10, 25, 5, tzinfo=UTC)
+
+
 @pytest.mark.long
 async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: Any) -> None:
     async with drive(size=(100, 30)) as driver:

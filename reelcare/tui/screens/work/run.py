@@ -14,7 +14,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
-from reelcare.core.typed_time import TimeError, read_time
+from reelcare.core.typed_time import TimeError, read_time, written
 from reelcare.register.acts import sets
 from reelcare.register.acts.runs import log_run, refused_field, whole
 from reelcare.register.views import fields
@@ -60,7 +60,7 @@ class RunForm(Form):
         passed = self.machine.state.passed.get("run")
         started = self.local(passed.at) if passed and passed.spent is None else None
         return (
-            FormField("started", _("started"), f"{started:%Y-%m-%d %H:%M}" if started else "", "2026-05-01 06:30"),
+            FormField("started", _("started"), written(started) if started else "", "2026-05-01 06:30"),
             FormField("ended", _("ended"), "", _("{example}, or how long it took: 9 h 30", example="2026-05-01 16:30")),
             FormField("metres", _("hose reeled in"), "", "320 m"),
             FormField(
@@ -190,7 +190,8 @@ def _end_of(text: str, started: datetime, zone: tzinfo) -> datetime:
         long = _LONG.fullmatch(text.strip().lower())
         if long is None:
             raise
-    return started + timedelta(hours=int(long["h"] or 0), minutes=int(long["min"] or 0))
+    # by the time that passed, not by the clock, which can have changed in the night
+    return e.kept(started) + timedelta(hours=int(long["h"] or 0), minutes=int(long["min"] or 0))
 
 
 _LONG = re.compile(r"(?:(?P<h>[0-9]{1,3}) ?h)? ?(?:(?P<min>[0-9]{1,2})(?: ?min)?)?")
