@@ -12,7 +12,7 @@ from datetime import date, datetime
 from typing import cast
 
 from reelcare.core.checks.clearance import Passed
-from reelcare.core.machine.card import read_card
+from reelcare.core.machine.card import Card
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
@@ -100,12 +100,11 @@ def _thresholds(state: MachineState, item: Item) -> tuple[Threshold, ...]:
     return tuple(Threshold(by, *(one + ahead.get(by, 0) for one in moments)) for by, *moments in found)
 
 
-def limits_of(state: MachineState, plan: Plan) -> Limits:
-    """What a machine is judged by, under a plan."""
+def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
+    """What a machine is judged by, under a plan; `card` is the state's, read."""
     items = []
-    card = read_card(state.card) if any(one.needs for one in plan.items) else None
     for item in plan.items:
-        if card is not None and not item.is_for(card):
+        if not item.is_for(card):
             continue
         cycle = state.cycle(item)
         done = cycle.last_done.toordinal() if cycle.last_done is not None else None

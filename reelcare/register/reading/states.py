@@ -86,7 +86,7 @@ def _row(reader: Reader, machine: str, state: MachineState) -> Row:
         card.name,
         card.place,
         to_plain(state),
-        limits_of(state, reader.plans().newest(machine)).to_plain(),
+        limits_of(state, reader.plans().newest(machine), card).to_plain(),
     )
 
 
