@@ -30,10 +30,6 @@ from reelcare.register.reading.reader import CARDS, FOLDED, PAST, Reader, entry_
 from reelcare.register.timestamps import milliseconds, moment
 
 E = EntryRow
-COLUMNS = (
-    E.id, E.kind, E.machine, E.happened, E.recorded, E.terminal, E.person, E.refers, E.body, E.place, E.digest,
-)  # fmt: skip
-
 END = "chain end"
 """The key in the cache of where this terminal's chain ends."""
 
@@ -69,21 +65,15 @@ class ChainEnd:
             machine = id
         body, terminal = canonical(e.to_body(what)), self._reader.terminal
         self._place += 1
-        self._digest = chain.digest(
-            self._digest, self._place, id, what.kind, machine, at, self._recorded, terminal, self._by, body
-        )
-        self._rows.append(
-            (
-                id, what.kind, machine, at, self._recorded, terminal, self._by, what.subject(), body, self._place,
-                self._digest,
-            )
-        )  # fmt: skip
+        sealed = (self._place, id, what.kind, machine, at, self._recorded, terminal, self._by, body)
+        self._digest = chain.digest(self._digest, *sealed)
+        self._rows.append((*sealed, self._digest, what.subject()))
         return e.Entry(id, machine, moment(at), self._recorded_at, terminal, self._by, what)
 
     def flush(self) -> None:
         """Insert the rows that wait."""
         if self._rows:
-            self._reader.db.insert_many(E, COLUMNS, self._rows)
+            self._reader.db.insert_many(E, (*chain.COLUMNS, E.refers), self._rows)
             self._rows = []
             self._reader.cache.put(END, (self._place, self._digest, self._recorded, self._began or self._recorded))
 
