@@ -80,8 +80,9 @@ class Kind:
         yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Do to the state of the entry's machine what it does."""
-        raise NotImplementedError
+        """Do to the state of the entry's machine what it does; a kind that reaches nothing need not say so."""
+        if self.reaches is not UpdateScope.NOTHING:
+            raise NotImplementedError
 
     def describe(self, system: units.System = "metric") -> str:
         """What happened, in one line and in the reader's units."""

@@ -175,9 +175,6 @@ class Mapped(Kind):
         except LaneFileError as why:
             yield from why.problems
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: no machine is meant."""
-
     def describe(self, system: units.System = "metric") -> str:
         """The field's id and how many lanes it has."""
         lanes = len(self.field.get("lanes", ()))

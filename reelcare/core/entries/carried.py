@@ -10,8 +10,6 @@ from dataclasses import dataclass
 
 from reelcare.core import units
 from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, UpdateScope, WaitsFor
-from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.plans import Known
 from reelcare.core.text import _, mark
 
 
@@ -28,9 +26,6 @@ class CarriedIn(Kind):
     digest: str
     terminal: str
     brought: Mapping[str, Json]
-
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: what it brought is folded in by itself."""
 
     def describe(self, system: units.System = "metric") -> str:
         """From where, and what."""
@@ -57,9 +52,6 @@ class CarryDecision(Kind):
             yield _("why: say in a few words why")
         if not self.entries:
             yield _("entries: none; name what is accepted or refused")
-
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: whether what it names counts is known beside the entries."""
 
     def describe(self, system: units.System = "metric") -> str:
         """What was decided, and why."""

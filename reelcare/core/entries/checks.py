@@ -28,9 +28,6 @@ class Sheeted(Kind):
     news = "neutral"
     sheet: Mapping[str, Json]
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: no machine is meant."""
-
     def describe(self, system: units.System = "metric") -> str:
         """The sheet's id."""
         return _("sheet {sheet}", sheet=self.sheet.get("id", ""))

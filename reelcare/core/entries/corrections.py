@@ -104,9 +104,6 @@ class Restored(Kind):
         if len(self.why) < SHORTEST_WHY:
             yield _("why: say in a few words why the register goes back to a copy")
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: which entries there are says it all."""
-
     def waits_for(self, entry: Entry) -> WaitsFor:
         """Nothing: what another register went through changes nothing here."""
         return ""
