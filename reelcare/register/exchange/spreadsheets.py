@@ -47,7 +47,6 @@ from reelcare.register.exchange.run_logs import (
 )
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.sheets import toml_table
-from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
 WORKBOOKS = (".xlsx", ".xlsm")
@@ -283,7 +282,7 @@ def _take_run(
     if said:
         # what is said of no column is said of the moment at which the run is entered: its end
         return [BadLine(number, reading.heading(about or "ended"), text, sheet) for about, text in said]
-    file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+    file.lines.append(RunLine(number, machine, run))
     return []
 
 
