@@ -24,7 +24,7 @@ from reelcare.core.canonical_json import MOST_EXACT, exact_number, finite_number
 from reelcare.core.clean import clean, unclean
 from reelcare.core.text import _, mark
 from reelcare.register.database.models import NEWEST
-from reelcare.register.errors import NotWhole, Refused, RegisterError
+from reelcare.register.errors import NotWhole, Refused, RegisterError, from_a_file
 from reelcare.register.integrity import chain
 
 FORM = 1
@@ -117,25 +117,19 @@ def _line(value: Any) -> bytes:
 
 def read(path: Path) -> Bundle:
     """A carry file, proved whole. Raises Refused for what is none, NotWhole for one that is damaged."""
-    try:
-        with path.open("rb") as file:
-            if file.read(2) != b"\x1f\x8b":
-                raise Refused(_("{path}: not a carry file", path=path))
-            file.seek(0)
-            digest = hashlib.file_digest(file, "sha256").hexdigest()
-            size = file.tell()
-            file.seek(0)
+    with from_a_file(path), path.open("rb") as file:
+        if file.read(2) != b"\x1f\x8b":
+            raise Refused(_("{path}: not a carry file", path=path))
+        file.seek(0)
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+        size = file.tell()
+        file.seek(0)
+        try:
             return _read(path, file, size, digest)
-    except MemoryError:
-        raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
-    except FileNotFoundError:
-        raise Refused(_("{path}: no such file", path=path)) from None
-    except IsADirectoryError:
-        raise Refused(_("{path}: a folder, not a carry file", path=path)) from None
-    except (EOFError, zlib.error, gzip.BadGzipFile) as why:
-        raise NotWhole(_("{path}: damaged or cut short ({why}); carry it out again", path=path, why=why)) from None
-    except OSError as why:
-        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+        except MemoryError:
+            raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
+        except (EOFError, zlib.error, gzip.BadGzipFile) as why:
+            raise NotWhole(_("{path}: damaged or cut short ({why}); carry it out again", path=path, why=why)) from None
 
 
 class _Lines:

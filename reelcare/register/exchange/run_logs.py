@@ -24,7 +24,7 @@ from reelcare.core.text import _, in_english, mark
 from reelcare.core.typed_time import TimeError, check_year, in_zone, read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Refused, from_a_file
 from reelcare.register.exchange.refused_lines import leave_beside
 from reelcare.register.progress import Progress, quietly
 from reelcare.register.reading import queries
@@ -169,15 +169,16 @@ def write_runs(
         batch.finish()
 
 
-def _text(path: Path) -> str:
-    try:
+def read_bytes(path: Path) -> bytes:
+    """What is in a file. Raises Refused for one that cannot be read or is too large."""
+    with from_a_file(path):
         if path.stat().st_size > LARGEST:
             raise Refused(_("{path}: larger than 1 GiB; split it", path=path))
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise Refused(_("{path}: no such file", path=path)) from None
-    except OSError as why:
-        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+        return path.read_bytes()
+
+
+def _text(path: Path) -> str:
+    data = read_bytes(path)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as why:
