@@ -9,13 +9,12 @@ from datetime import date, datetime, timedelta
 from reelcare.core import units
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope, WaitsFor
+from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope, WaitsFor, day_problems
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import ENDS_BY, FaultContent, Holds, OpenFault
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, in_english, mark
-from reelcare.core.timestamps import day_of
 from reelcare.core.wording import Words, nearest, said, with_answer
 
 
@@ -36,13 +35,7 @@ class Fault(Kind, FaultContent):
         if not self.says:
             yield _("says: nothing; say what is wrong")
         if self.fix_by_day is not None:
-            try:
-                day = date.fromisoformat(self.fix_by_day)
-            except ValueError:
-                yield _("fix by: {day!r} is not a day such as 2026-05-31", day=self.fix_by_day)
-                return
-            if day < day_of(context.at, context.zone):
-                yield _("fix by: {day} is already past", day=day)
+            yield from day_problems(_("fix by"), self.fix_by_day, context)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The fault is open."""

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from typing import Literal
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Json, Kind, UpdateScope, day_problems
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.state.counters import MOST_HOURS
 from reelcare.core.state.fold_state import FoldState
@@ -165,15 +165,8 @@ class Assigned(Kind):
             )
         if self.to and self.to not in context.roles:
             yield _("to: {name} is not enrolled{hint}", name=self.to, hint=nearest(self.to, list(context.roles)))
-        if not self.to:
-            return
-        try:
-            day = date.fromisoformat(self.day)
-        except ValueError:
-            yield _("day: {day!r} is not a day such as 2026-05-31", day=self.day)
-            return
-        if day < day_of(context.at, context.zone):
-            yield _("day: {day} is already past", day=day)
+        if self.to:
+            yield from day_problems(_("day"), self.day, context)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The line is theirs."""
@@ -210,13 +203,8 @@ class Noted(Kind):
         """It says something, and its day is to come."""
         if not self.says:
             yield _("says: nothing; say it in a few words")
-        try:
-            day = date.fromisoformat(self.until) if self.until else None
-        except ValueError:
-            yield _("until: {day!r} is not a day such as 2026-05-31", day=self.until)
-            return
-        if day is not None and day < day_of(context.at, context.zone):
-            yield _("until: {day} is already past", day=day)
+        if self.until:
+            yield from day_problems(_("until"), self.until, context)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """It is to be read."""
