@@ -26,7 +26,7 @@ from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused, from_a_file
 from reelcare.register.exchange.refused_lines import leave_beside
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch, BatchContext
@@ -159,13 +159,10 @@ def write_runs(
         return
     with writer.writing():
         batch = Batch(writer, writer.ids, by=by, now=now)
-        for number, (machine, run) in enumerate(runs):
+        for number, (machine, run) in enumerate(telling(runs, len(runs), progress, TOLD_EACH)):
             batch.add(run, machine, run.ended)
             if number % PAGE == 0:
                 batch.flush()
-            if number % TOLD_EACH == 0:
-                progress(number, len(runs))
-        progress(len(runs), len(runs))
         batch.finish()
 
 

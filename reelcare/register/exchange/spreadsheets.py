@@ -46,7 +46,7 @@ from reelcare.register.exchange.run_logs import (
     text_of,
     write_lines,
 )
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.sheets import toml_table
 from reelcare.register.writing.writer import Writer
 
@@ -163,9 +163,7 @@ class TableReading:
     def rows(self, progress: Progress) -> Iterator[tuple[int, dict[str, Value], list[BadLine]]]:
         """Each row: its number, what stands in it by our columns, and what of it cannot be read. Raises Refused for a
         doubt, with its place."""
-        for count, (number, row) in enumerate(self.table.rows):
-            if count and count % TOLD_EACH == 0:
-                progress(count, len(self.table.rows))
+        for number, row in telling(self.table.rows, len(self.table.rows), progress, TOLD_EACH):
             found: dict[str, Value] = {}
             bad: list[BadLine] = []
             for name, place in self.places.items():
@@ -181,7 +179,6 @@ class TableReading:
                     if value is not None:
                         found[name] = value
             yield number, found, bad
-        progress(len(self.table.rows), len(self.table.rows))
 
     def not_read(self) -> tuple[str, ...]:
         """The headings of the columns that are none of ours."""

@@ -24,7 +24,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import doubts, foreign, queries, states
 from reelcare.register.reading.reader import CARDS, FOLDED, PAST, Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
@@ -298,10 +298,8 @@ class Batch:
         if any(self._ahead.values()):
             self._keep_doubts()
         touched = sorted({*self._waiting, *self._again})
-        for number, machine in enumerate(touched):
-            progress(number, len(touched))
+        for machine in telling(touched, len(touched), progress):
             self.state(machine)
-        progress(len(touched), len(touched))
         for machine in sorted(self._past_changed):
             self._refuse_contradictions(machine)
         for machine, state in sorted(self._states.items()):
