@@ -147,9 +147,9 @@ class RunSpan(Protocol):
     """When a run was."""
 
     @property
-    def started(self) -> datetime: ...  # noqa: D102
+    def started(self) -> datetime: ...
     @property
-    def ended(self) -> datetime: ...  # noqa: D102
+    def ended(self) -> datetime: ...
 
 
 class Context(Protocol):

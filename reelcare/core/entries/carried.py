@@ -28,7 +28,6 @@ class CarriedIn(Kind):
     brought: Mapping[str, Json]
 
     def describe(self, system: units.System = "metric") -> str:
-        """From where, and what."""
         kinds = ", ".join(f"{many} {_(kind)}" for kind, many in sorted(self.brought.items()))
         return _("carried in from {terminal}: {kinds}", terminal=self.terminal, kinds=kinds)
 
@@ -47,14 +46,12 @@ class CarryDecision(Kind):
     why: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """There is a reason, and something is decided."""
         if len(self.why) < SHORTEST_WHY:
             yield _("why: say in a few words why")
         if not self.entries:
             yield _("entries: none; name what is accepted or refused")
 
     def describe(self, system: units.System = "metric") -> str:
-        """What was decided, and why."""
         text = mark("accepts {entries}: {why}") if self.accepted else mark("refuses {entries}: {why}")
         return _(text, entries=", ".join(one[-8:] for one in self.entries), why=self.why)
 

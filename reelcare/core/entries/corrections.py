@@ -69,7 +69,6 @@ class Correction(Kind):
         """Nothing: what it cancels is not folded in."""
 
     def describe(self, system: units.System = "metric") -> str:
-        """What it cancels, and why."""
         return _("takes back {entry}: {why}", entry=self.entry[-8:], why=self.why)
 
 
@@ -100,7 +99,6 @@ class Restored(Kind):
     after: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
-        """There is a reason."""
         if len(self.why) < SHORTEST_WHY:
             yield _("why: say in a few words why the register goes back to a copy")
 
@@ -109,7 +107,6 @@ class Restored(Kind):
         return ""
 
     def describe(self, system: units.System = "metric") -> str:
-        """Why, and how many entries of which terminal were known of and are not there."""
         return _("went back to a copy: {why}", why=self.why)
 
 

@@ -29,7 +29,6 @@ class Fault(Kind, FaultContent):
     witnessed = True
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Its part is known, it says something, and its day is to come."""
         if self.part not in PARTS:
             yield _("{part}: not a part{nearest}", part=self.part, nearest=nearest(self.part, PARTS))
         if not self.says:
@@ -38,12 +37,10 @@ class Fault(Kind, FaultContent):
             yield from day_problems(_("fix by"), self.fix_by_day, context)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The fault is open."""
         content = {one.name: getattr(self, one.name) for one in fields(FaultContent)}
         state.open_fault(OpenFault(id=entry.id, since=entry.happened, by=entry.by, **content))
 
     def describe(self, system: units.System = "metric") -> str:
-        """Part, what is wrong, and what it holds or from when on."""
         if self.holds:
             then = _(HOLDS[self.holds])
             if self.owner:
@@ -61,7 +58,6 @@ class Fault(Kind, FaultContent):
         return f"{self.of_part} ({then})"
 
     def validate_content(self) -> None:
-        """Its day is one. Raises ValueError."""
         if self.fix_by_day is not None:
             date.fromisoformat(self.fix_by_day)
 
@@ -88,18 +84,15 @@ class Repair(Kind):
     says: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Its fault is open, and it says what was done."""
         if _open_fault(self.fault, context) is None:
             yield _not_open(self.fault)
         elif not self.says:
             yield _("says: nothing; say what was done")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The fault is repaired."""
         state.repair_fault(self.fault, entry.happened, known)
 
     def describe(self, system: units.System = "metric") -> str:
-        """What was done."""
         return _("repaired: {says}", says=self.says)
 
 
@@ -117,7 +110,6 @@ class Retest(Kind):
     seen: str = ""
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Its fault is repaired."""
         fault = _open_fault(self.fault, context)
         if fault is None:
             yield _not_open(self.fault)
@@ -137,7 +129,6 @@ class Retest(Kind):
         return "name" if self.passed else ""
 
     def describe(self, system: units.System = "metric") -> str:
-        """Whether it passed, and what was seen."""
         return (_("passed") if self.passed else _("not passed")) + (f": {self.seen}" if self.seen else "")
 
 
@@ -174,7 +165,6 @@ class Release(Kind):
             state.release_fault(self.fault)
 
     def describe(self, system: units.System = "metric") -> str:
-        """That it is released, and what was said."""
         return _("released") + (f": {self.says}" if self.says else "")
 
 
@@ -208,7 +198,6 @@ class PutRight(Kind):
         state.put_right(self.fault, self.check, self.says, known)
 
     def describe(self, system: units.System = "metric") -> str:
-        """That it was put right, and what changed."""
         return _("put right, and answered again") + (f": {self.says}" if self.says else "")
 
 

@@ -49,7 +49,6 @@ class Enrolled(Kind):
             yield _("role: {name} is the only supervisor; enrol another first", name=self.name)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Name and role."""
         return _("{name} has left", name=self.name) if self.role == LEFT else f"{self.name}, {self.role}"
 
 
@@ -64,7 +63,6 @@ class Recovered(Kind):
     name: str
 
     def describe(self, system: units.System = "metric") -> str:
-        """That the code was used."""
         return _("{name} signed in with the recovery code", name=self.name)
 
 
@@ -91,7 +89,6 @@ class Instructed(Kind):
             yield _("valid: {valid} months; from 1 to {most} is right", valid=self.valid, most=MOST_MONTHS)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Who, and for how long."""
         return plural(
             "{name} instructed, for {n} month", "{name} instructed, for {n} months", self.valid, name=self.name
         )
