@@ -182,12 +182,11 @@ def yard(
     *,
     past: bool = False,
     forecasts: bool = False,
-    of_next: bool = False,
     progress: Progress = quietly,
 ) -> list[MachineNow]:
     """Every machine at `now` with its whole state, holds first; `past` says that `now` is a moment past.
 
-    Forecasts are made as `see` says. `progress` is told how many machines of how many are seen.
+    With `forecasts` the line that comes first has one. `progress` is told how many machines of how many are seen.
     """
     states = _past(reader, now, progress) if past else reader.states().items()
     plans, seen = reader.plans(), dict(states)
@@ -199,7 +198,7 @@ def yard(
         plan = plans.at(machine, now) if past else plans.newest(machine)
         found.append(
             see(
-                machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next,
+                machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=True,
                 prior=priors.get(machine, USUAL_PRIOR),
             )
         )  # fmt: skip
