@@ -30,13 +30,8 @@ time_of = datetime.fromisoformat
 """The moment that `time_text` wrote."""
 
 
-def optional_text(moment: datetime | None) -> str | None:
-    """`time_text` of a moment, None where there is none."""
-    return time_text(moment) if moment is not None else None
-
-
 def optional_time(text: str | None) -> datetime | None:
-    """The moment that `optional_text` wrote."""
+    """The moment of a text, None where there is none."""
     return time_of(text) if text is not None else None
 
 

@@ -58,6 +58,19 @@ class CannotWrite(RegisterError):
 
 
 @contextmanager
+def from_a_file(path: Path, raises: type[Exception] = Refused) -> Iterator[None]:
+    """Turns what the system says of a file that is read into plain words."""
+    try:
+        yield
+    except FileNotFoundError:
+        raise raises(_("{path}: no such file", path=path)) from None
+    except IsADirectoryError:
+        raise raises(_("{path}: a folder, not a file", path=path)) from None
+    except OSError as why:
+        raise raises(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+
+
+@contextmanager
 def into_a_file(path: Path, *, made: str = mark("made here"), cure: str = mark("name another file")) -> Iterator[None]:
     """Turns what the system says of a file that is made into plain words: Refused where the name is taken, CannotWrite
     where it cannot be `made`."""

@@ -26,7 +26,7 @@ from reelcare.core.service.plan_table import PlanError, read_plan, without_engli
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
 from reelcare.core.text import _, mark
 from reelcare.core.wording import nearest
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Refused, from_a_file
 
 LARGEST = 256 * 1024
 OWN = "sheets"
@@ -60,18 +60,14 @@ def _without_times(value: Any) -> Any:
 
 def toml_table(path: Path) -> dict[str, Any]:
     """The content of a TOML file. Raises FileError."""
-    try:
+    with from_a_file(path, FileError):
         size = path.stat().st_size
         if size > LARGEST:
             says = mark("{path}: {size} KiB; at most {largest} KiB are read")
             raise FileError(_(says, path=path, size=size // 1024, largest=LARGEST // 1024))
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise FileError(_("{path}: no such file", path=path)) from None
-    except IsADirectoryError:
-        raise FileError(_("{path}: a folder, not a file", path=path)) from None
-    except OSError as why:
-        raise FileError(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+        data = path.read_bytes()
+    try:
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as why:
         raise FileError(
             _("{path}: not UTF-8 text (byte {start}); save it as UTF-8", path=path, start=why.start)

@@ -17,6 +17,7 @@ from reelcare.core import entries as e
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.fold import fold
 from reelcare.core.foreign import uncounted
+from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
@@ -103,7 +104,8 @@ class Terminal:
         return state
 
     def rank(self, now: datetime) -> tuple[int, int]:
-        limits = limits_of(self.state(), self.plans(self.view()).newest("m"))
+        state = self.state()
+        limits = limits_of(state, self.plans(self.view()).newest("m"), read_card(state.card))
         standing = judge(limits, now, UTC).standing
         return RANK[standing.run], RANK[standing.road]
 
@@ -369,7 +371,7 @@ def left(own: list[e.Entry], told: list[e.Entry]) -> list[int]:
     state = fold("m", [*own, *told], Known(plans, uncounted=View(told=frozenset(one.id for one in told))))
     assert state is not None
     assert from_plain(to_plain(state)) == state
-    limits, now = limits_of(state, plans.newest("m")), state.point(T.date())
+    limits, now = limits_of(state, plans.newest("m"), read_card(state.card)), state.point(T.date())
     done = {"hours": now.seconds, "metres": now.millimetres, "runs": now.runs}
     figures = [-one for one in done.values()]
     for *_, scales in limits.items:

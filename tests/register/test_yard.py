@@ -39,7 +39,7 @@ def agree(register: Reader, now: datetime) -> None:
         assert (one.tag, one.name, one.place) == (whole.tag, whole.card.name, whole.card.place)
         same, limits = some[one.id]
         assert same == one
-        assert limits == Limits.from_plain(limits_of(whole.state, whole.plan).to_plain())
+        assert limits == Limits.from_plain(limits_of(whole.state, whole.plan, whole.card).to_plain())
         assert one.judged == whole.judged
         assert yards.reasons(register, one, limits) == whole.standing
     known, due = yards.with_due_lines(register, now)

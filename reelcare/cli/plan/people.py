@@ -36,7 +36,7 @@ def people(asked: argparse.Namespace) -> int:
 
 def _list(asked: argparse.Namespace, register: Writer) -> int:
     at, past = common.as_of(asked, register, common.now())
-    roles = register.roles_at(at) if past else register.roles()
+    roles = register.roles_with(at=at) if past else register.roles()
     found = [(name, role, pins.has(register.db, name)) for name, role in roles.items()]
     if asked.json:
         common.print_json([{"name": name, "role": role, "pin": has_pin} for name, role, has_pin in found])

@@ -164,7 +164,7 @@ def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Que
         again=reader.flag(table, "again", where),
         keeps=reader.text(table, "keeps", where),
         short=reader.words(table, "short", where),
-        rests_on=_rests_on(table, where, reader),
+        rests_on=reader.texts(table, "rests_on", where),
         never_above=_limit(table, "never_above", where, reader),
         never_below=_limit(table, "never_below", where, reader),
         never_times=_times(table, where, reader),
@@ -300,14 +300,6 @@ def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float
         reader.wrong(f"{where}.within", _("{value!r}: must be a percentage above 0 and up to 100", value=value))
         return 10.0
     return float(value)
-
-
-def _rests_on(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[str, ...]:
-    value = table.get("rests_on", ())
-    if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
-        reader.wrong(f"{where}.rests_on", _("must be a list of parts of the machine"))
-        return ()
-    return tuple(value)
 
 
 def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mapping[str, int] | None:

@@ -24,37 +24,6 @@ LIT = "◆"
 
 
 @dataclass(frozen=True, slots=True)
-class DrawnEquipment:
-    """What a drawing needs to know of a machine; what is not known is drawn."""
-
-    legs: str = "cranked"
-    cart: str = "gun"
-    jack: str = "screw"
-    turntable: bool = True
-    brake: bool = True
-    compensation: bool = True
-    lights: bool = True
-
-
-def equipment(card: Card) -> DrawnEquipment:
-    """The equipment that a card says.
-
-    >>> from reelcare.core.machine.card import Legs
-    >>> equipment(Card("R1", legs=Legs("hydraulic"))).legs
-    'hydraulic'
-    """
-    return DrawnEquipment(
-        legs=card.legs.kind or "cranked",
-        cart=card.cart.kind or "gun",
-        jack=card.jack.kind or "screw",
-        turntable=card.drum.turntable is not False,
-        brake=card.drum.brake is not False,
-        compensation=card.compensation.kind != "none",
-        lights=card.road.lights is not False,
-    )
-
-
-@dataclass(frozen=True, slots=True)
 class WalkRoute:
     """The parts in the order in which they are come to, and which of them is now."""
 
@@ -102,7 +71,7 @@ FOR_THE_ROAD: dict[str, str] = {
 
 
 def draw(
-    machine: DrawnEquipment,
+    card: Card,
     positions: Mapping[str, str],
     *,
     lit: str = "",
@@ -118,15 +87,15 @@ def draw(
     and `tractor` (`machine`, `away`). `lit` is the part in question; its `name` stands beside its mark, where there is
     room for it on the ground.
 
-    >>> picture = draw(DrawnEquipment(), FOR_THE_ROAD, lit="lights")
+    >>> picture = draw(Card("R1"), FOR_THE_ROAD, lit="lights")
     >>> picture.width, picture.height
     (34, 14)
     """
     layout = _layout(positions.get("drum heading", "lane"), width, height)
     canvas = Canvas(layout.width, layout.height)
     walkable = ground(layout.paths)
-    _parts(canvas, layout, machine, positions)
-    _questions(canvas, machine, positions)
+    _parts(canvas, layout, card, positions)
+    _questions(canvas, card, positions)
     if walk is not None:
         _walk(canvas, walk, walkable, _stations(canvas, walkable, walk))
     if lit:
@@ -142,12 +111,12 @@ def _layout(heading: str, width: int, height: int) -> Layout:
     return layouts.SMALL_ROAD if road else layouts.SMALL_LANE
 
 
-def _parts(canvas: Canvas, layout: Layout, machine: DrawnEquipment, positions: Mapping[str, str]) -> None:
+def _parts(canvas: Canvas, layout: Layout, card: Card, positions: Mapping[str, str]) -> None:
     for part, strokes in layout.fixed:
         _stroke(canvas, strokes, part)
-    for form, part in _forms(machine, positions):
+    for form, part in _forms(card, positions):
         _stroke(canvas, layout.forms[form], part)
-    if machine.cart == "boom":
+    if _carried(card) == "boom":
         _stroke(canvas, _centre(layout, _cart_at(positions)), "gun")
 
 
@@ -155,6 +124,11 @@ def _centre(layout: Layout, cart: str) -> layouts.Strokes:
     """Where water leaves the cart: the middle of the gun, also on a cart with a boom."""
     strokes = layout.forms[f"gun.{cart}"]
     return tuple((x + signs.index("◎"), y, "◎") for x, y, signs in strokes if "◎" in signs)
+
+
+def _carried(card: Card) -> str:
+    """What the cart carries: a gun where the card does not say."""
+    return card.cart.kind or "gun"
 
 
 def _cart_at(positions: Mapping[str, str]) -> str:
@@ -168,9 +142,9 @@ def _stroke(canvas: Canvas, strokes: layouts.Strokes, tag: str) -> None:
         canvas.put(x, y, signs, tag)
 
 
-def _forms(machine: DrawnEquipment, positions: Mapping[str, str]) -> list[tuple[str, str]]:
+def _forms(card: Card, positions: Mapping[str, str]) -> list[tuple[str, str]]:
     """Which forms are drawn, in their order, each with its tag."""
-    legs = positions.get("legs", "set")
+    legs, carried = positions.get("legs", "set"), _carried(card)
     cart = _cart_at(positions)
     hose = positions.get("hose", "out" if cart == "out" else "home")
     gear = "changing" if positions.get("gear range", "chosen") != "chosen" else positions.get("drive", "out")
@@ -185,21 +159,21 @@ def _forms(machine: DrawnEquipment, positions: Mapping[str, str]) -> list[tuple[
         (f"gearbox.{gear}", "gearbox"),
         (f"pawl.{positions.get('pawl', 'down')}", "pawl"),
         (f"end stop.{stop}", "end stop"),
-        ("compensation", "compensation") if machine.compensation else ("no compensation", "drum"),
-        (f"turntable.{positions.get('turntable pin', 'in')}" if machine.turntable else "no turntable", "turntable"),
+        ("compensation", "compensation") if card.compensation.kind != "none" else ("no compensation", "drum"),
+        (f"turntable.{positions.get('turntable pin', 'in')}" if card.has("turntable") else "no turntable", "turntable"),
         (f"legs.{legs}", "legs"),
-        (f"legs.{machine.legs}", "legs"),
-        (f"jack.{machine.jack}", "jack"),
+        (f"legs.{card.legs.kind or 'cranked'}", "legs"),
+        (f"jack.{card.jack.kind or 'screw'}", "jack"),
         (f"cart.{cart}", "cart"),
-        (f"{machine.cart}.{cart}", "gun" if machine.cart == "gun" else "cart"),
+        (f"{carried}.{cart}", "gun" if carried == "gun" else "cart"),
         (f"supply hose.{coupled}", "supply hose"),
         (f"supply.{supply}", "supply hose"),
     ]
     if supply == "on":
-        forms.append((f"water.{machine.cart}", "water"))
-    if machine.brake:
+        forms.append((f"water.{carried}", "water"))
+    if card.has("brake"):
         forms.append(("brake", "brake"))
-    if machine.lights:
+    if card.has("lights"):
         forms.append(("lights", "lights"))
     if positions.get("tractor", "machine") == "machine":
         forms.append(("tractor.machine", "tractor"))
@@ -234,10 +208,10 @@ def _walk(canvas: Canvas, walk: WalkRoute, walkable: frozenset[Cell], stations: 
         canvas.put(*here[0], "◉", HERE)
 
 
-def _questions(canvas: Canvas, machine: DrawnEquipment, positions: Mapping[str, str]) -> None:
+def _questions(canvas: Canvas, card: Card, positions: Mapping[str, str]) -> None:
     """A question mark beside each part of which a position is not known."""
     asked = {part for name, part in PART_OF.items() if name not in positions}
-    for part in sorted(asked if machine.turntable else asked - {"turntable"}):
+    for part in sorted(asked if card.has("turntable") else asked - {"turntable"}):
         place = _beside(canvas, part)
         if place is not None:
             canvas.put(*place, "?", UNKNOWN)

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reelcare.core.drawing.machine import PART_OF, DrawnEquipment, WalkRoute
+from reelcare.core.drawing.machine import PART_OF, WalkRoute
+from reelcare.core.machine.card import Card
 from reelcare.core.text import _, mark, plural
 
 NAMES: dict[str, str] = {
@@ -110,25 +111,25 @@ def stands(name: str, where: str) -> str:
     return _(told) if told is not None else f"{_(name)} {_(where)}"
 
 
-def positions_of(lit: str, machine: DrawnEquipment, positions: Mapping[str, str]) -> list[str]:
+def positions_of(lit: str, card: Card, positions: Mapping[str, str]) -> list[str]:
     """How one part stands, in all its positions.
 
-    >>> positions_of("gearbox", DrawnEquipment(), {"drive": "out", "gear range": "chosen"})
+    >>> positions_of("gearbox", Card("R1"), {"drive": "out", "gear range": "chosen"})
     ['drive out', 'gear range chosen']
     """
     return [
         stands(name, positions.get(name, ""))
         for name, of in PART_OF.items()
-        if of == lit and (machine.turntable or name != "turntable pin")
+        if of == lit and (card.has("turntable") or name != "turntable pin")
     ]
 
 
-def every_position(machine: DrawnEquipment, positions: Mapping[str, str]) -> list[tuple[str, bool]]:
+def every_position(card: Card, positions: Mapping[str, str]) -> list[tuple[str, bool]]:
     """All positions in words, in the order of the interlocks, and whether each is known."""
     return [
         (stands(name, positions.get(name, "")), bool(positions.get(name)))
         for name in PART_OF
-        if machine.turntable or name != "turntable pin"
+        if card.has("turntable") or name != "turntable pin"
     ]
 
 

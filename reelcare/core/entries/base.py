@@ -21,6 +21,8 @@ from reelcare.core.service.plan import Plan
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import MachineState, Order
 from reelcare.core.state.plans import Known
+from reelcare.core.text import _
+from reelcare.core.timestamps import day_of
 
 Json = Any
 News = Literal["good", "bad", "neutral"]
@@ -80,8 +82,9 @@ class Kind:
         yield from ()
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Do to the state of the entry's machine what it does."""
-        raise NotImplementedError
+        """Do to the state of the entry's machine what it does; a kind that reaches nothing need not say so."""
+        if self.reaches is not UpdateScope.NOTHING:
+            raise NotImplementedError
 
     def describe(self, system: units.System = "metric") -> str:
         """What happened, in one line and in the reader's units."""
@@ -144,9 +147,9 @@ class RunSpan(Protocol):
     """When a run was."""
 
     @property
-    def started(self) -> datetime: ...  # noqa: D102
+    def started(self) -> datetime: ...
     @property
-    def ended(self) -> datetime: ...  # noqa: D102
+    def ended(self) -> datetime: ...
 
 
 class Context(Protocol):
@@ -217,3 +220,14 @@ class Context(Protocol):
 
     def is_cancelled(self, id: str) -> bool:
         """Whether a correction of this entry stands."""
+
+
+def day_problems(name: str, text: str, context: Context) -> Iterator[str]:
+    """What is wrong with a day (ISO text) by which something is to be: it is none, or it is past."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        yield _("{option}: {text!r} is not a day such as 2026-05-31", option=name, text=text)
+        return
+    if day < day_of(context.at, context.zone):
+        yield _("{option}: {day} is already past", option=name, day=day)

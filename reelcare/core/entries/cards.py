@@ -41,11 +41,9 @@ class Carded(Kind):
             yield from why.problems
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The card is in force."""
         state.take_card(self.card, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Tag and name."""
         return _("card of {tag}: {name}", tag=self.card.get("tag", ""), name=self.card.get("name", "")).rstrip(": ")
 
     def waits_for(self, entry: Entry) -> WaitsFor:
@@ -53,7 +51,6 @@ class Carded(Kind):
         return "" if entry.id == entry.machine else "name"
 
     def validate_content(self) -> None:
-        """The card can be read. Raises CardError."""
         read_card(self.card)
 
 
@@ -85,7 +82,6 @@ class Planned(Kind):
         """Nothing: which plan was in force when is known beside the entries."""
 
     def describe(self, system: units.System = "metric") -> str:
-        """The plan's id and how many items it has."""
         if not self.plan:
             return _("back to the service plan for all machines")
         return plural(
@@ -96,7 +92,6 @@ class Planned(Kind):
         )
 
     def validate_content(self) -> None:
-        """The plan can be read. Raises PlanError."""
         if self.plan:
             read_plan(self.plan)
 
@@ -120,12 +115,10 @@ class Moved(Kind):
             yield _("place: it is at {place} already", place=self.place)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The card names the other place."""
         if state.card:
             state.take_card({**state.card, "place": self.place}, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Where to."""
         return _("moved to {place}", place=self.place)
 
 
@@ -140,16 +133,13 @@ class Retired(Kind):
     why: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """There is a reason."""
         if len(self.why) < SHORTEST_WHY:
             yield _("why: say in a few words why the machine leaves the yard")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """It is in the yard no more."""
         state.retired = Retirement(entry.happened, self.why)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Why."""
         return _("left the yard: {why}", why=self.why)
 
 
@@ -167,7 +157,6 @@ class Mapped(Kind):
     field: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
-        """The field can be read."""
         from reelcare.core.night.field import LaneFileError, read_field  # only those who write a field need it
 
         try:
@@ -175,16 +164,11 @@ class Mapped(Kind):
         except LaneFileError as why:
             yield from why.problems
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: no machine is meant."""
-
     def describe(self, system: units.System = "metric") -> str:
-        """The field's id and how many lanes it has."""
         lanes = len(self.field.get("lanes", ()))
         return plural("field {id}, {n} lane", "field {id}, {n} lanes", lanes, id=self.field.get("id", ""))
 
     def validate_content(self) -> None:
-        """The field can be read. Raises LaneFileError."""
         from reelcare.core.night.field import read_field
 
         read_field(self.field)
@@ -204,7 +188,6 @@ class LanesChosen(Kind):
     lanes: tuple[str, ...] = ()
 
     def problems(self, context: Context) -> Iterator[str]:
-        """No lane is there twice."""
         twice = sorted({one for one in self.lanes if self.lanes.count(one) > 1})
         if twice:
             yield _("lanes: {lanes} is there twice", lanes=", ".join(twice))
@@ -213,7 +196,6 @@ class LanesChosen(Kind):
         """Nothing: the night is planned anew from it."""
 
     def describe(self, system: units.System = "metric") -> str:
-        """The lanes in their order."""
         lanes = ", ".join(self.lanes) or _("by the rule")
         return _("next lanes of {field}: {lanes}", field=self.field, lanes=lanes)
 

@@ -10,8 +10,6 @@ from dataclasses import dataclass
 
 from reelcare.core import units
 from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, UpdateScope, WaitsFor
-from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.plans import Known
 from reelcare.core.text import _, mark
 
 
@@ -29,11 +27,7 @@ class CarriedIn(Kind):
     terminal: str
     brought: Mapping[str, Json]
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: what it brought is folded in by itself."""
-
     def describe(self, system: units.System = "metric") -> str:
-        """From where, and what."""
         kinds = ", ".join(f"{many} {_(kind)}" for kind, many in sorted(self.brought.items()))
         return _("carried in from {terminal}: {kinds}", terminal=self.terminal, kinds=kinds)
 
@@ -52,17 +46,12 @@ class CarryDecision(Kind):
     why: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """There is a reason, and something is decided."""
         if len(self.why) < SHORTEST_WHY:
             yield _("why: say in a few words why")
         if not self.entries:
             yield _("entries: none; name what is accepted or refused")
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: whether what it names counts is known beside the entries."""
-
     def describe(self, system: units.System = "metric") -> str:
-        """What was decided, and why."""
         text = mark("accepts {entries}: {why}") if self.accepted else mark("refuses {entries}: {why}")
         return _(text, entries=", ".join(one[-8:] for one in self.entries), why=self.why)
 

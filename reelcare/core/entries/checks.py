@@ -28,15 +28,10 @@ class Sheeted(Kind):
     news = "neutral"
     sheet: Mapping[str, Json]
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: no machine is meant."""
-
     def describe(self, system: units.System = "metric") -> str:
-        """The sheet's id."""
         return _("sheet {sheet}", sheet=self.sheet.get("id", ""))
 
     def subject(self) -> str | None:
-        """The digest of the sheet's content."""
         return digest_of(dict(self.sheet))
 
 
@@ -64,7 +59,6 @@ class CheckBegun(Kind):
     follows_set: bool | None = None
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """A check is open."""
         state.begin_check(self._open(state, entry))
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -79,7 +73,6 @@ class CheckBegun(Kind):
         )  # fmt: skip
 
     def describe(self, system: units.System = "metric") -> str:
-        """The sheet's id."""
         return _("{sheet} begun", sheet=self.sheet_id)
 
 
@@ -103,7 +96,6 @@ class Answered(Kind):
     from_paper: bool | None = None
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The check has one more answer."""
         state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -111,7 +103,6 @@ class Answered(Kind):
         state.doubt_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Question, what was seen, and what it was worth."""
         says = f"{self.question}: {self.seen} ({_(self.judged)})" + (f", {self.note}" if self.note else "")
         return _on_paper(says, self.from_paper)
 
@@ -149,7 +140,6 @@ class CheckEnded(Kind):
             state.spend_other(self.check, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
-        """How it ended."""
         says = {
             "passed": _("signed as complete"),
             "held": _("ended as held"),
@@ -189,7 +179,6 @@ class GateSigned(Kind):
         state.spend_other(self.check, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
-        """What was signed."""
         return _on_paper(_("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate))), self.from_paper)
 
 

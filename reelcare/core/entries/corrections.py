@@ -71,7 +71,6 @@ class Correction(Kind):
         """Nothing: what it cancels is not folded in."""
 
     def describe(self, system: units.System = "metric") -> str:
-        """What it cancels, and why."""
         return _("takes back {entry}: {why}", entry=self.entry[-8:], why=self.why)
 
 
@@ -102,19 +101,14 @@ class Restored(Kind):
     after: Mapping[str, Json]
 
     def problems(self, context: Context) -> Iterator[str]:
-        """There is a reason."""
         if len(self.why) < SHORTEST_WHY:
             yield _("why: say in a few words why the register goes back to a copy")
-
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: which entries there are says it all."""
 
     def waits_for(self, entry: Entry) -> WaitsFor:
         """Nothing: what another register went through changes nothing here."""
         return ""
 
     def describe(self, system: units.System = "metric") -> str:
-        """Why, and how many entries of which terminal were known of and are not there."""
         return _("went back to a copy: {why}", why=self.why)
 
 

@@ -9,13 +9,12 @@ from datetime import date, datetime, timedelta
 from reelcare.core import units
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Walk
-from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope, WaitsFor
+from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope, WaitsFor, day_problems
 from reelcare.core.parts import PARTS, default_retest
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import ENDS_BY, FaultContent, Holds, OpenFault
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, in_english, mark
-from reelcare.core.timestamps import day_of
 from reelcare.core.wording import Words, nearest, said, with_answer
 
 
@@ -30,27 +29,18 @@ class Fault(Kind, FaultContent):
     witnessed = True
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Its part is known, it says something, and its day is to come."""
         if self.part not in PARTS:
             yield _("{part}: not a part{nearest}", part=self.part, nearest=nearest(self.part, PARTS))
         if not self.says:
             yield _("says: nothing; say what is wrong")
         if self.fix_by_day is not None:
-            try:
-                day = date.fromisoformat(self.fix_by_day)
-            except ValueError:
-                yield _("fix by: {day!r} is not a day such as 2026-05-31", day=self.fix_by_day)
-                return
-            if day < day_of(context.at, context.zone):
-                yield _("fix by: {day} is already past", day=day)
+            yield from day_problems(_("fix by"), self.fix_by_day, context)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The fault is open."""
         content = {one.name: getattr(self, one.name) for one in fields(FaultContent)}
         state.open_fault(OpenFault(id=entry.id, since=entry.happened, by=entry.by, **content))
 
     def describe(self, system: units.System = "metric") -> str:
-        """Part, what is wrong, and what it holds or from when on."""
         if self.holds:
             then = _(HOLDS[self.holds])
             if self.owner:
@@ -68,7 +58,6 @@ class Fault(Kind, FaultContent):
         return f"{self.of_part} ({then})"
 
     def validate_content(self) -> None:
-        """Its day is one. Raises ValueError."""
         if self.fix_by_day is not None:
             date.fromisoformat(self.fix_by_day)
 
@@ -95,18 +84,15 @@ class Repair(Kind):
     says: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Its fault is open, and it says what was done."""
         if _open_fault(self.fault, context) is None:
             yield _not_open(self.fault)
         elif not self.says:
             yield _("says: nothing; say what was done")
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The fault is repaired."""
         state.repair_fault(self.fault, entry.happened, known)
 
     def describe(self, system: units.System = "metric") -> str:
-        """What was done."""
         return _("repaired: {says}", says=self.says)
 
 
@@ -124,7 +110,6 @@ class Retest(Kind):
     seen: str = ""
 
     def problems(self, context: Context) -> Iterator[str]:
-        """Its fault is repaired."""
         fault = _open_fault(self.fault, context)
         if fault is None:
             yield _not_open(self.fault)
@@ -144,7 +129,6 @@ class Retest(Kind):
         return "name" if self.passed else ""
 
     def describe(self, system: units.System = "metric") -> str:
-        """Whether it passed, and what was seen."""
         return (_("passed") if self.passed else _("not passed")) + (f": {self.seen}" if self.seen else "")
 
 
@@ -181,7 +165,6 @@ class Release(Kind):
             state.release_fault(self.fault)
 
     def describe(self, system: units.System = "metric") -> str:
-        """That it is released, and what was said."""
         return _("released") + (f": {self.says}" if self.says else "")
 
 
@@ -215,7 +198,6 @@ class PutRight(Kind):
         state.put_right(self.fault, self.check, self.says, known)
 
     def describe(self, system: units.System = "metric") -> str:
-        """That it was put right, and what changed."""
         return _("put right, and answered again") + (f": {self.says}" if self.says else "")
 
 

@@ -6,10 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope
+from reelcare.core.entries.base import Context, Kind, UpdateScope
 from reelcare.core.people import LEFT, NOBODY, ROLES
-from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.plans import Known
 from reelcare.core.text import _, plural
 from reelcare.core.wording import nearest
 
@@ -50,11 +48,7 @@ class Enrolled(Kind):
         if steps_down and list(roles.values()).count("supervisor") == 1:
             yield _("role: {name} is the only supervisor; enrol another first", name=self.name)
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: no machine is meant."""
-
     def describe(self, system: units.System = "metric") -> str:
-        """Name and role."""
         return _("{name} has left", name=self.name) if self.role == LEFT else f"{self.name}, {self.role}"
 
 
@@ -68,11 +62,7 @@ class Recovered(Kind):
     news = "neutral"
     name: str
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: no machine is meant."""
-
     def describe(self, system: units.System = "metric") -> str:
-        """That the code was used."""
         return _("{name} signed in with the recovery code", name=self.name)
 
 
@@ -98,11 +88,7 @@ class Instructed(Kind):
         if not 1 <= self.valid <= MOST_MONTHS:
             yield _("valid: {valid} months; from 1 to {most} is right", valid=self.valid, most=MOST_MONTHS)
 
-    def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: it is about a person."""
-
     def describe(self, system: units.System = "metric") -> str:
-        """Who, and for how long."""
         return plural(
             "{name} instructed, for {n} month", "{name} instructed, for {n} months", self.valid, name=self.name
         )

@@ -61,7 +61,6 @@ class Reading(Kind):
         yield from counting.impossible(counters, self, context.at)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The life total is settled."""
         state.take_reading(self, entry.happened, sure=entry.id not in known.doubtful)
 
     def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
@@ -216,7 +215,6 @@ class Run(Kind):
         return self.home == "yes" and self.stopped_by in ("operator", "fault")
 
     def describe(self, system: units.System = "metric") -> str:
-        """How far in how long, and how it ended."""
         hours = (self.ended - self.started).total_seconds() / 3600
         parts = [_("{length} in {hours:.1f} h", length=units.show(self.metres / 1000, "length", system), hours=hours)]
         if self.lane:

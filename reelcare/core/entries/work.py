@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from typing import Literal
 
 from reelcare.core import units
-from reelcare.core.entries.base import Context, Entry, Json, Kind, UpdateScope
+from reelcare.core.entries.base import Context, Entry, Json, Kind, UpdateScope, day_problems
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.state.counters import MOST_HOURS
 from reelcare.core.state.fold_state import FoldState
@@ -62,11 +62,9 @@ class Service(Kind):
         return self.life is None or 0 <= self.life <= MOST_HOURS
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The item, and what it covers, was done."""
         state.take_services((self.item,), entry.happened, known, life=self.life)
 
     def describe(self, system: units.System = "metric") -> str:
-        """What was done."""
         return (self.title or self.item) + (f": {self.note}" if self.note else "")
 
 
@@ -84,11 +82,9 @@ class Measured(Kind):
     note: str = ""
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Items of the plan that are done by such a measurement were done."""
         state.take_done_by(self.about, entry.happened, known)
 
     def describe(self, system: units.System = "metric") -> str:
-        """What was measured, with the figures that the program understands."""
         moment = datetime(1, 1, 1, tzinfo=UTC)
         told = [
             " ".join(measured.tell(name, measured.Figure(float(value), moment, self.about), system))
@@ -115,7 +111,6 @@ class SetPlanned(Kind):
     warnings: tuple[str, ...] = ()
 
     def problems(self, context: Context) -> Iterator[str]:
-        """It can be."""
         from reelcare.core.settings.warning_codes import CODES, refused  # only those who plan or read a set need it
 
         code = refused(self.warnings)
@@ -127,7 +122,6 @@ class SetPlanned(Kind):
         state.take_set(self.planned, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Pull-out, speed and inlet pressure, and what was warned of."""
         from reelcare.core.settings.warning_codes import CODES
 
         told = []
@@ -154,7 +148,6 @@ class Assigned(Kind):
     day: str = ""
 
     def problems(self, context: Context) -> Iterator[str]:
-        """The line is there, the person is enrolled, and the day is to come."""
         known = [item.id for item in context.plan.items] if context.plan is not None else []
         is_fault = context.state is not None and context.state.fault(self.item) is not None
         if self.item not in known and not is_fault:
@@ -165,22 +158,13 @@ class Assigned(Kind):
             )
         if self.to and self.to not in context.roles:
             yield _("to: {name} is not enrolled{hint}", name=self.to, hint=nearest(self.to, list(context.roles)))
-        if not self.to:
-            return
-        try:
-            day = date.fromisoformat(self.day)
-        except ValueError:
-            yield _("day: {day!r} is not a day such as 2026-05-31", day=self.day)
-            return
-        if day < day_of(context.at, context.zone):
-            yield _("day: {day} is already past", day=day)
+        if self.to:
+            yield from day_problems(_("day"), self.day, context)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The line is theirs."""
         state.give(self.item, self.to, date.fromisoformat(self.day) if self.day else None)
 
     def describe(self, system: units.System = "metric") -> str:
-        """What is given to whom, for when."""
         is_fault = len(self.item) == FAULT_ID and self.item.count("-") == 4
         what = _("fault {id}", id=self.item[-8:]) if is_fault else self.item
         if not self.to:
@@ -188,7 +172,6 @@ class Assigned(Kind):
         return _("{what} given to {name} for {day}", what=what, name=self.to, day=self.day)
 
     def validate_content(self) -> None:
-        """Its day is one. Raises ValueError."""
         if self.day:
             date.fromisoformat(self.day)
 
@@ -207,28 +190,19 @@ class Noted(Kind):
     near_miss: Literal["", "yes"] = ""
 
     def problems(self, context: Context) -> Iterator[str]:
-        """It says something, and its day is to come."""
         if not self.says:
             yield _("says: nothing; say it in a few words")
-        try:
-            day = date.fromisoformat(self.until) if self.until else None
-        except ValueError:
-            yield _("until: {day!r} is not a day such as 2026-05-31", day=self.until)
-            return
-        if day is not None and day < day_of(context.at, context.zone):
-            yield _("until: {day} is already past", day=day)
+        if self.until:
+            yield from day_problems(_("until"), self.until, context)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """It is to be read."""
         state.add_note(OpenNote(entry.id, self.says, entry.happened, entry.by, self.until, bool(self.near_miss)))
 
     def describe(self, system: units.System = "metric") -> str:
-        """What it says."""
         until = _(" (until {day})", day=self.until) if self.until else ""
         return (_("near miss: {says}", says=self.says) if self.near_miss else self.says) + until
 
     def validate_content(self) -> None:
-        """Its day is one. Raises ValueError."""
         if self.until:
             date.fromisoformat(self.until)
 
@@ -246,7 +220,6 @@ class NoteRead(Kind):
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """The note is there, and not for the supervisor."""
         found = _note_of(context, self.note)
         if found is None:
             yield _("{note}: no note of this machine that is to be read", note=self.note)
@@ -254,11 +227,9 @@ class NoteRead(Kind):
             yield _("{note}: a near miss is ended by a supervisor", note=self.note[-8:])
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """It is shown no more."""
         state.end_note(self.note, near_miss=False)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Which one."""
         return _("read note {id}", id=self.note[-8:])
 
 
@@ -275,17 +246,14 @@ class NearMissRead(Kind):
     note: str
 
     def problems(self, context: Context) -> Iterator[str]:
-        """The near miss is there."""
         found = _note_of(context, self.note)
         if found is None or not found.near_miss:
             yield _("{note}: no near miss of this machine that is to be read", note=self.note)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """It is shown no more."""
         state.end_note(self.note, near_miss=True)
 
     def describe(self, system: units.System = "metric") -> str:
-        """Which one."""
         return _("read near miss {id}", id=self.note[-8:])
 
 

@@ -32,17 +32,9 @@ class Use(NamedTuple):
     last: date | None = None
     weeks: tuple[Week, ...] = ()
 
-    def to_plain(self) -> dict[str, Any]:
-        """As plain JSON values."""
-        return {
-            "first": self.first.isoformat() if self.first else None,
-            "last": self.last.isoformat() if self.last else None,
-            "weeks": [list(one) for one in self.weeks],
-        }
-
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Use:
-        """What `to_plain` wrote."""
+        """A use of plain JSON values, by the names of its fields."""
         first, last = plain["first"], plain["last"]
         return cls(
             date.fromisoformat(first) if first else None,

@@ -108,11 +108,11 @@ def loss_along(flow: float, bore: float, length: float, fluid: Water, roughness:
     return factor * length / bore * fluid.density * velocity(flow, bore) ** 2 / 2
 
 
-class Allowance(NamedTuple):
-    """What a coil loses more than straight pipe, as a factor: the likely one, and the span of the literature."""
+class LikelySpan(NamedTuple):
+    """A figure that is not known closely: the likely one, and the span in which it lies."""
 
-    likely: float
     low: float
+    likely: float
     high: float
 
 
@@ -120,14 +120,14 @@ LEAST_OF_COIL, MOST_OF_COIL = 0.5, 2.5
 """The span of what coils add, as parts of the likely one: correlations in print run that far apart."""
 
 
-def coil_factor(number: float, bore: float, coil_diameter: float) -> Allowance:
-    """Coiled against straight pipe in turbulent flow: an allowance, not a fact.
+def coil_factor(number: float, bore: float, coil_diameter: float) -> LikelySpan:
+    """What a coil loses, as a factor on straight pipe, in turbulent flow: an allowance, not a fact.
 
     Ito 1959, J. Basic Eng. 81:123, for the likely one (form from memory). Correlations in print run from half of
     what it adds to well over twice that; the span given is from half to twice and a half.
 
     >>> [round(one, 2) for one in coil_factor(176168, 0.1, 2.0)]
-    [1.36, 1.18, 1.89]
+    [1.18, 1.36, 1.89]
     """
     more = max(1.0, number * (bore / coil_diameter) ** 2) ** 0.05 - 1
-    return Allowance(1 + more, 1 + LEAST_OF_COIL * more, 1 + MOST_OF_COIL * more)
+    return LikelySpan(1 + LEAST_OF_COIL * more, 1 + more, 1 + MOST_OF_COIL * more)

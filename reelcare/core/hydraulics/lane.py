@@ -114,7 +114,7 @@ def run_along(
 
 
 def _at(where: Where, line: Line, supply: Supply, flow: float, at_gun: float) -> Pressures:
-    straight, (_, low, high) = line.straight_loss(flow), line.coil_loss(flow)
+    straight, (low, _, high) = line.straight_loss(flow), line.coil_loss(flow)
     return Pressures(
         where, flow, supply.pressure(flow), line.drive_loss, straight, line.hose_loss(flow) - straight, (low, high),
         line.lift, at_gun,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from reelcare.core.hydraulics import friction, gun
-from reelcare.core.hydraulics.friction import COOL, GRAVITY, Allowance, Water
+from reelcare.core.hydraulics.friction import COOL, GRAVITY, LikelySpan, Water
 from reelcare.core.hydraulics.pump import Supply
 from reelcare.core.text import _, localized, mark
 
@@ -55,12 +55,12 @@ class Line:
         """
         return self.fluid.density * GRAVITY * self.rise
 
-    def coil(self, flow: float) -> Allowance:
+    def coil(self, flow: float) -> LikelySpan:
         """What the coils lose against straight hose, as a factor with its span."""
         if self.coil_more is not None:
-            return Allowance(*(3 * (1 + self.coil_more,)))
+            return LikelySpan(*(3 * (1 + self.coil_more,)))
         if self.coil_diameter is None or flow <= 0:
-            return Allowance(1.0, 1.0, 1.0)
+            return LikelySpan(1.0, 1.0, 1.0)
         number = friction.reynolds(flow, self.bore, self.fluid)
         return friction.coil_factor(number, self.bore, self.coil_diameter)
 
@@ -72,14 +72,13 @@ class Line:
         """
         return friction.loss_along(flow, self.bore, self.length, self.fluid, self.roughness)
 
-    def coil_loss(self, flow: float) -> tuple[float, float, float]:
-        """What the coils add to that [Pa]: likely, low, high."""
+    def coil_loss(self, flow: float) -> LikelySpan:
+        """What the coils add to that [Pa]."""
         coiled = max(0.0, self.length - self.out)
         if coiled == 0.0:
-            return 0.0, 0.0, 0.0
+            return LikelySpan(0.0, 0.0, 0.0)
         straight = self.straight_loss(flow) * coiled / self.length
-        likely, low, high = self.coil(flow)
-        return straight * (likely - 1), straight * (low - 1), straight * (high - 1)
+        return LikelySpan(*(straight * (one - 1) for one in self.coil(flow)))
 
     def hose_loss(self, flow: float) -> float:
         """Loss of the hose as it lies [Pa]."""

@@ -8,19 +8,12 @@ Pressures in Pa, bores in m, wind in m/s, air in degC, humidity in percent.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+
+from reelcare.core.hydraulics.friction import LikelySpan
 
 MOST = 0.6
 """No relation is believed beyond this part: the greatest losses measured are under a half (Sarwar, Peters, Mohamed
 2019, ASABE 1901235: 3 to 49 %)."""
-
-
-class SprayLoss(NamedTuple):
-    """Parts of the water that do not arrive."""
-
-    low: float
-    likely: float
-    high: float
 
 
 def vapour_deficit(air: float, humidity: float) -> float:
@@ -66,8 +59,8 @@ def solid_set(wind: float, humidity: float) -> float:
     return max(0.0, 20.3 + 0.214 * wind**2 - 2.29e-3 * humidity**2) / 100
 
 
-def spray_loss(bore: float, pressure: float, wind: float, air: float, humidity: float) -> SprayLoss:
-    """What is lost: the least, the middle and the greatest of the three relations.
+def spray_loss(bore: float, pressure: float, wind: float, air: float, humidity: float) -> LikelySpan:
+    """The part of the water that is lost: the least, the middle and the greatest of the three relations.
 
     >>> [round(100 * one) for one in spray_loss(0.024, 450e3, 3, 25, 50)]
     [2, 9, 17]
@@ -79,4 +72,4 @@ def spray_loss(bore: float, pressure: float, wind: float, air: float, humidity: 
             solid_set(wind, humidity),
         )
     )  # fmt: skip
-    return SprayLoss(*found)
+    return LikelySpan(*found)

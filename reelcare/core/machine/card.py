@@ -7,16 +7,15 @@ not before, and never guessed. Lengths in m, pressures in Pa, temperatures in de
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
 
-from reelcare.core import units
 from reelcare.core.machine import card_readers
 from reelcare.core.machine.card_readers import bare, day, day_of_year, flag, mass, one_of, pairs, quantity, text
 from reelcare.core.text import _, mark
-from reelcare.core.wording import ProblemsError, did_you_mean
+from reelcare.core.wording import ProblemsError, nearest
 
 
 class CardError(ProblemsError):
@@ -326,9 +325,9 @@ def read_card(table: Mapping[str, Any]) -> Card:
         elif key in _ROOMS:
             top[key] = _room(key, value, problems)
         elif key in TOP:
-            _take(TOP[key], value, key, top, key, problems)
+            top |= card_readers.read_values({key: value}, TOP, "", problems)
         else:
-            problems.append(_("{key}: not known{near}", key=key, near=_near(key, [*TOP, *_ROOMS, PARTS])))
+            problems.append(_("{key}: not known{near}", key=key, near=nearest(key, [*TOP, *_ROOMS, PARTS])))
     tag = top.get("tag", "")
     if "tag" not in table:
         problems.append(_('tag: missing; what the machine is called by, as in tag = "R1"'))
@@ -357,27 +356,8 @@ def _room(key: str, value: Any, problems: list[str]) -> Any:
     if not isinstance(value, Mapping):
         problems.append(_("{key}: must be a section [{key}]", key=key))
         return cls()
-    found: dict[str, Any] = {}
-    for name, part in value.items():
-        where = f"{key}.{name}"
-        if where in READERS:
-            _take(READERS[where], part, where, found, name, problems)
-        else:
-            problems.append(_("{key}: not known{near}", key=where, near=_near(name, cls._fields)))
-    return cls(**found)
-
-
-def _take(
-    reader: card_readers.ValueReader, value: Any, where: str, into: dict[str, Any], name: str, problems: list[str]
-) -> None:
-    try:
-        into[name] = reader(value, where)
-    except units.UnitsError as why:
-        problems.append(str(why))
-
-
-def _near(word: str, known: Sequence[str]) -> str:
-    return did_you_mean(word, known) or _("; known are {known}", known=", ".join(known))
+    known = {name: READERS[f"{key}.{name}"] for name in cls._fields}
+    return cls(**card_readers.read_values(value, known, key, problems))
 
 
 def _together(top: Mapping[str, Any]) -> list[str]:

@@ -6,12 +6,13 @@ The rules of this file: a reader takes a value and the dotted key where it stand
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.text import _
+from reelcare.core.wording import nearest
 
 
 class ValueReader(NamedTuple):
@@ -27,6 +28,23 @@ class ValueReader(NamedTuple):
     def __call__(self, value: Any, where: str) -> Any:
         """The value, read. Raises UnitsError."""
         return self.read(value, where)
+
+
+def read_values(
+    table: Mapping[str, Any], known: Mapping[str, ValueReader], where: str, problems: list[str]
+) -> dict[str, Any]:
+    """What a table at a place says, by its keys; what cannot be is put to the problems."""
+    found: dict[str, Any] = {}
+    for key, value in table.items():
+        place = f"{where}.{key}" if where else key
+        if key not in known:
+            problems.append(_("{key}: not known{near}", key=place, near=nearest(key, list(known))))
+            continue
+        try:
+            found[key] = known[key](value, place)
+        except units.UnitsError as why:
+            problems.append(str(why))
+    return found
 
 
 def quantity(kind: units.Quantity, least: float, most: float, example: str, role: str = "") -> ValueReader:

@@ -173,11 +173,7 @@ class _ModelReader(TableReader):
         for id in sorted({id for id in ids if ids.count(id) > 1}):
             self.wrong(name, _("{id} stands there twice", id=id))
         for row in rows:
-            for key in row:
-                if key not in _KEYS[name]:
-                    self.wrong(
-                        f"{name} ({row['id']}).{key}", _("not known; known are {keys}", keys=", ".join(_KEYS[name]))
-                    )
+            self.keys(row, _KEYS[name], f"{name} ({row['id']})")
         return rows
 
     def _section(self, name: str, keys: tuple[str, ...]) -> Mapping[str, Any]:
@@ -185,9 +181,7 @@ class _ModelReader(TableReader):
         if not isinstance(found, Mapping):
             self.wrong(name, _("must be a section [{name}]", name=name))
             return {}
-        for key in found:
-            if key not in keys:
-                self.wrong(f"{name}.{key}", _("not known; known are {keys}", keys=", ".join(keys)))
+        self.keys(found, keys, name)
         return found
 
     def _known(self, names: Any, known: Any, where: str) -> None:

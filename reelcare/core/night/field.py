@@ -223,7 +223,7 @@ def _lanes(value: Any, problems: list[str]) -> list[Lane]:
         if not isinstance(table, Mapping):
             problems.append(_("{where}: must be a table [[lanes]]", where=where))
             continue
-        said = _table(table, LANE, where, problems)
+        said = readers.read_values(table, LANE, where, problems)
         lacks = [key for key in ("number", "hydrant", "length") if key not in table]
         problems += [f"{where}.{key}: {_(_MISSING[key])}" for key in lacks]
         if lacks or not {"number", "hydrant", "length"} <= set(said):
@@ -246,26 +246,10 @@ def _section(name: str, value: Any, problems: list[str]) -> dict[str, Any]:
     if not isinstance(value, Mapping):
         problems.append(_("{name}: must be a section [{name}]", name=name))
         return {}
-    found = _table(value, SECTIONS[name], name, problems)
+    found = readers.read_values(value, SECTIONS[name], name, problems)
     if name == "dark" and value and not problems:
         if set(found) != {"from", "until"}:
             problems.append(_("dark: from and until go together"))
         elif found["from"] == found["until"]:
             problems.append(_("dark: from and until are the same; leave it out where it is never dark"))
-    return found
-
-
-def _table(
-    table: Mapping[str, Any], known: Mapping[str, readers.ValueReader], where: str, problems: list[str]
-) -> dict[str, Any]:
-    found = {}
-    for key, value in table.items():
-        if key not in known:
-            near = nearest(key, list(known))
-            problems.append(_("{where}.{key}: not known{near}", where=where, key=key, near=near))
-            continue
-        try:
-            found[key] = known[key](value, f"{where}.{key}")
-        except units.UnitsError as why:
-            problems.append(str(why))
     return found

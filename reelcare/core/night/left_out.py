@@ -89,15 +89,15 @@ def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
 
 
 def _too_late(course: NightCourse, can: list[tuple[Rig, LaneSet]], lane: Lane, zone: tzinfo) -> str:
-    found = [one for rig, _of in can if (one := step(course, rig, lane)) is not None]
+    found = [one.set for rig, _of in can if (one := step(course, rig, lane)) is not None]
     if not found:
         return _("no room in the next two days either")
     first = min(found, key=lambda one: one.ends)
     when = moment(first.ends).astimezone(zone)
     if first.ends <= course.asked.ends - 2 * 86400:
-        return _("chosen for another machine; {tag} could be home from it at {when}", tag=first.rig.tag,
+        return _("chosen for another machine; {tag} could be home from it at {when}", tag=first.tag,
                  when=f"{when:%Y-%m-%d %H:%M}")  # fmt: skip
     return _(
-        "no room in this time: {tag} would be home from it at {when}; --until {until} has it", tag=first.rig.tag,
+        "no room in this time: {tag} would be home from it at {when}; --until {until} has it", tag=first.tag,
         when=f"{when:%Y-%m-%d %H:%M}", until=written(when).replace(" ", "T"),
     )  # fmt: skip

@@ -36,16 +36,10 @@ class NightCourse:
 
 @dataclass(frozen=True, slots=True)
 class Approach:
-    """How a machine would come to a lane, and run it."""
+    """The set that a machine would run, and why not at once: what it waits for, with whom."""
 
-    rig: Rig
-    lane: Lane
-    moves: int
-    move: int
-    starts: int
-    ends: int
-    of: LaneSet
-    why_start: str = ""
+    set: PlannedSet
+    why: str = ""
     by: str = ""
 
 
@@ -88,7 +82,8 @@ def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
         if day is None or course.days.get(day, 0.0) + of.volume <= (asked.field.licence.day or 0.0):
             break
         begins, why, by = day[1] - of.run + 1, "licence", ""
-    return Approach(rig, lane, moves, move, begins, begins + of.run, of, why if begins > arrives else "", by)
+    planned = PlannedSet(lane, rig.tag, moves, move, begins, begins + of.run, of.volume, of.energy)
+    return Approach(planned, why if begins > arrives else "", by)
 
 
 def _day_of(asked: NightAsked, at: int) -> Span | None:
@@ -100,22 +95,21 @@ def _day_of(asked: NightAsked, at: int) -> Span | None:
 
 def take(course: NightCourse, found: Approach) -> None:
     """Plan it: the machine is free after it, its flow and the licence are used."""
-    tag, lane = found.rig.tag, found.lane
+    planned = found.set
+    tag, lane = planned.tag, planned.lane
     free = course.free[tag]
-    if found.moves > free:
-        course.waits.append(Wait(tag, free, found.moves, "dark", lane))
-    if found.why_start:
-        course.waits.append(Wait(tag, found.moves + found.move, found.starts, found.why_start, lane, found.by))
-    course.sets.append(
-        PlannedSet(lane, tag, found.moves, found.move, found.starts, found.ends, found.of.volume, found.of.energy)
-    )
-    course.free[tag], course.at[tag] = found.ends, lane
-    course.flows.setdefault(course.flow_of[lane.number], []).append((found.starts, found.ends, tag))
+    if planned.moves > free:
+        course.waits.append(Wait(tag, free, planned.moves, "dark", lane))
+    if found.why:
+        course.waits.append(Wait(tag, planned.moves + planned.move, planned.starts, found.why, lane, found.by))
+    course.sets.append(planned)
+    course.free[tag], course.at[tag] = planned.ends, lane
+    course.flows.setdefault(course.flow_of[lane.number], []).append((planned.starts, planned.ends, tag))
     if course.season is not None:
-        course.season -= found.of.volume
-    day = _day_of(course.asked, found.ends)
+        course.season -= planned.volume
+    day = _day_of(course.asked, planned.ends)
     if day is not None:
-        course.days[day] = course.days.get(day, 0.0) + found.of.volume
+        course.days[day] = course.days.get(day, 0.0) + planned.volume
 
 
 def by_rule(asked: NightAsked) -> Night:
@@ -133,7 +127,7 @@ def by_rule(asked: NightAsked) -> Night:
             active.remove(rig)  # it can run nothing more in this night
             continue
         take(course, found)
-        left = [one for one in left if one.number != found.lane.number]
+        left = [one for one in left if one.number != found.set.lane.number]
     return done(course)
 
 
@@ -158,23 +152,23 @@ def soonest(course: NightCourse, rig: Rig, lanes: Sequence[Lane]) -> Approach | 
     before = {takes: _earliest(course, rig, round(takes)) for takes in {move(here, one) for one in nearest}}
     for lane in nearest:
         earliest = before[move(here, lane)]
-        if earliest is None or (best is not None and best.starts <= earliest):
+        if earliest is None or (best is not None and best.set.starts <= earliest):
             break  # no lane that is as far or farther can begin before it
         if not rig.reaches(lane):
             continue
         looked += 1
         if looked > LOOKED:
             break
-        if best is not None and best.why_start != "hydrant" and _takes_more(rig.set_of(lane), best.of):
+        if best is not None and best.why != "hydrant" and _takes_more(rig.set_of(lane), best.set):
             continue  # what runs longer fits no hours before
         found = step(course, rig, lane)
-        if found is not None and (best is None or found.starts < best.starts):
+        if found is not None and (best is None or found.set.starts < best.set.starts):
             best = found
     return best
 
 
-def _takes_more(of: LaneSet, than: LaneSet) -> bool:
-    return of.run >= than.run and of.volume >= than.volume
+def _takes_more(of: LaneSet, than: PlannedSet) -> bool:
+    return of.run >= than.ends - than.starts and of.volume >= than.volume
 
 
 def _earliest(course: NightCourse, rig: Rig, move: int) -> int | None:

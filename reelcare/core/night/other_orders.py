@@ -41,7 +41,7 @@ def in_order(asked: NightAsked, lanes: Sequence[Lane]) -> Night:
     for lane in lanes:
         found = [one for rig in asked.rigs if (one := step(course, rig, lane)) is not None]
         if found:
-            take(course, min(found, key=lambda one: (one.ends, one.rig.tag)))
+            take(course, min(found, key=lambda one: (one.set.ends, one.set.tag)))
     return done(course)
 
 

@@ -47,16 +47,9 @@ class Cycle(NamedTuple):
     last_totals: tuple[int, int, int] | None = None
     again: tuple[int, int, int, int] | None = None
 
-    def to_plain(self) -> list[Any]:
-        """As plain JSON values."""
-        done = self.last_done.isoformat() if self.last_done else None
-        totals = list(self.last_totals) if self.last_totals else None
-        again = list(self.again) if self.again else None
-        return [list(self.base), self.anchor.isoformat(), self.months, self.first, done, totals, again]
-
     @classmethod
     def from_plain(cls, plain: list[Any]) -> Cycle:
-        """What `to_plain` wrote."""
+        """A cycle of plain JSON values, in the order of its fields."""
         base, anchor, months, first, done, totals, again = plain
         return cls(
             (base[0], base[1], base[2]),

@@ -9,17 +9,20 @@ from reelcare.core.text import as_typed, mark, typed_figure
 
 TEXT = "text"
 """The role of what is kept as it was typed."""
+PERCENT = "%"
+"""Told and typed in percent, and a part inside."""
 
 
 class SetField(NamedTuple):
     """One thing that can be asked: its key, label, what it measures (None: a time, or a text where the role says so),
-    role, and an example."""
+    role, an example, and for a figure what it can be at all: from and to in SI, and the unit in which that is told."""
 
     key: str
     label: str
     quantity: units.Quantity | None
     role: str
     example: str
+    span: tuple[float, float, str] | None = None
 
     def as_kept(self, typed: str) -> str:
         """What was typed, as it is kept: a text as it is, a figure with a point."""
@@ -31,32 +34,32 @@ class SetField(NamedTuple):
 
 
 FIELDS: tuple[SetField, ...] = (
-    SetField("spacing", mark("lane spacing"), "length", "", "68 m"),
-    SetField("out", mark("pull-out"), "length", "", "380 m"),
-    SetField("depth", mark("depth of water"), "length", "depth", "25 mm"),
-    SetField("speed", mark("travel speed"), "speed", "travel speed", "22 m/h"),
-    SetField("flow", mark("flow"), "flow", "", "43 m3/h"),
-    SetField("nozzle", mark("nozzle bore"), "length", "bore", "24 mm"),
-    SetField("gun_pressure", mark("gun pressure"), "pressure", "", "4.5 bar"),
-    SetField("inlet", mark("inlet pressure"), "pressure", "", "7 bar"),
-    SetField("drive_loss", mark("loss in the drive"), "pressure", "drive loss", "0.5 bar"),
-    SetField("rise", mark("rise to the gun"), "length", "", "5 m"),
+    SetField("spacing", mark("lane spacing"), "length", "", "68 m", (2, 400, "m")),
+    SetField("out", mark("pull-out"), "length", "", "380 m", (1, 2000, "m")),
+    SetField("depth", mark("depth of water"), "length", "depth", "25 mm", (0.0001, 0.5, "mm")),
+    SetField("speed", mark("travel speed"), "speed", "travel speed", "22 m/h", (0.1 / 3600, 5000 / 3600, "m/h")),
+    SetField("flow", mark("flow"), "flow", "", "43 m3/h", (0.1 / 3600, 1000 / 3600, "m3/h")),
+    SetField("nozzle", mark("nozzle bore"), "length", "bore", "24 mm", (0.002, 0.1, "mm")),
+    SetField("gun_pressure", mark("gun pressure"), "pressure", "", "4.5 bar", (1e4, 3e6, "bar")),
+    SetField("inlet", mark("inlet pressure"), "pressure", "", "7 bar", (1e4, 4e6, "bar")),
+    SetField("drive_loss", mark("loss in the drive"), "pressure", "drive loss", "0.5 bar", (0, 1e6, "bar")),
+    SetField("rise", mark("rise to the gun"), "length", "", "5 m", (-200, 200, "m")),
     SetField("start", mark("start"), None, "", "2026-05-01T06:30"),
     SetField("until", mark("to be done by"), None, "", "2026-05-02T06:30"),
-    SetField("dwell_start", mark("dwell at the start"), "duration", "", "0.5 h"),
-    SetField("dwell_end", mark("dwell at the end"), "duration", "", "0.5 h"),
-    SetField("wind", mark("wind"), "speed", "wind", "10 km/h"),
-    SetField("wind_limit", mark("wind, at most"), "speed", "wind", "18 km/h"),
-    SetField("air", mark("air"), "temperature", "", "25 degC"),
-    SetField("humidity", mark("humidity, %"), "count", "", "50"),
-    SetField("intake", mark("soil's intake"), "speed", "rate", "10 mm/h"),
-    SetField("arc", mark("arc, degrees"), "count", "", "320"),
-    SetField("temperature", mark("temperature"), "temperature", "", "20 degC"),
-    SetField("ground_friction", mark("friction on ground"), "count", "", "0.5"),
-    SetField("coil_more", mark("coils lose more, %"), "count", "", "36"),
+    SetField("dwell_start", mark("dwell at the start"), "duration", "", "0.5 h", (0, 86400, "h")),
+    SetField("dwell_end", mark("dwell at the end"), "duration", "", "0.5 h", (0, 86400, "h")),
+    SetField("wind", mark("wind"), "speed", "wind", "10 km/h", (0, 40, "km/h")),
+    SetField("wind_limit", mark("wind, at most"), "speed", "wind", "18 km/h", (0.5, 40, "km/h")),
+    SetField("air", mark("air"), "temperature", "", "25 degC", (0, 50, "degC")),
+    SetField("humidity", mark("humidity, %"), "count", "", "50", (0, 100, "")),
+    SetField("intake", mark("soil's intake"), "speed", "rate", "10 mm/h", (0.1e-3 / 3600, 1000e-3 / 3600, "mm/h")),
+    SetField("arc", mark("arc, degrees"), "count", "", "320", (10, 360, "")),
+    SetField("temperature", mark("temperature"), "temperature", "", "20 degC", (0, 60, "degC")),
+    SetField("ground_friction", mark("friction on ground"), "count", "", "0.5", (0.05, 2, "")),
+    SetField("coil_more", mark("coils lose more, %"), "count", "", "36", (0, 2, PERCENT)),
     SetField("gear", mark("gear"), None, TEXT, mark("2, small pulley")),
     SetField("hydrant", mark("hydrant"), None, TEXT, "7"),
-    SetField("neighbour_loss", mark("neighbour takes"), "pressure", "drive loss", "0.3 bar"),
+    SetField("neighbour_loss", mark("neighbour takes"), "pressure", "drive loss", "0.3 bar", (0, 1e6, "bar")),
 )
 """Everything that can be asked of a set, in the order in which a person thinks of it."""
 BY_KEY = {one.key: one for one in FIELDS}

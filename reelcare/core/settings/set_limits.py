@@ -75,40 +75,40 @@ class SetLimits:
     worst: WorstEnds
 
 
-_FORMS: dict[str, tuple[str, units.Quantity | None, float, float]] = {
-    "limits.least_coils": ("least_coils", None, 0, 20),
-    "limits.drive_loss": ("drive_loss", "pressure", 1e3, 5e5),
-    "limits.gun_least": ("gun_least", "pressure", 1e4, 2e6),
-    "limits.gun_most": ("gun_most", "pressure", 1e4, 2e6),
-    "limits.straight_first": ("straight_first", None, 0, 100),
-    "limits.most_curve": ("most_curve", None, 0, 360),
-    "limits.most_slope": ("most_slope", None, 1, 100),
-    "limits.fastest": ("fastest", "speed", 0.01, 10),
-    "taken.discharge": ("discharge", None, *DISCHARGES),
-    "taken.ground_friction": ("ground_friction", None, 0.05, 2.0),
-    "taken.rolling": ("rolling", None, 0.0, 1.0),
-    "taken.packing": ("packing", None, 0.8, 1.05),
-    "taken.coil_more": ("coil_more", None, 0, 200),
-    "taken.temperature": ("temperature", "temperature", 0, 60),
-    "taken.roughness": ("roughness", "length", 0, 0.001),
-    "taken.yield_strength": ("yield_strength", "pressure", 1e6, 1e8),
-    "taken.radius_counts": ("radius_counts", None, 0.5, 1.0),
-    "taken.air": ("air", "temperature", 0, 50),
-    "taken.humidity": ("humidity", None, 0, 100),
-    "taken.wind": ("wind", "speed", 0, 20),
-    "taken.pump_efficiency": ("pump_efficiency", None, 5, 100),
-    "taken.motor_efficiency": ("motor_efficiency", None, 5, 100),
-    "worst.ground_friction": ("ground_friction", None, 0.05, 2.0),
-    "worst.rolling": ("rolling", None, 0.0, 1.0),
-    "worst.roughness": ("roughness", "length", 0, 0.001),
-    "worst.hot": ("hot", "temperature", 0, 40),
-    "worst.cold": ("cold", "temperature", 0, 60),
-    "worst.discharge_least": ("discharge_least", None, *DISCHARGES),
-    "worst.discharge_most": ("discharge_most", None, *DISCHARGES),
-    "worst.drive_loss_least": ("drive_loss_least", "pressure", 0, 5e5),
-    "worst.air": ("air", "temperature", 0, 50),
-    "worst.humidity": ("humidity", None, 0, 100),
-    "worst.wind": ("wind", "speed", 0, 40),
+_FORMS: dict[str, tuple[units.Quantity | None, float, float]] = {
+    "limits.least_coils": (None, 0, 20),
+    "limits.drive_loss": ("pressure", 1e3, 5e5),
+    "limits.gun_least": ("pressure", 1e4, 2e6),
+    "limits.gun_most": ("pressure", 1e4, 2e6),
+    "limits.straight_first": (None, 0, 100),
+    "limits.most_curve": (None, 0, 360),
+    "limits.most_slope": (None, 1, 100),
+    "limits.fastest": ("speed", 0.01, 10),
+    "taken.discharge": (None, *DISCHARGES),
+    "taken.ground_friction": (None, 0.05, 2.0),
+    "taken.rolling": (None, 0.0, 1.0),
+    "taken.packing": (None, 0.8, 1.05),
+    "taken.coil_more": (None, 0, 200),
+    "taken.temperature": ("temperature", 0, 60),
+    "taken.roughness": ("length", 0, 0.001),
+    "taken.yield_strength": ("pressure", 1e6, 1e8),
+    "taken.radius_counts": (None, 0.5, 1.0),
+    "taken.air": ("temperature", 0, 50),
+    "taken.humidity": (None, 0, 100),
+    "taken.wind": ("speed", 0, 20),
+    "taken.pump_efficiency": (None, 5, 100),
+    "taken.motor_efficiency": (None, 5, 100),
+    "worst.ground_friction": (None, 0.05, 2.0),
+    "worst.rolling": (None, 0.0, 1.0),
+    "worst.roughness": ("length", 0, 0.001),
+    "worst.hot": ("temperature", 0, 40),
+    "worst.cold": ("temperature", 0, 60),
+    "worst.discharge_least": (None, *DISCHARGES),
+    "worst.discharge_most": (None, *DISCHARGES),
+    "worst.drive_loss_least": ("pressure", 0, 5e5),
+    "worst.air": ("temperature", 0, 50),
+    "worst.humidity": (None, 0, 100),
+    "worst.wind": ("speed", 0, 40),
 }
 _PERCENT = {"straight_first", "coil_more", "most_slope", "pump_efficiency", "motor_efficiency"}
 _ROOMS = ("limits", "taken", "worst")
@@ -125,7 +125,7 @@ def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
         for key in table.get(room, {}):
             if f"{room}.{key}" not in _FORMS:
                 problems.append(_("{room}.{key}: not known", room=room, key=key))
-    for where, (name, quantity, least, most) in _FORMS.items():
+    for where, (quantity, least, most) in _FORMS.items():
         room, key = where.split(".")
         value = table.get(room, {}).get(key)
         try:
@@ -135,7 +135,7 @@ def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
             continue
         if not (math.isfinite(number) and least <= number <= most):
             problems.append(_("{key}: {value} cannot be", key=where, value=value))
-        found[room][name] = number / 100 if name in _PERCENT else number
+        found[room][key] = number / 100 if key in _PERCENT else number
     limits, taken, worst = (found[room] for room in _ROOMS)
     if not problems and limits["gun_least"] > limits["gun_most"]:
         problems.append(_("{low}: above {high}", low="limits.gun_least", high="limits.gun_most"))

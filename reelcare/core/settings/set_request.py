@@ -12,7 +12,7 @@ from datetime import datetime
 
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend, read_path
-from reelcare.core.settings.fields import BY_KEY
+from reelcare.core.settings.fields import FIELDS, PERCENT
 from reelcare.core.text import _, localized, mark
 
 
@@ -64,33 +64,6 @@ class Wishes:
     timing_check: bool = False
 
 
-PERCENT = "%"
-"""Told and typed in percent, and a part inside."""
-SPANS: dict[str, tuple[float, float, str]] = {
-    "spacing": (2, 400, "m"),
-    "out": (1, 2000, "m"),
-    "depth": (0.0001, 0.5, "mm"),
-    "speed": (0.1 / 3600, 5000 / 3600, "m/h"),
-    "flow": (0.1 / 3600, 1000 / 3600, "m3/h"),
-    "nozzle": (0.002, 0.1, "mm"),
-    "gun_pressure": (1e4, 3e6, "bar"),
-    "inlet": (1e4, 4e6, "bar"),
-    "drive_loss": (0, 1e6, "bar"),
-    "neighbour_loss": (0, 1e6, "bar"),
-    "rise": (-200, 200, "m"),
-    "dwell_start": (0, 86400, "h"),
-    "dwell_end": (0, 86400, "h"),
-    "wind": (0, 40, "km/h"),
-    "wind_limit": (0.5, 40, "km/h"),
-    "air": (0, 50, "degC"),
-    "humidity": (0, 100, ""),
-    "intake": (0.1e-3 / 3600, 1000e-3 / 3600, "mm/h"),
-    "temperature": (0, 60, "degC"),
-    "ground_friction": (0.05, 2, ""),
-    "coil_more": (0, 2, PERCENT),
-    "arc": (10, 360, ""),
-}
-"""What each wish can be at all, in SI, and the unit in which that is told."""
 SAYS = {
     "depth": mark("depth"), "nozzle": mark("nozzle"), "drive_loss": mark("drive loss"), "rise": mark("rise"),
     "wind_limit": mark("wind at most"), "humidity": mark("humidity"), "ground_friction": mark("ground friction"),
@@ -112,14 +85,16 @@ def problems_of(wishes: Wishes) -> list[str]:
     ['lane spacing: -3 m cannot be right; it must be between 2 m and 400 m']
     """
     found = []
-    for name, (least, most, unit) in SPANS.items():
-        value = getattr(wishes, name)
+    for field in FIELDS:
+        if field.span is None:
+            continue
+        value, (least, most, unit) = getattr(wishes, field.key), field.span
         if value is None or (math.isfinite(value) and least <= value <= most):
             continue
         told = [_told(one, unit) for one in (value, least, most)]
         found.append(
             _("{what}: {value} cannot be right; it must be between {least} and {most}",
-              what=_(SAYS.get(name) or BY_KEY[name].label), value=told[0], least=told[1], most=told[2])
+              what=_(SAYS.get(field.key) or field.label), value=told[0], least=told[1], most=told[2])
         )  # fmt: skip
     if wishes.bends and wishes.out is not None and not found:
         try:

@@ -23,7 +23,7 @@ from reelcare.core.settings.set_places import Jet, Pulls, along_the_lane
 from reelcare.core.settings.set_request import WishError, Wishes, problems_of
 from reelcare.core.settings.set_water import SheetSoFar, fed, temperature_of
 from reelcare.core.settings.setting_checks import margins_of, other_warnings
-from reelcare.core.settings.settings_sheet import LayerSpeed, NetDepth, Setting, Unknown
+from reelcare.core.settings.settings_sheet import LayerSpeed, Setting, Unknown
 from reelcare.core.text import _, mark
 
 
@@ -272,7 +272,7 @@ def _arrives(sheet: SheetSoFar, setting: Setting) -> Setting:
     )  # fmt: skip
     depth = setting.depth
     return replace(
-        setting, net=NetDepth(depth * (1 - most.high), depth * (1 - likely.likely), depth * (1 - likely.low))
+        setting, net=friction.LikelySpan(depth * (1 - most.high), depth * (1 - likely.likely), depth * (1 - likely.low))
     )
 
 

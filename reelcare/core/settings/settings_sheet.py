@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from reelcare.core.hydraulics import drum, gun
+from reelcare.core.hydraulics.friction import LikelySpan
 from reelcare.core.hydraulics.lane import Pressures, Where
 from reelcare.core.hydraulics.pump import Supply
 from reelcare.core.settings.fields import ASSUMPTIONS
@@ -44,15 +45,6 @@ class LayerSpeed:
     speed: float | None
     time: float | None
     faster: float
-
-
-@dataclass(frozen=True, slots=True)
-class NetDepth:
-    """Depth that arrives [m]: at the greatest loss, the likely one, and the least."""
-
-    low: float
-    likely: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +121,8 @@ class Setting:
     widest: gun.Spacing | None = None
     worst_widest: gun.Spacing | None = None
     rate: float | None = None
-    net: NetDepth | None = None
+    net: LikelySpan | None = None
+    """Depth that arrives [m]: at the greatest loss, the likely one, and the least."""
     strain: float | None = None
     curve_strain: float | None = None
     pulled_strain: float | None = None

@@ -17,7 +17,7 @@ from datetime import datetime, timedelta
 from typing import Any, Literal, NamedTuple, Protocol
 
 from reelcare.core.text import _, localized
-from reelcare.core.timestamps import optional_text, optional_time
+from reelcare.core.timestamps import optional_time
 
 CounterName = Literal["hours", "metres"]
 CounterChange = Literal["", "new counter", "rolled over"]
@@ -84,16 +84,9 @@ class Counters(NamedTuple):
     metres: Count = Count()
     runs: int = 0
 
-    def to_plain(self) -> dict[str, Any]:
-        """As plain JSON values."""
-        return {
-            name: [one.settled, one.since, one.shown, optional_text(one.at), optional_text(one.read)]
-            for name, one in (("hours", self.hours), ("metres", self.metres))
-        } | {"runs": self.runs}
-
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Counters:
-        """What `to_plain` wrote."""
+        """Counters of plain JSON values, by the names of their fields."""
         hours, metres = (
             Count(settled, since, shown, optional_time(at), optional_time(read))
             for settled, since, shown, at, read in (plain["hours"], plain["metres"])

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from typing import cast
 
 from reelcare.core.checks.clearance import Passed
-from reelcare.core.machine.card import read_card
+from reelcare.core.machine.card import Card
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
@@ -21,7 +21,7 @@ from reelcare.core.state import counters as counting
 from reelcare.core.state import plain_form
 from reelcare.core.state.counters import Totals
 from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Retirement
-from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
+from reelcare.core.timestamps import optional_time, time_of
 
 ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
 """An item: id, part, whether it stops the machine once it is past its grace, whether a check asks it before every run,
@@ -56,15 +56,12 @@ class Limits:
         return plain_form.encode({
             "faults": [plain_form.fault_to_plain(one) for one in self.faults],
             "items": self.items,
-            "last_check": optional_text(self.last_check),
-            "last_run": optional_text(self.last_run),
+            "last_check": self.last_check,
+            "last_run": self.last_run,
             "passed": {side: plain_form.passed_to_plain(one) for side, one in self.passed.items()},
-            **({"notes": [plain_form.note_to_plain(one) for one in self.notes]} if self.notes else {}),
-            **({"given": plain_form.given_to_plain(self.given)} if self.given else {}),
-            **({"retired": plain_form.retired_to_plain(self.retired)} if self.retired is not None else {}),
-            **({"begun": [time_text(one) for one in self.begun]} if self.begun else {}),
-            **({} if tuple(self.known) == SCALES else {"known": self.known}),
             "totals": self.totals,
+            **({} if tuple(self.known) == SCALES else {"known": self.known}),
+            **plain_form.filled(notes=self.notes, given=self.given, retired=self.retired, begun=self.begun),
         })  # fmt: skip
 
     @classmethod
@@ -100,12 +97,11 @@ def _thresholds(state: MachineState, item: Item) -> tuple[Threshold, ...]:
     return tuple(Threshold(by, *(one + ahead.get(by, 0) for one in moments)) for by, *moments in found)
 
 
-def limits_of(state: MachineState, plan: Plan) -> Limits:
-    """What a machine is judged by, under a plan."""
+def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
+    """What a machine is judged by, under a plan; `card` is the state's, read."""
     items = []
-    card = read_card(state.card) if any(one.needs for one in plan.items) else None
     for item in plan.items:
-        if card is not None and not item.is_for(card):
+        if not item.is_for(card):
             continue
         cycle = state.cycle(item)
         done = cycle.last_done.toordinal() if cycle.last_done is not None else None

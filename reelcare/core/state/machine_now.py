@@ -118,7 +118,7 @@ def see(
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
     first (`of_next`); `prior` is what its neighbours say of the shape of its season."""
-    limits = limits_of(state, plan)
+    limits = limits_of(state, plan, card)
     judged = judge(limits, now, zone)
     lines = due_lines(machine, card.tag, card.place, limits, plan, now, zone)
     if forecasts:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
-from datetime import date
+from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
 
@@ -28,35 +28,47 @@ from reelcare.core.state.machine_state import (
     ToldUse,
     WholeCheck,
 )
-from reelcare.core.timestamps import optional_text, optional_time, time_of, time_text
+from reelcare.core.timestamps import optional_time, time_of, time_text
 
 Json = Any
-encode = json.JSONEncoder(separators=(",", ":"), sort_keys=True, ensure_ascii=False, check_circular=False).encode
-"""Of values without fractions, which differ from one writer of JSON to another; a card can have some."""
+
+
+def _plain(value: Any) -> Json:
+    """What JSON has no form for: moments, days, and mappings that cannot be changed."""
+    if isinstance(value, datetime):
+        return time_text(value)
+    return value.isoformat() if isinstance(value, date) else dict(value)
+
+
+encode = json.JSONEncoder(
+    separators=(",", ":"), sort_keys=True, ensure_ascii=False, check_circular=False, default=_plain
+).encode
+"""Of values without fractions, which differ from one writer of JSON to another; a card can have some. A named tuple is
+the list of its fields."""
+
+
+def filled(**values: object) -> dict[str, object]:
+    """Those of some values that are not empty."""
+    return {name: value for name, value in values.items() if value}
 
 
 def to_plain(state: MachineState) -> str:
     """The state as one JSON text."""
-    last = state.last
     rest = {
-        "began": state.began.isoformat(),
+        "began": state.began,
         "checks": [_check(one, state.card) for one in state.checks],
-        "counters": state.counters.to_plain(),
-        "cycles": {id: cycle.to_plain() for id, cycle in state.cycles.items()},
-        "early": {id: _answers(some) for id, some in state.early.items()},
+        "counters": state.counters._asdict(),
+        "cycles": state.cycles,
+        "early": state.early,
         "faults": [fault_to_plain(one) for one in state.faults],
-        **({"notes": [note_to_plain(one) for one in state.notes]} if state.notes else {}),
-        **({"given": given_to_plain(state.given)} if state.given else {}),
-        "last": [time_text(last[0]), time_text(last[1]), last[2]] if last else None,
-        "last_check": optional_text(state.last_check),
-        "last_run": optional_text(state.last_run),
+        "last": state.last,
+        "last_check": state.last_check,
+        "last_run": state.last_run,
         "machine": state.machine,
-        **({"out": [state.out.check, state.out.sheet, time_text(state.out.at)]} if state.out is not None else {}),
         "passed": {side: passed_to_plain(one) for side, one in state.passed.items()},
-        **({"retired": retired_to_plain(state.retired)} if state.retired is not None else {}),
-        "use": state.use.to_plain(),
-        **({"told": _told(state.told)} if state.told is not None else {}),
-        "whole": {id: [one.kept_sheet, time_text(one.at)] for id, one in state.whole.items()},
+        "use": state.use._asdict(),
+        "whole": state.whole,
+        **filled(notes=state.notes, given=state.given, out=state.out, retired=state.retired, told=state.told),
     }
     cards = [one.card for one in state.checks if one.card != state.card]
     return f'{{"card":{canonical(dict(state.card))},"cards":{canonical(cards)},{encode(rest)[1:]}'
@@ -90,10 +102,6 @@ def from_plain(text: str) -> MachineState:
     )
 
 
-def _told(told: ToldUse) -> Json:
-    return [told.all, dict(told.items)]
-
-
 def _read_told(plain: Json) -> ToldUse | None:
     if plain is None:
         return None
@@ -110,9 +118,9 @@ _OF_A_FAULT = tuple((one.name, {} if one.default_factory is dict else one.defaul
 
 
 def fault_to_plain(fault: OpenFault) -> Json:
-    """What is not as usual of a fault, as plain JSON values."""
+    """What is not as usual of a fault."""
     values = ((name, getattr(fault, name), usual) for name, usual in _OF_A_FAULT)
-    return {name: value for name, value, usual in values if value != usual} | {"since": time_text(fault.since)}
+    return {name: value for name, value, usual in values if value != usual}
 
 
 def read_fault(plain: Mapping[str, Json]) -> OpenFault:
@@ -120,48 +128,30 @@ def read_fault(plain: Mapping[str, Json]) -> OpenFault:
     return OpenFault(**{**plain, "since": time_of(plain["since"])})
 
 
-def note_to_plain(note: OpenNote) -> Json:
-    """A note as plain JSON values."""
-    return [note.id, note.says, time_text(note.since), note.by, note.until, note.near_miss]
-
-
 def read_note(plain: Json) -> OpenNote:
-    """What `note_to_plain` wrote."""
+    """A note as `encode` writes it."""
     id, says, since, by, until, near_miss = plain
     return OpenNote(id, says, time_of(since), by, until, near_miss)
 
 
-def retired_to_plain(retired: Retirement) -> Json:
-    """When and why a machine left the yard, as plain JSON values."""
-    return [time_text(retired.at), retired.why]
-
-
 def read_retired(plain: Json) -> Retirement | None:
-    """What `retired_to_plain` wrote; None for None."""
+    """When and why a machine left the yard, as `encode` writes it; None for None."""
     return Retirement(time_of(plain[0]), plain[1]) if plain else None
 
 
-def given_to_plain(given: Mapping[str, Assignment]) -> Json:
-    """To whom lines are given, as plain JSON values."""
-    return {item: [one.to, one.day.isoformat()] for item, one in given.items()}
-
-
 def read_given(plain: Mapping[str, Json]) -> dict[str, Assignment]:
-    """What `given_to_plain` wrote."""
+    """To whom lines are given, as `encode` writes it."""
     return {item: Assignment(to, date.fromisoformat(day)) for item, (to, day) in plain.items()}
 
 
+_OF_A_CHECK = tuple(one.name for one in fields(OpenCheck) if one.name != "card")
+_WHERE_FILLED = {"follows_set", "told", "signed", "sets"}
+
+
 def _check(check: OpenCheck, card: Mapping[str, Json]) -> Json:
-    return {
-        "again_of": check.again_of, "answers": _answers(check.answers), "begun": time_text(check.begun),
-        "by": check.by, "checks_for": check.checks_for, "id": check.id, "kept_sheet": check.kept_sheet,
-        "language": check.language, "left_out": list(check.left_out), "planned": dict(check.planned),
-        "same_card": check.card == card, "sheet": check.sheet,
-        **({"follows_set": True} if check.follows_set else {}),
-        **({"told": True} if check.told else {}),
-        **({"signed": [[one.gate, time_text(one.at), one.by, one.id] for one in check.signed]} if check.signed else {}),
-        **({"sets": [[time_text(one.at), dict(one.planned)] for one in check.sets]} if check.sets else {}),
-    }  # fmt: skip
+    values = ((name, getattr(check, name)) for name in _OF_A_CHECK)
+    kept = {name: value for name, value in values if value or name not in _WHERE_FILLED}
+    return kept | {"same_card": check.card == card}
 
 
 def _read_check(plain: dict[str, Json], card: Mapping[str, Json]) -> OpenCheck:
@@ -175,21 +165,15 @@ def _read_check(plain: dict[str, Json], card: Mapping[str, Json]) -> OpenCheck:
     )  # fmt: skip
 
 
-def _answers(answers: Iterable[Answer]) -> Json:
-    return [[one.question, one.seen, time_text(one.at), one.id, one.by] for one in answers]
-
-
 def _read_answers(plain: Iterable[Json]) -> tuple[Answer, ...]:
     return tuple(Answer(question, seen, time_of(at), id, by) for question, seen, at, id, by in plain)
 
 
 def passed_to_plain(one: Passed) -> Json:
-    """A passed check as plain JSON values."""
-    plain = [one.check, one.sheet, time_text(one.at), one.by, optional_text(one.spent), one.spent_by]
+    """A passed check: of one without gates, before which none stood, what comes first."""
     if not one.gate and one.before is None:
-        return plain
-    before = passed_to_plain(one.before) if one.before is not None else None
-    return [*plain, one.gate, optional_text(one.opened), one.finish, optional_text(one.seen_again), before]
+        return one[:6]
+    return one._replace(before=None if one.before is None else passed_to_plain(one.before))
 
 
 def read_passed(plain: Json) -> Passed:

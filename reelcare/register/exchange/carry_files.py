@@ -33,7 +33,7 @@ E = EntryRow
 OF_A_REGISTER = {e.CarriedIn.kind, e.CarryDecision.kind}
 """The kinds that say what another register did with what it was given; a file that brings no more is not recorded, so
 that terminals which have told each other everything come to rest."""
-COLUMNS = tuple(getattr(E, name) for name in carry_format.FIELDS)
+COLUMNS = tuple(getattr(E, name) for name in Carried._fields)
 PAGE = 5000
 
 
@@ -205,13 +205,7 @@ def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPrev
     if not fresh:
         return found
     names = _branches(writer, fresh)
-    rows = [
-        (
-            one.id, one.kind, one.machine, one.happened, one.recorded, names[one.digest], one.person, one.body,
-            one.place, one.digest, one.what().subject(),
-        )
-        for one in fresh
-    ]  # fmt: skip
+    rows = [(*one._replace(terminal=names[one.digest]), one.what().subject()) for one in fresh]
     if came is not None:
         parts = foreign.ranges_of((names[one.digest], one.place) for one in fresh)
         foreign.keep_brought(writer.db, parts)

@@ -17,14 +17,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import MOST_EXACT, exact_number, finite_number
 from reelcare.core.clean import clean, unclean
 from reelcare.core.text import _, mark
 from reelcare.register.database.models import NEWEST
-from reelcare.register.errors import NotWhole, Refused, RegisterError
+from reelcare.register.errors import NotWhole, Refused, RegisterError, from_a_file
 from reelcare.register.integrity import chain
 
 FORM = 1
@@ -49,12 +49,10 @@ DAMAGED = mark("{path}, line {number}: damaged; carry it out again")
 NOT_AS_MADE = mark("{path}, line {number}: not as it was made; carry it out again")
 MORE_THAN_ANNOUNCED = mark("{path}, line {number}: more than was announced; carry it out again")
 TOO_LARGE = mark("{path}, line {number}: larger than any carry file can be")
-FIELDS = ("id", "kind", "machine", "happened", "recorded", "terminal", "person", "body", "place", "digest")
 
 
-@dataclass(frozen=True, slots=True)
-class Carried:
-    """One entry as it travels; `terminal` without the mark of a branch, as it was sealed."""
+class Carried(NamedTuple):
+    """One entry as it travels, a line of the file; `terminal` without the mark of a branch, as it was sealed."""
 
     id: str
     kind: str
@@ -70,9 +68,7 @@ class Carried:
     @property
     def sealed(self) -> tuple[str, str, str | None, int, int, str, str, str]:
         """What its digest is over, but for the link and the place."""
-        return (
-            self.id, self.kind, self.machine, self.happened, self.recorded, self.terminal, self.person, self.body,
-        )  # fmt: skip
+        return self[:8]
 
     def what(self) -> e.Kind:
         """What happened, as the core knows it."""
@@ -92,7 +88,7 @@ class Bundle:
 
 
 def write(file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[[], Iterable[Sequence[Any]]]) -> None:
-    """Write a carry file: `count` rows of FIELDS, made at a moment [ms] on a terminal. They are read twice, as the
+    """Write a carry file: `count` rows of `Carried`, made at a moment [ms] on a terminal. They are read twice, as the
     first line says how large all of them are."""
     seal = hashlib.sha256()
     size = sum(len(_line_of(row)) for row in rows())
@@ -121,25 +117,19 @@ def _line(value: Any) -> bytes:
 
 def read(path: Path) -> Bundle:
     """A carry file, proved whole. Raises Refused for what is none, NotWhole for one that is damaged."""
-    try:
-        with path.open("rb") as file:
-            if file.read(2) != b"\x1f\x8b":
-                raise Refused(_("{path}: not a carry file", path=path))
-            file.seek(0)
-            digest = hashlib.file_digest(file, "sha256").hexdigest()
-            size = file.tell()
-            file.seek(0)
+    with from_a_file(path), path.open("rb") as file:
+        if file.read(2) != b"\x1f\x8b":
+            raise Refused(_("{path}: not a carry file", path=path))
+        file.seek(0)
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+        size = file.tell()
+        file.seek(0)
+        try:
             return _read(path, file, size, digest)
-    except MemoryError:
-        raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
-    except FileNotFoundError:
-        raise Refused(_("{path}: no such file", path=path)) from None
-    except IsADirectoryError:
-        raise Refused(_("{path}: a folder, not a carry file", path=path)) from None
-    except (EOFError, zlib.error, gzip.BadGzipFile) as why:
-        raise NotWhole(_("{path}: damaged or cut short ({why}); carry it out again", path=path, why=why)) from None
-    except OSError as why:
-        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+        except MemoryError:
+            raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
+        except (EOFError, zlib.error, gzip.BadGzipFile) as why:
+            raise NotWhole(_("{path}: damaged or cut short ({why}); carry it out again", path=path, why=why)) from None
 
 
 class _Lines:
@@ -228,7 +218,7 @@ _TYPES: tuple[tuple[type, ...], ...] = (
 
 
 def _entry(path: Path, number: int, row: Any) -> Carried:
-    right = isinstance(row, list) and len(row) == len(FIELDS)
+    right = isinstance(row, list) and len(row) == len(_TYPES)
     if not right or any(type(one) not in types for one, types in zip(row, _TYPES, strict=True)):
         raise NotWhole(_("{path}, line {number}: not an entry; carry it out again", path=path, number=number))
     one = Carried(*row)
@@ -255,7 +245,7 @@ def _is_valid(one: Carried) -> bool:
 
 
 def sound(rows: Iterable[Sequence[Any]]) -> list[Carried]:
-    """Those of the rows of FIELDS that are whole entries of a chain that goes on from its beginning, whatever stands
+    """Those of the rows of `Carried` that are whole entries of a chain that goes on from its beginning, whatever stands
     beside them: what can be saved from a damaged register."""
     readable = []
     for row in rows:

@@ -24,12 +24,11 @@ from reelcare.core.text import _, in_english, mark
 from reelcare.core.typed_time import TimeError, check_year, in_zone, read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
-from reelcare.register.errors import Refused
+from reelcare.register.errors import Refused, from_a_file
 from reelcare.register.exchange.refused_lines import leave_beside
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
-from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch, BatchContext
 from reelcare.register.writing.writer import Writer
 
@@ -90,13 +89,11 @@ class Brought:
 
 @dataclass(slots=True)
 class RunLine:
-    """A line that makes a run of a machine; its times in ms."""
+    """A line that makes a run of a machine."""
 
     number: int
     machine: str
     run: e.Run
-    started: int
-    ended: int
 
 
 @dataclass(slots=True)
@@ -162,25 +159,23 @@ def write_runs(
         return
     with writer.writing():
         batch = Batch(writer, writer.ids, by=by, now=now)
-        for number, (machine, run) in enumerate(runs):
+        for number, (machine, run) in enumerate(telling(runs, len(runs), progress, TOLD_EACH)):
             batch.add(run, machine, run.ended)
             if number % PAGE == 0:
                 batch.flush()
-            if number % TOLD_EACH == 0:
-                progress(number, len(runs))
-        progress(len(runs), len(runs))
         batch.finish()
 
 
-def _text(path: Path) -> str:
-    try:
+def read_bytes(path: Path) -> bytes:
+    """What is in a file. Raises Refused for one that cannot be read or is too large."""
+    with from_a_file(path):
         if path.stat().st_size > LARGEST:
             raise Refused(_("{path}: larger than 1 GiB; split it", path=path))
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise Refused(_("{path}: no such file", path=path)) from None
-    except OSError as why:
-        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+        return path.read_bytes()
+
+
+def _text(path: Path) -> str:
+    data = read_bytes(path)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as why:
@@ -282,7 +277,7 @@ def _take(file: RunFile, number: int, row: list[str], places: Mapping[str, int],
     if said:
         file.bad += [_bad(number, about, text) for about, text in said]
         return
-    file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+    file.lines.append(RunLine(number, machine, run))
 
 
 def problems_of(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
@@ -354,32 +349,29 @@ def _fit_in(reader: Reader, file: RunFile, sheet: str | None) -> tuple[list[RunL
     fresh: list[RunLine] = []
     skipped = 0
     for machine, lines in by_machine.items():
-        known = _known_runs(reader, machine)
-        starts = {started for started, _ in known}
+        entries = reader.select(queries.of_kind(machine, e.Run.kind))
+        known = [one.what for one in entries if isinstance(one.what, e.Run)]
+        starts = {run.started for run in known}
         new: list[RunLine] = []
         for line in lines:
-            if line.started in starts:
+            if line.run.started in starts:
                 skipped += 1
             else:
-                starts.add(line.started)
+                starts.add(line.run.started)
                 new.append(line)
         bad = _overlaps(known, new)
         file.bad += [replace(one, sheet=sheet, column=file.starts) for one in bad.values()]
         fresh += [line for line in new if line.number not in bad]
-    return sorted(fresh, key=lambda one: (one.machine, one.ended)), skipped
+    return sorted(fresh, key=lambda one: (one.machine, one.run.ended)), skipped
 
 
-def _known_runs(reader: Reader, machine: str) -> list[tuple[int, int]]:
-    """Start and end [ms] of every run of a machine that counts."""
-    runs = [one.what for one in reader.select(queries.of_kind(machine, e.Run.kind))]
-    return [(milliseconds(one.started), milliseconds(one.ended)) for one in runs if isinstance(one, e.Run)]
-
-
-def _overlaps(known: list[tuple[int, int]], new: list[RunLine]) -> dict[int, BadLine]:
+def _overlaps(known: list[e.Run], new: list[RunLine]) -> dict[int, BadLine]:
     """The new lines that fall into another run, by line number."""
-    spans = sorted([(start, end, 0) for start, end in known] + [(one.started, one.ended, one.number) for one in new])
+    spans = sorted(
+        [(one.started, one.ended, 0) for one in known] + [(one.run.started, one.run.ended, one.number) for one in new]
+    )
     bad: dict[int, BadLine] = {}
-    latest: tuple[int, int, int] | None = None
+    latest: tuple[datetime, datetime, int] | None = None
     for span in spans:
         if latest is not None and span[0] < latest[1]:
             number, other = (span[2], latest[2]) if span[2] else (latest[2], span[2])

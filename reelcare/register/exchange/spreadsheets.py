@@ -10,6 +10,7 @@ import codecs
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, tzinfo
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 from zipfile import BadZipFile
@@ -35,19 +36,18 @@ from reelcare.installation import adds
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.run_logs import (
-    LARGEST,
     BadLine,
     Brought,
     Contexts,
     RunFile,
     RunLine,
     problems_of,
+    read_bytes,
     text_of,
     write_lines,
 )
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.sheets import toml_table
-from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
 WORKBOOKS = (".xlsx", ".xlsm")
@@ -84,16 +84,9 @@ def matching_in(path: str) -> Matching:
 
 def read_table(path: Path, sheet: str = "") -> SpreadsheetTable:
     """The table in a file: a text in any of the usual encodings and dialects, or a sheet of a workbook."""
+    data = read_bytes(path)
     try:
-        if path.stat().st_size > LARGEST:
-            raise Refused(_("{path}: larger than 1 GiB; split it", path=path))
-        if is_workbook(path):
-            return _of_workbook(path, sheet)
-        return table_of_text(decoded(path.read_bytes()))
-    except FileNotFoundError:
-        raise Refused(_("{path}: no such file", path=path)) from None
-    except OSError as why:
-        raise Refused(_("{path}: cannot be read ({strerror})", path=path, strerror=why.strerror)) from None
+        return _of_workbook(path, data, sheet) if is_workbook(path) else table_of_text(decoded(data))
     except TableError as why:
         raise Refused(f"{path}: {why}") from None
 
@@ -117,7 +110,7 @@ def decoded(data: bytes) -> str:
         return data.decode("cp1252", "replace")
 
 
-def _of_workbook(path: Path, sheet: str) -> SpreadsheetTable:
+def _of_workbook(path: Path, data: bytes, sheet: str) -> SpreadsheetTable:
     try:
         from openpyxl import load_workbook
     except ImportError:
@@ -125,7 +118,7 @@ def _of_workbook(path: Path, sheet: str) -> SpreadsheetTable:
             _("{path}: workbooks need the extra `xlsx`: {adds}; or save it as .csv", path=path, adds=adds("xlsx"))
         ) from None
     try:
-        book = load_workbook(path, read_only=True, data_only=True)
+        book = load_workbook(BytesIO(data), read_only=True, data_only=True)
     except (BadZipFile, KeyError, ValueError) as why:
         raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=why)) from None
     names = list(book.sheetnames)
@@ -170,9 +163,7 @@ class TableReading:
     def rows(self, progress: Progress) -> Iterator[tuple[int, dict[str, Value], list[BadLine]]]:
         """Each row: its number, what stands in it by our columns, and what of it cannot be read. Raises Refused for a
         doubt, with its place."""
-        for count, (number, row) in enumerate(self.table.rows):
-            if count and count % TOLD_EACH == 0:
-                progress(count, len(self.table.rows))
+        for number, row in telling(self.table.rows, len(self.table.rows), progress, TOLD_EACH):
             found: dict[str, Value] = {}
             bad: list[BadLine] = []
             for name, place in self.places.items():
@@ -188,7 +179,6 @@ class TableReading:
                     if value is not None:
                         found[name] = value
             yield number, found, bad
-        progress(len(self.table.rows), len(self.table.rows))
 
     def not_read(self) -> tuple[str, ...]:
         """The headings of the columns that are none of ours."""
@@ -283,7 +273,7 @@ def _take_run(
     if said:
         # what is said of no column is said of the moment at which the run is entered: its end
         return [BadLine(number, reading.heading(about or "ended"), text, sheet) for about, text in said]
-    file.lines.append(RunLine(number, machine, run, milliseconds(run.started), milliseconds(run.ended)))
+    file.lines.append(RunLine(number, machine, run))
     return []
 
 

@@ -201,7 +201,7 @@ class _Effects:
         state = fold(machine, entries, known)
         if state is None or not state.card:
             return "", "", {}
-        limits = limits_of(state, known.plans.newest(machine))
+        limits = limits_of(state, known.plans.newest(machine), self.reader.card_of(state))
         return judge(limits, self.now, self.reader.zone).standing.worst, limits.to_plain(), state.card
 
 

@@ -7,8 +7,14 @@ digest before; the body stands in it as a text, itself canonical (`reelcare/core
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from json.encoder import encode_basestring as _quoted
+from typing import Any
+
+from reelcare.register.database.models import EntryRow
+
+E = EntryRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +38,8 @@ Sealed = tuple[int, str, str, str | None, int, int, str, str, str]
 
 The place counts from 1 within the terminal; times are milliseconds since 1970 in UTC; the body is canonical.
 """
+COLUMNS = (E.place, E.id, E.kind, E.machine, E.happened, E.recorded, E.terminal, E.person, E.body, E.digest)
+"""The columns of what an entry is sealed over, and that of its digest."""
 
 
 def digest(before: str, *sealed: *Sealed) -> str:
@@ -45,6 +53,12 @@ def digest(before: str, *sealed: *Sealed) -> str:
         f"{_quoted(terminal)},{_quoted(person)},{_quoted(body)}]"
     )
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def follows(before: str, row: Sequence[Any]) -> bool:
+    """Whether an entry, a row of COLUMNS, was sealed after the one of this digest, and is as it was then."""
+    place, id, kind, machine, happened, recorded, terminal, person, body, sealed = row
+    return bool(sealed == digest(before, place, id, kind, machine, happened, recorded, base(terminal), person, body))
 
 
 def base(terminal: str) -> str:

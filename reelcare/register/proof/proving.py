@@ -23,9 +23,6 @@ from reelcare.register.reading import doubts, foreign, states
 from reelcare.register.reading.reader import Reader, in_pages
 
 E = EntryRow
-COLUMNS = (
-    E.place, E.id, E.kind, E.machine, E.happened, E.recorded, E.terminal, E.person, E.body, E.digest,
-)  # fmt: skip
 PAGE = 5000
 NO_HEADS = mark("whether entries are missing at the end: no heads are kept beside this register")
 TAIL = 50
@@ -126,7 +123,7 @@ class _Chains:
         return False
 
     def _go_on(self, row: Sequence[Any], before: str) -> None:
-        if not _follows(before, row):
+        if not chain.follows(before, row):
             self.findings.append(Finding(_("entry {row}", row=row[1]), _("its content is not what was sealed")))
         terminal, recorded = row[6], row[5]
         if recorded < self._ends.get(terminal, _BEGINNING).recorded:
@@ -144,16 +141,9 @@ class _Chains:
             return chain.GENESIS
         rows = self._reader.db.fetch(E.select(E.terminal, E.digest).where(E.place == place - 1))
         for other, link in rows:
-            if chain.base(other) == name and _follows(link, row):
+            if chain.base(other) == name and chain.follows(link, row):
                 return str(link)
         return chain.GENESIS
-
-
-def _follows(before: str, row: Sequence[Any]) -> bool:
-    """Whether an entry, a row of COLUMNS, was sealed after the one of this digest, and is as it was then."""
-    place, id, kind, machine, happened, recorded, terminal, person, body, digest = row
-    name = chain.base(terminal)
-    return bool(digest == chain.digest(before, place, id, kind, machine, happened, recorded, name, person, body))
 
 
 def prove(reader: Reader, progress: Progress = quietly) -> Proof:
@@ -169,7 +159,9 @@ def prove_the_end(reader: Reader) -> list[Finding]:
     try:
         with reader.db.reading():
             found = _unwitnessed(reader, witnessed)
-            last = E.select(*COLUMNS).where(E.terminal == reader.terminal).order_by(E.place.desc()).limit(TAIL + 1)
+            last = (
+                E.select(*chain.COLUMNS).where(E.terminal == reader.terminal).order_by(E.place.desc()).limit(TAIL + 1)
+            )
             tail = _rows(reader, last)[::-1]
             if len(tail) > TAIL:
                 chains.begin_after(tail.pop(0))
@@ -248,7 +240,7 @@ def _chains(reader: Reader, report: Callable[[int], None]) -> tuple[_Chains, int
     chains, count = _Chains(reader), 0
 
     def after(last: tuple[Any, ...] | None) -> list[tuple[Any, ...]]:
-        query = E.select(E.number, *COLUMNS).where(E.number > (last[0] if last else 0))
+        query = E.select(E.number, *chain.COLUMNS).where(E.number > (last[0] if last else 0))
         return _rows(reader, query.order_by(E.number).limit(PAGE))
 
     for rows in in_pages(after, PAGE):

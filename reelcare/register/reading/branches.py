@@ -16,7 +16,6 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.integrity import chain, witness
 
 E = EntryRow
-SEALED = (E.place, E.id, E.kind, E.machine, E.happened, E.recorded, E.person, E.body, E.digest)
 Segment = tuple[str, int]
 """A column, and the last place of it that counts."""
 
@@ -59,13 +58,12 @@ class Branches:
 
 def _parent(db: Database, column: str, others: list[str]) -> Segment | None:
     """The column and the place that a branch goes on from; None where it begins a chain anew."""
-    ((place, *rest, digest),) = db.fetch(E.select(*SEALED).where(E.terminal == column).order_by(E.place).limit(1))
-    id, kind, machine, happened, recorded, person, body = rest
-    sealed = (place, id, kind, machine, happened, recorded, chain.base(column), person, body)
+    (first,) = db.fetch(E.select(*chain.COLUMNS).where(E.terminal == column).order_by(E.place).limit(1))
+    place = int(first[0])
     links = E.select(E.terminal, E.digest).where(E.terminal.in_(others), E.place == place - 1)
     for name, link in db.fetch(links) if others else ():
-        if chain.digest(str(link), *sealed) == digest:
-            return str(name), int(place) - 1
+        if chain.follows(str(link), first):
+            return str(name), place - 1
     return None
 
 

@@ -128,14 +128,10 @@ class Reader:
 
     def roles(self) -> Mapping[str, str]:
         """Every enrolled person with the role they have now."""
-        return self.cache.get("roles", self.roles_at)
+        return self.cache.get("roles", self.roles_with)
 
-    def roles_at(self, at: datetime | None = None) -> dict[str, str]:
-        """Every person who was enrolled at a moment past (None: now), with the role they had then."""
-        return self.roles_with((), at)
-
-    def roles_with(self, accepted: Collection[str], at: datetime | None = None) -> dict[str, str]:
-        """The same as if these enrolments of other registers were accepted."""
+    def roles_with(self, accepted: Collection[str] = (), at: datetime | None = None) -> dict[str, str]:
+        """The same at a moment past (None: now), and as if these enrolments of other registers were accepted."""
         counts = queries.counts(accepted=accepted)
         found = self.as_written(self.select(queries.shared(e.Enrolled.kind).where(counts)), at)
         roles = {one.what.name: one.what.role for one in found if isinstance(one.what, e.Enrolled)}
@@ -143,10 +139,7 @@ class Reader:
 
     def plans(self) -> PlanBook:
         """Which plan was in force when."""
-        return self.cache.get("plans", self._read_plans)
-
-    def _read_plans(self) -> PlanBook:
-        return self.plans_with()
+        return self.cache.get("plans", self.plans_with)
 
     def plans_with(self, accepted: Collection[str] = ()) -> PlanBook:
         """Which plan was in force when, and would have been if these entries of other registers were accepted."""

@@ -14,7 +14,7 @@ from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import to_plain
 from reelcare.core.text import _
 from reelcare.register.database.models import MachineRow
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import doubts, foreign, queries
 from reelcare.register.reading.reader import Reader
 
@@ -86,15 +86,14 @@ def _row(reader: Reader, machine: str, state: MachineState) -> Row:
         card.name,
         card.place,
         to_plain(state),
-        limits_of(state, reader.plans().newest(machine)).to_plain(),
+        limits_of(state, reader.plans().newest(machine), card).to_plain(),
     )
 
 
 def _differences(reader: Reader, machines: list[str], progress: Progress) -> Iterator[tuple[str, str, Row | None]]:
     """What is wrong with what is kept: in words, the machine, and the row it should have (None: no such machine)."""
     kept = {str(row[0]): row for row in reader.db.fetch(M.select(*COLUMNS))}
-    for number, (machine, state) in enumerate(reader.folds(machines)):
-        progress(number, len(machines))
+    for machine, state in telling(reader.folds(machines), len(machines), progress):
         before = kept.get(machine)
         if state is None or not state.card:
             if before is not None:
@@ -103,4 +102,3 @@ def _differences(reader: Reader, machines: list[str], progress: Progress) -> Ite
         row = _row(reader, machine, state)
         if before != row:
             yield _("{row}: what is kept does not match the entries", row=row[1]), machine, row
-    progress(len(machines), len(machines))

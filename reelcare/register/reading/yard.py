@@ -109,12 +109,14 @@ def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow]
     claimed = {one.id: one for one in machines if "clear" in (one.judged.standing.run, one.judged.standing.road)}
     found = []
     for id, state in reader.folds(list(claimed)):
-        one, limits = claimed[id], limits_of(state, reader.plans().newest(id)) if state is not None else None
-        stands = judge(limits, now, reader.zone).standing if limits is not None else None
-        words = (stands.run, stands.road) if stands is not None else ("", "")
-        claims = (one.judged.standing.run, one.judged.standing.road)
-        if any(word == "clear" and real != "clear" for word, real in zip(claims, words, strict=True)):
-            found.append(reader.card_of(state).tag if state is not None else one.tag)
+        if state is None or not state.card:
+            found.append(claimed[id].tag)
+            continue
+        card, claims = reader.card_of(state), claimed[id].judged.standing
+        real = judge(limits_of(state, reader.plans().newest(id), card), now, reader.zone).standing
+        sides = (claims.run, real.run), (claims.road, real.road)
+        if any(claim == "clear" and word != "clear" for claim, word in sides):
+            found.append(card.tag)
     return found
 
 
@@ -131,7 +133,7 @@ def _folded(reader: Reader, at: datetime, progress: Progress) -> Iterator[Found]
     """What machines are judged by at a moment past."""
     for machine, state in _past(reader, at, progress):
         card, plan = reader.card_of(state), reader.plans().at(machine, at)
-        yield machine, card.tag, card.name, card.place, limits_of(state, plan), plan
+        yield machine, card.tag, card.name, card.place, limits_of(state, plan, card), plan
 
 
 def _kept(reader: Reader, ids: Sequence[str] | None = None, progress: Progress = quietly) -> Iterator[Found]:
@@ -180,12 +182,11 @@ def yard(
     *,
     past: bool = False,
     forecasts: bool = False,
-    of_next: bool = False,
     progress: Progress = quietly,
 ) -> list[MachineNow]:
     """Every machine at `now` with its whole state, holds first; `past` says that `now` is a moment past.
 
-    Forecasts are made as `see` says. `progress` is told how many machines of how many are seen.
+    With `forecasts` the line that comes first has one. `progress` is told how many machines of how many are seen.
     """
     states = _past(reader, now, progress) if past else reader.states().items()
     plans, seen = reader.plans(), dict(states)
@@ -197,7 +198,7 @@ def yard(
         plan = plans.at(machine, now) if past else plans.newest(machine)
         found.append(
             see(
-                machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=of_next,
+                machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=True,
                 prior=priors.get(machine, USUAL_PRIOR),
             )
         )  # fmt: skip

@@ -13,7 +13,7 @@ from reelcare.core.fold import effective
 from reelcare.core.parts import PARTS
 from reelcare.core.settings import measured_gun as measured
 from reelcare.register.database.models import EntryRow
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 
@@ -48,8 +48,7 @@ def signals_of(
     found = []
     plans = reader.plans()
     machines = reader.machine_ids() if machine is None else [machine]
-    for number, one in enumerate(machines):
-        progress(number, len(machines))
+    for one in telling(machines, len(machines), progress):
         kept = _told(reader, one, at)
         if not kept or (machine is None and any(isinstance(entry.what, e.Retired) for entry in kept)):
             continue
@@ -72,8 +71,7 @@ def exposures_of(
     found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
     plans = reader.plans()
     machines = reader.machine_ids()
-    for number, one in enumerate(machines):
-        progress(number, len(machines))
+    for one in telling(machines, len(machines), progress):
         kept = _told(reader, one, at)
         tags = (str(entry.what.card["tag"]) for entry in reversed(kept) if isinstance(entry.what, e.Carded))
         tag = next(tags, one)

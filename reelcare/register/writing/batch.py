@@ -24,16 +24,12 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import doubts, foreign, queries, states
 from reelcare.register.reading.reader import CARDS, FOLDED, PAST, Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
 
 E = EntryRow
-COLUMNS = (
-    E.id, E.kind, E.machine, E.happened, E.recorded, E.terminal, E.person, E.refers, E.body, E.place, E.digest,
-)  # fmt: skip
-
 END = "chain end"
 """The key in the cache of where this terminal's chain ends."""
 
@@ -69,21 +65,15 @@ class ChainEnd:
             machine = id
         body, terminal = canonical(e.to_body(what)), self._reader.terminal
         self._place += 1
-        self._digest = chain.digest(
-            self._digest, self._place, id, what.kind, machine, at, self._recorded, terminal, self._by, body
-        )
-        self._rows.append(
-            (
-                id, what.kind, machine, at, self._recorded, terminal, self._by, what.subject(), body, self._place,
-                self._digest,
-            )
-        )  # fmt: skip
+        sealed = (self._place, id, what.kind, machine, at, self._recorded, terminal, self._by, body)
+        self._digest = chain.digest(self._digest, *sealed)
+        self._rows.append((*sealed, self._digest, what.subject()))
         return e.Entry(id, machine, moment(at), self._recorded_at, terminal, self._by, what)
 
     def flush(self) -> None:
         """Insert the rows that wait."""
         if self._rows:
-            self._reader.db.insert_many(E, COLUMNS, self._rows)
+            self._reader.db.insert_many(E, (*chain.COLUMNS, E.refers), self._rows)
             self._rows = []
             self._reader.cache.put(END, (self._place, self._digest, self._recorded, self._began or self._recorded))
 
@@ -314,10 +304,8 @@ class Batch:
         if any(self._ahead.values()):
             self._keep_doubts()
         touched = sorted({*self._waiting, *self._again})
-        for number, machine in enumerate(touched):
-            progress(number, len(touched))
+        for machine in telling(touched, len(touched), progress):
             self.state(machine)
-        progress(len(touched), len(touched))
         for machine in sorted(self._past_changed):
             self._refuse_contradictions(machine)
         for machine, state in sorted(self._states.items()):

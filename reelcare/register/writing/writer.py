@@ -23,7 +23,7 @@ from reelcare.register.database.opening import Opened
 from reelcare.register.errors import ClockBehind, NotAllowed, Refused
 from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
@@ -196,10 +196,8 @@ class Writer(Reader):
             self._refuse_clock_behind(now)
         with self.writing():
             batch = Batch(self, self.ids, by=by, now=now)
-            for number, draft in enumerate(drafts):
-                progress(number, len(drafts))
+            for draft in telling(drafts, len(drafts), progress):
                 batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
-            progress(len(drafts), len(drafts))
             batch.finish(progress)
             self._wrote_for_witness |= any(one.what.witnessed for one in batch.written.values())
         return tuple(batch.written.values())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -20,17 +21,15 @@ from reelcare.core.drawing.machine import (
     MARK,
     PART_OF,
     UNKNOWN,
-    DrawnEquipment,
     WalkRoute,
     _forms,
     draw,
-    equipment,
 )
 from reelcare.core.drawing.path import ground, nearest, way
 from reelcare.core.drawing.signs import ascii_form
 from reelcare.core.drawing.words import NAMES, PLACES, STANDS, every_position, left_of, place_of, positions_of
 from reelcare.core.drawing.words import part as part_name
-from reelcare.core.machine.card import read_card
+from reelcare.core.machine.card import KINDS, Card, Cart, Compensation, Drum, Jack, Legs, Road
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
 from tests.pictures import tags
@@ -54,21 +53,24 @@ STATES = {
     "supply hose": ("off", "coupled"),
     "stop mechanism": ("tripped", "reset"),
 }
+CARD = Card("R1")
+THERE = st.sampled_from([None, True, False])
 machines = st.builds(
-    DrawnEquipment,
-    legs=st.sampled_from(["cranked", "hydraulic"]),
-    cart=st.sampled_from(["gun", "boom"]),
-    jack=st.sampled_from(["screw", "hydraulic"]),
-    turntable=st.booleans(),
-    brake=st.booleans(),
-    compensation=st.booleans(),
-    lights=st.booleans(),
+    Card,
+    tag=st.just("R1"),
+    legs=st.builds(Legs, st.sampled_from([None, *KINDS["legs"]])),
+    cart=st.builds(Cart, st.sampled_from([None, *KINDS["cart"]])),
+    jack=st.builds(Jack, st.sampled_from([None, *KINDS["jack"]])),
+    drum=st.builds(Drum, turntable=THERE, brake=THERE),
+    compensation=st.builds(Compensation, st.sampled_from([None, *KINDS["compensation"]])),
+    road=st.builds(Road, lights=THERE),
 )
 positions = st.fixed_dictionaries({}, optional={key: st.sampled_from(values) for key, values in STATES.items()})
 
 
-OTHER = DrawnEquipment(
-    legs="hydraulic", cart="boom", jack="hydraulic", turntable=False, brake=False, compensation=False, lights=False,
+OTHER = Card(
+    "R1", legs=Legs("hydraulic"), cart=Cart("boom"), jack=Jack("hydraulic"), drum=Drum(turntable=False, brake=False),
+    compensation=Compensation("none"), road=Road(lights=False),
 )  # fmt: skip
 CHANGING = {
     "turntable pin": "out", "legs": "set", "cart": "lowered", "pawl": "up", "gear range": "being changed",
@@ -83,7 +85,7 @@ def every_tag(picture: Picture) -> set[str]:
 
 @given(machines, positions, st.sampled_from(SIZES), st.lists(st.sampled_from(PARTS), max_size=12), st.data())
 def test_every_machine_is_drawn_in_every_position(
-    machine: DrawnEquipment, where: dict[str, str], size: tuple[int, int], parts: list[str], data: st.DataObject
+    machine: Card, where: dict[str, str], size: tuple[int, int], parts: list[str], data: st.DataObject
 ) -> None:
     walk = WalkRoute.of(parts, data.draw(st.integers(0, max(0, len(parts)))))
     lit = data.draw(st.sampled_from(PARTS))
@@ -100,7 +102,7 @@ def test_every_form_stands_where_somebody_has_seen_it_in_the_picture(
     size: tuple[int, int], heading: str, snapshot: SnapshotAssertion
 ) -> None:
     shown, drawn = [], set()
-    for machine, where in itertools.product((DrawnEquipment(), OTHER), (IRRIGATING, FOR_THE_ROAD, CHANGING)):
+    for machine, where in itertools.product((CARD, OTHER), (IRRIGATING, FOR_THE_ROAD, CHANGING)):
         positions = {**where, "drum heading": heading}
         walk = WalkRoute.of(PARTS, 5) if where is IRRIGATING else None
         picture = draw(machine, positions, walk=walk, width=size[0], height=size[1])
@@ -120,7 +122,7 @@ def layout_of(size: tuple[int, int], heading: str) -> layouts.Layout:
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING])
 def test_every_part_of_a_full_machine_is_seen(size: tuple[int, int], where: dict[str, str]) -> None:
-    tags = every_tag(draw(DrawnEquipment(), where, width=size[0], height=size[1]))
+    tags = every_tag(draw(CARD, where, width=size[0], height=size[1]))
     assert set(PARTS) <= tags
 
 
@@ -128,7 +130,7 @@ def test_every_part_of_a_full_machine_is_seen(size: tuple[int, int], where: dict
 @pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING])
 @pytest.mark.parametrize("part", PARTS)
 def test_the_lit_part_has_a_mark_beside_it(size: tuple[int, int], where: dict[str, str], part: str) -> None:
-    picture = draw(DrawnEquipment(), where, lit=part, width=size[0], height=size[1])
+    picture = draw(CARD, where, lit=part, width=size[0], height=size[1])
     marks = [(x, y) for y, row in enumerate(picture.rows) for x, sign in enumerate(row) if sign == "◆"]
     assert len(marks) == 1
     x, y = marks[0]
@@ -140,12 +142,12 @@ def test_the_lit_part_has_a_mark_beside_it(size: tuple[int, int], where: dict[st
 @pytest.mark.parametrize(
     ("changed", "part"),
     [
-        (DrawnEquipment(brake=False), "brake"),
-        (DrawnEquipment(lights=False), "lights"),
-        (DrawnEquipment(compensation=False), "compensation"),
+        (Card("R1", drum=Drum(brake=False)), "brake"),
+        (Card("R1", road=Road(lights=False)), "lights"),
+        (Card("R1", compensation=Compensation("none")), "compensation"),
     ],
 )
-def test_a_part_that_is_not_there_is_not_drawn(changed: DrawnEquipment, part: str) -> None:
+def test_a_part_that_is_not_there_is_not_drawn(changed: Card, part: str) -> None:
     for size, where in itertools.product(SIZES, (FOR_THE_ROAD, IRRIGATING)):
         assert part not in every_tag(draw(changed, where, width=size[0], height=size[1]))
 
@@ -154,34 +156,33 @@ def test_a_part_that_is_not_there_is_not_drawn(changed: DrawnEquipment, part: st
 @pytest.mark.parametrize("name", [key for key in STATES if key not in ("drum heading", "cart")])
 def test_each_position_is_drawn_differently_in_ascii_as_well(size: tuple[int, int], name: str) -> None:
     seen = {
-        ascii_form(draw(DrawnEquipment(), {**IRRIGATING, name: one}, width=size[0], height=size[1]).text())
-        for one in STATES[name]
+        ascii_form(draw(CARD, {**IRRIGATING, name: one}, width=size[0], height=size[1]).text()) for one in STATES[name]
     }
     assert len(seen) == len(STATES[name])
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("change", [{"legs": "hydraulic"}, {"cart": "boom"}, {"jack": "hydraulic"}])
+@pytest.mark.parametrize("change", [{"legs": Legs("hydraulic")}, {"cart": Cart("boom")}, {"jack": Jack("hydraulic")}])
 def test_each_kind_of_equipment_is_drawn_differently(size: tuple[int, int], change: dict[str, object]) -> None:
     for where in (FOR_THE_ROAD, IRRIGATING):
-        plain = draw(DrawnEquipment(), where, width=size[0], height=size[1])
-        other = draw(DrawnEquipment(**change), where, width=size[0], height=size[1])  # type: ignore[arg-type]
+        plain = draw(CARD, where, width=size[0], height=size[1])
+        other = draw(replace(CARD, **change), where, width=size[0], height=size[1])  # type: ignore[arg-type]
         assert plain.rows != other.rows
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_position_that_is_not_known_has_a_question_mark(size: tuple[int, int]) -> None:
-    assert UNKNOWN not in tags(draw(DrawnEquipment(), IRRIGATING, width=size[0], height=size[1]))
+    assert UNKNOWN not in tags(draw(CARD, IRRIGATING, width=size[0], height=size[1]))
     for name in PART_OF:
         some = {key: value for key, value in IRRIGATING.items() if key != name}
-        assert UNKNOWN in tags(draw(DrawnEquipment(), some, width=size[0], height=size[1])), name
+        assert UNKNOWN in tags(draw(CARD, some, width=size[0], height=size[1])), name
 
 
 def test_water_is_drawn_only_with_the_supply_on() -> None:
     for size in SIZES:
-        assert "water" in tags(draw(DrawnEquipment(), IRRIGATING, width=size[0], height=size[1]))
+        assert "water" in tags(draw(CARD, IRRIGATING, width=size[0], height=size[1]))
         shut = {**IRRIGATING, "supply": "off"}
-        assert "water" not in tags(draw(DrawnEquipment(), shut, width=size[0], height=size[1]))
+        assert "water" not in tags(draw(CARD, shut, width=size[0], height=size[1]))
 
 
 @pytest.mark.parametrize("layout", [layouts.SMALL_LANE, layouts.SMALL_ROAD, layouts.LARGE_LANE, layouts.LARGE_ROAD])
@@ -227,7 +228,7 @@ def test_there_is_no_way_to_a_place_that_is_cut_off() -> None:
 
 def test_the_walk_shows_where_one_is_what_was_walked_and_what_is_left() -> None:
     walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], 2)
-    picture = draw(DrawnEquipment(), IRRIGATING, lit="legs", walk=walk)
+    picture = draw(CARD, IRRIGATING, lit="legs", walk=walk)
     text = "".join(picture.rows)
     assert text.count("◉") == 1
     assert HERE in tags(picture)
@@ -236,13 +237,13 @@ def test_the_walk_shows_where_one_is_what_was_walked_and_what_is_left() -> None:
 
 
 def test_at_the_last_place_nothing_lies_ahead() -> None:
-    picture = draw(DrawnEquipment(), IRRIGATING, walk=WalkRoute.of(["site", "legs", "cart"], 2))
+    picture = draw(CARD, IRRIGATING, walk=WalkRoute.of(["site", "legs", "cart"], 2))
     assert AHEAD not in tags(picture)
 
 
 @given(machine=machines, where=positions, lit=st.sampled_from(sorted(PARTS)), at=st.integers(0, 5))
 def test_no_figure_stands_in_the_drawing_that_could_be_read_as_the_key_of_an_answer(
-    machine: DrawnEquipment, where: dict[str, str], lit: str, at: int
+    machine: Card, where: dict[str, str], lit: str, at: int
 ) -> None:
     walk = WalkRoute.of(["site", "turntable", "legs", "cart", "gun", "hose"], at)
     for width, height in SIZES:
@@ -265,9 +266,9 @@ def _marked(picture: Picture) -> str:
 def test_the_lit_part_has_its_name_beside_its_mark(part: str, language: str) -> None:
     languages.install(language)
     name = part_name(part)
-    picture = draw(DrawnEquipment(), IRRIGATING, lit=part, name=name, width=60, height=24)
+    picture = draw(CARD, IRRIGATING, lit=part, name=name, width=60, height=24)
     assert name.replace(" ", "") in _marked(picture)
-    plain = draw(DrawnEquipment(), IRRIGATING, lit=part, width=60, height=24)
+    plain = draw(CARD, IRRIGATING, lit=part, width=60, height=24)
     assert _marked(plain) == "◆"
     # the name takes nothing away from the machine
     for named_row, row in zip(picture.rows, plain.rows, strict=True):
@@ -281,10 +282,16 @@ def test_the_same_part_twice_on_end_is_one_place() -> None:
     assert left_of(WalkRoute.of(["legs"], 1)) == "it is already the last place"
 
 
-def test_equipment_comes_from_the_card_and_silence_means_there() -> None:
-    card = read_card({"tag": "R1", "legs": {"kind": "hydraulic"}, "drum": {"brake": False}, "cart": {"kind": "boom"}})
-    machine = equipment(card)
-    assert (machine.legs, machine.cart, machine.brake, machine.turntable) == ("hydraulic", "boom", False, True)
+@pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING], ids=["road", "lane"])
+def test_what_a_card_is_silent_about_is_drawn_as_is_usual(where: dict[str, str]) -> None:
+    told = Card(
+        "R1", legs=Legs("cranked"), cart=Cart("gun"), jack=Jack("screw"), drum=Drum(turntable=True, brake=True),
+        compensation=Compensation("mechanical"), road=Road(lights=True),
+    )  # fmt: skip
+    for width, height in SIZES:
+        silent = draw(CARD, where, width=width, height=height)
+        assert silent == draw(told, where, width=width, height=height)
+        assert silent != draw(OTHER, where, width=width, height=height)
 
 
 @pytest.mark.parametrize("language", [one for one in languages.LANGUAGES if one != "en"])
@@ -303,12 +310,12 @@ def test_the_words_say_place_position_and_what_is_left(language: str) -> None:
     for part in PARTS:
         assert part_name(part) == _(NAMES.get(part, part))
         assert place_of(part) == _(PLACES[part])
-    assert positions_of("pawl", DrawnEquipment(), IRRIGATING) == [_(STANDS["pawl", IRRIGATING["pawl"]])]
+    assert positions_of("pawl", CARD, IRRIGATING) == [_(STANDS["pawl", IRRIGATING["pawl"]])]
     assert _("gearbox") in left_of(walk)
 
 
 def test_what_is_not_known_is_told_in_words() -> None:
-    told = every_position(DrawnEquipment(turntable=False), {"pawl": "up"})
+    told = every_position(Card("R1", drum=Drum(turntable=False)), {"pawl": "up"})
     assert ("pawl up", True) in told
     assert ("drive not known", False) in told
     assert not any("pin" in text for text, _known in told)

@@ -165,7 +165,8 @@ class Around:
 def lacks(cls: type[e.Kind]) -> list[str]:
     """What a kind does not say of itself."""
     found = [name for name in ("kind", "least_role", "reaches", "news") if name not in vars(cls)]
-    found += [name for name in ("apply", "describe") if getattr(cls, name) is getattr(e.Kind, name)]
+    own = ["describe"] if vars(cls).get("reaches") is e.UpdateScope.NOTHING else ["apply", "describe"]
+    found += [name for name in own if getattr(cls, name) is getattr(e.Kind, name)]
     if not found and cls.least_role not in ROLES:
         found.append(f"a least_role of {ROLES}")
     if not found and cls.news not in get_args(e.News):
@@ -201,13 +202,16 @@ def test_a_kind_that_lacks_something_is_found() -> None:
     class Bare(e.Kind):
         kind: ClassVar[str] = "bare"
 
+    class Reaching(Bare):
+        reaches: ClassVar[e.UpdateScope] = e.UpdateScope.STATE
+
     assert lacks(Bare) == ["least_role", "reaches", "news", "apply", "describe"]
     methods: tuple[Callable[[Any], object], ...] = (
         lambda one: one.describe(), lambda one: one.apply(None, None, None),
     )  # fmt: skip
     for method in methods:
         with pytest.raises(NotImplementedError):
-            method(Bare())
+            method(Reaching())
 
 
 @pytest.mark.parametrize("kind", EXAMPLES)

@@ -34,6 +34,7 @@ from reelcare.core.forecast.weeks import USUAL_RUN
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint, Threshold
 from reelcare.core.service import due
+from reelcare.core.state.plain_form import encode
 from tests.evidence_tables import forecasts
 from tests.simulated import after_run
 
@@ -462,7 +463,7 @@ def test_whichever_comes_first_is_never_later_than_either(
 @given(history)
 def test_the_plain_form_is_the_use(days: list[tuple[int, int, int]]) -> None:
     use, _ = played(days)
-    assert Use.from_plain(json.loads(json.dumps(use.to_plain()))) == use
+    assert Use.from_plain(json.loads(encode(use._asdict()))) == use
     assert len(use.weeks) <= 80
 
 

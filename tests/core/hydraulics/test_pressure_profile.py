@@ -75,7 +75,7 @@ def test_flow_and_pressure_are_solved_together_to_the_last_digits(
 @given(lines, st.floats(1e-3, 0.05))
 def test_coils_never_lose_less_than_straight_hose(line: Line, flow: float) -> None:
     assume(line.out <= line.length)
-    likely, low, high = line.coil_loss(flow)
+    low, likely, high = line.coil_loss(flow)
     assert 0 <= low <= likely <= high
     assert line.hose_loss(flow) == pytest.approx(line.straight_loss(flow) + likely)
 

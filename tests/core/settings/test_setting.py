@@ -17,9 +17,10 @@ from hypothesis import strategies as st
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend
 from reelcare.core.machine.card import Card, Cart, Compensation, Drive, Drum, Hose, read_card
+from reelcare.core.settings.fields import FIELDS
 from reelcare.core.settings.set_limits import SetLimits, SetLimitsError, read_set_limits
 from reelcare.core.settings.set_parser import plan_of_the_day, read_wishes
-from reelcare.core.settings.set_request import SPANS, WishError, Wishes
+from reelcare.core.settings.set_request import WishError, Wishes
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import verdict
@@ -27,6 +28,7 @@ from reelcare.core.settings.warning_codes import CODES
 
 Row = Callable[[str], dict[str, Any]]
 START = datetime(2026, 6, 1, 6, tzinfo=UTC)
+SPANS = {one.key: one.span or (math.nan, math.nan, "") for one in FIELDS if one.quantity is not None}
 GOOD = Wishes(
     spacing=68, out=300, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5, rise=5, start=START
 )

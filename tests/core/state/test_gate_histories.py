@@ -15,6 +15,7 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.fold import fold
+from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import limits_of
 from reelcare.core.state.plans import Known, PlanBook
@@ -198,7 +199,7 @@ def walk(seeds: range, steps: int) -> tuple[int, int]:
             history.step()
             state = fold("00000", history.entries, KNOWN)
             assert state is not None
-            stands = judge(limits_of(state, PLAN), history.now, UTC).standing
+            stands = judge(limits_of(state, PLAN, read_card(state.card)), history.now, UTC).standing
             if stands.run == "clear":
                 clear += 1
                 assert stands.gate in ("water", "running")

@@ -10,7 +10,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.core.fold import fold
-from reelcare.core.machine.card import Card
+from reelcare.core.machine.card import Card, read_card
 from reelcare.core.machine.equipment_kinds import every_kind
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import PlanError, read_plan, to_plain
@@ -41,7 +41,7 @@ def folded(plans: list[tuple[datetime, str | None, Plan]], *entries: e.Entry) ->
 
 def listed(shown: Plan, **card: object) -> set[str]:
     state = folded([(T, None, shown)], entry(e.Carded(card={"tag": "R1", **card})))
-    return {id for id, *_ in limits_of(state, shown).items}
+    return {id for id, *_ in limits_of(state, shown, read_card(state.card)).items}
 
 
 @pytest.mark.parametrize(
@@ -126,7 +126,7 @@ def test_an_item_that_was_split_off_keeps_the_history_until_it_is_done_itself() 
     assert last_done(folded(plans, carded, done)) == {"pawl": tenth, "drum-brake": tenth}
     later = folded(plans, carded, done, entry(e.Service(item="pawl"), 30))
     assert last_done(later) == {"pawl": date(2026, 5, 31), "drum-brake": tenth}
-    (pawl, brake) = limits_of(later, after).items
+    (pawl, brake) = limits_of(later, after, read_card(later.card)).items
     assert pawl[5] != brake[5]
 
 

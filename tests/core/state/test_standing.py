@@ -43,6 +43,10 @@ def state_of(history: History, zone: tzinfo = UTC) -> MachineState:
     return found
 
 
+def by_plan(state: MachineState, plan: Plan = PLAN) -> Limits:
+    return limits_of(state, plan, read_card(state.card))
+
+
 def served(history: History) -> History:
     """The same history of a machine on which all was done when it came, so that nothing is unknown."""
     for item in PLAN.items:
@@ -99,12 +103,12 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
     state = state_of(with_limits(history, day, runs) if day else history, zone)
     assert state.last is not None
     now = state.last[0] + timedelta(minutes=after)
-    limits = limits_of(state, PLAN)
+    limits = by_plan(state)
     judged = judge(limits, now, zone)
     assert (judged.standing.run, judged.standing.road) == reckoned(state, now, zone)
     # kept as text, as the state or as its limits, it is judged the same
     kept = Limits.from_plain(limits.to_plain())
-    again = limits_of(from_plain(to_plain(state)), PLAN)
+    again = by_plan(from_plain(to_plain(state)))
     assert judge(kept, now, zone) == judge(again, now, zone) == judged
     assert kept.to_plain() == again.to_plain() == limits.to_plain()
     # and what is shown of the machine says no other thing
@@ -125,7 +129,7 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
 
 
 def standing_of(history: History, now: datetime, language: str = "en") -> Standing:
-    limits = limits_of(state_of(history), PLAN)
+    limits = by_plan(state_of(history))
     return worded(judge(limits, now, UTC).standing, limits, PLAN, UTC, now, language=language)
 
 
@@ -136,7 +140,7 @@ def test_reasons_have_codes_and_are_put_into_words() -> None:
     now = T + 20 * HOUR
     history.add(e.Fault(part="pawl", says="slips", holds="run", retest="pawl holds"), now, id="f")
     codes = [(one.code, one.side, one.fault, one.item, one.by, one.left) for one in
-             judge(limits_of(state_of(history), PLAN), now, UTC).standing.because]  # fmt: skip
+             judge(by_plan(state_of(history)), now, UTC).standing.because]  # fmt: skip
     assert codes == [
         ("fault", "run", "f", "", "", 0.0),
         ("past grace", "road", "", "nuts", "runs", -6.0),
@@ -213,7 +217,7 @@ def test_a_fault_in_the_work_list_names_its_part_in_the_persons_language(languag
     history = History()
     history.add(e.Fault(part="pawl", says="slips", holds="run"), T, id="f")
     languages.install(language)
-    limits = limits_of(state_of(history), PLAN)
+    limits = by_plan(state_of(history))
     (fault,) = [fault_line("m", "T1", "", one, limits, T.date()) for one in limits.faults]
     assert fault.item.title(language) == f"{part}: slips"
 
@@ -221,12 +225,12 @@ def test_a_fault_in_the_work_list_names_its_part_in_the_persons_language(languag
 def test_a_check_that_was_left_open_is_told_of_from_the_next_day_on_until_it_ends() -> None:
     history = served(history_of([]))
     begun = history.add(e.CheckBegun(sheet=next(iter(SHEETS)), sheet_id="pre-start", checks_for="run"), T)
-    limits = limits_of(state_of(history), PLAN)
+    limits = by_plan(state_of(history))
     assert Limits.from_plain(limits.to_plain()).begun == limits.begun == (T,)
     assert "open check" not in judge(limits, T + HOUR, UTC).words
     assert "open check" in judge(limits, T + timedelta(days=1), UTC).words
     history.add(e.CheckEnded(check=begun, verdict="left", why="rain"), T + HOUR)
-    assert "open check" not in judge(limits_of(state_of(history), PLAN), T + timedelta(days=1), UTC).words
+    assert "open check" not in judge(by_plan(state_of(history)), T + timedelta(days=1), UTC).words
 
 
 def test_of_a_faults_limits_the_one_that_is_fewer_runs_away_comes_first() -> None:
@@ -239,8 +243,8 @@ def test_of_a_faults_limits_the_one_that_is_fewer_runs_away_comes_first() -> Non
                 fix_by_day=(T + timedelta(days=days)).date().isoformat(),
             ), T, id="f",
         )  # fmt: skip
-        (fault,) = limits_of(state_of(history), PLAN).faults
-        assert fault_line("m", "T1", "", fault, limits_of(state_of(history), PLAN), T.date()).due.by == by
+        (fault,) = by_plan(state_of(history)).faults
+        assert fault_line("m", "T1", "", fault, by_plan(state_of(history)), T.date()).due.by == by
 
 
 @pytest.mark.parametrize(
@@ -254,7 +258,7 @@ def test_a_fault_is_due_and_holds_at_its_limit_and_is_overdue_past_it(
     last = f"{T + timedelta(days=3):%Y-%m-%d}"
     history.add(e.Fault(part="hose", says="scuffed", fix_by_day=last, fix_by_runs=2), T, id="f")
     now = T + timedelta(days=days)
-    limits = limits_of(state_of(history), Plan.empty())
+    limits = by_plan(state_of(history), Plan.empty())
     (fault,) = [fault_line("m", "T1", "", one, limits, now.date()) for one in limits.faults]
     assert (fault.due.state, fault.due.held) == (state, held)
     assert ("overdue" in judge(limits, now, UTC).words) is (state == "overdue")

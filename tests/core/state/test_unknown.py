@@ -47,7 +47,7 @@ def folded(*entries: e.Entry) -> MachineState:
 
 def seen(state: MachineState, at: datetime = T) -> MachineNow:
     # as the register keeps it
-    assert Limits.from_plain(limits_of(state, PLAN).to_plain()).known == state.known_use
+    assert Limits.from_plain(limits_of(state, PLAN, read_card(state.card)).to_plain()).known == state.known_use
     return see("m", read_card(state.card), state, PLAN, at, UTC)
 
 

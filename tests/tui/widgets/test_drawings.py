@@ -11,11 +11,11 @@ from textual.app import App
 from textual.widget import Widget
 
 from reelcare import languages
-from reelcare.core.drawing.machine import FOR_THE_ROAD, DrawnEquipment, WalkRoute
+from reelcare.core.drawing.machine import FOR_THE_ROAD, WalkRoute
 from reelcare.core.drawing.pressure import PressurePoint
 from reelcare.core.drawing.section import Wound
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.machine.card import read_card
+from reelcare.core.machine.card import Card, Cart, Drum, Legs, read_card
 from reelcare.tui.widgets.drawings.drum_section import DrumSection
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 from reelcare.tui.widgets.drawings.pressure_line import PressureLine
@@ -40,7 +40,7 @@ ITEMS: tuple[tuple[str, str, Forecast | None], ...] = (
 
 
 def plan(
-    machine: DrawnEquipment, size: tuple[int, int], lit: str, positions: dict[str, str], walk: WalkRoute | None
+    machine: Card, size: tuple[int, int], lit: str, positions: dict[str, str], walk: WalkRoute | None
 ) -> MachinePlan:
     made = MachinePlan(machine)
     made.styles.width, made.styles.height = size
@@ -76,7 +76,7 @@ async def test_the_plan_says_what_it_shows(small: Callable[..., App[Any]], scree
 async def test_the_plan_is_drawn_larger_where_there_is_room(
     small: Callable[..., App[Any]], screen_text: ScreenText
 ) -> None:
-    made = plan(DrawnEquipment(), (60, 40), "pawl", IRRIGATING, WALK)
+    made = plan(Card("R1"), (60, 40), "pawl", IRRIGATING, WALK)
     app = small(lambda: [made])
     async with app.run_test(size=(60, 40)) as pilot:
         await pilot.pause()
@@ -90,7 +90,7 @@ async def test_the_lit_part_is_seen_without_colour(
     small: Callable[..., App[Any]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    made = plan(DrawnEquipment(), (34, 16), "gearbox", IRRIGATING, None)
+    made = plan(Card("R1"), (34, 16), "gearbox", IRRIGATING, None)
     app = small(lambda: [made])
     async with app.run_test(size=(34, 16)) as pilot:
         await pilot.pause()
@@ -149,14 +149,16 @@ async def test_a_line_in_a_list_is_as_wide_as_its_column(
 
 
 PICTURES: dict[str, Callable[[], list[Widget]]] = {
-    "lane": lambda: [plan(DrawnEquipment(), (34, 16), "legs", SOME, WALK)],
+    "lane": lambda: [plan(Card("R1"), (34, 16), "legs", SOME, WALK)],
     "irrigating": lambda: [
-        plan(DrawnEquipment(legs="hydraulic"), (34, 16), "gun", IRRIGATING, WalkRoute.of(WALK.parts, 9))
+        plan(Card("R1", legs=Legs("hydraulic")), (34, 16), "gun", IRRIGATING, WalkRoute.of(WALK.parts, 9))
     ],
     "road": lambda: [
-        plan(DrawnEquipment(), (34, 16), "lights", FOR_THE_ROAD, WalkRoute(("turntable", "lights", "wheels"), 1))
+        plan(Card("R1"), (34, 16), "lights", FOR_THE_ROAD, WalkRoute(("turntable", "lights", "wheels"), 1))
     ],
-    "boom": lambda: [plan(DrawnEquipment(cart="boom", turntable=False), (34, 16), "cart", IRRIGATING, None)],
+    "boom": lambda: [
+        plan(Card("R1", cart=Cart("boom"), drum=Drum(turntable=False)), (34, 16), "cart", IRRIGATING, None)
+    ],
     "instruments": lambda: [
         DrumSection(Wound(12, 5, 30.5)),
         pressures(),

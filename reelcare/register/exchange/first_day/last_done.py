@@ -18,7 +18,7 @@ from reelcare.core.spreadsheet.cells import DoneAt
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
 from reelcare.register.errors import Refused
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
@@ -87,10 +87,8 @@ def told_services(
     by_machine: dict[str, dict[str, DoneAt]] = {}
     for (machine, item), done in cells.items():
         by_machine.setdefault(machine, {})[item] = done
-    for number, (machine, row) in enumerate(by_machine.items()):
-        progress(number, len(by_machine))
+    for machine, row in telling(by_machine.items(), len(by_machine), progress):
         _GridRow(writer, machine, now, row, found).take()
-    progress(len(by_machine), len(by_machine))
     return found
 
 

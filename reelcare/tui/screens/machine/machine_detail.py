@@ -128,9 +128,7 @@ class DetailPane(Vertical):
             self._show_machine(plan)
 
     def _show_machine(self, plan: MachinePlan) -> None:
-        from reelcare.core.drawing.machine import equipment
-
         if self.detail is not None:
             one = self.detail.machine
-            plan.machine = equipment(one.card)
+            plan.card = one.card
             plan.light(one.faults[0].part if one.faults else "", {})

@@ -335,7 +335,7 @@ class DueList(FilteredScreen):
                 continue
             if day >= today:
                 return day
-            says = _("day: {day} is already past", day=day)
+            says = _("{option}: {day} is already past", option=_("day"), day=day)
 
     @on(Rows.Chosen)
     @work

@@ -13,7 +13,7 @@ from typing import ClassVar
 from reelcare.core.drawing import machine as drawing
 from reelcare.core.drawing import words
 from reelcare.core.drawing.canvas import Picture
-from reelcare.core.drawing.machine import DrawnEquipment, WalkRoute, equipment
+from reelcare.core.drawing.machine import WalkRoute
 from reelcare.core.machine.card import Card
 from reelcare.tui.theme import SIGNS
 from reelcare.tui.widgets.drawings.drawn import Drawn
@@ -46,9 +46,9 @@ class MachinePlan(Drawn):
     MachinePlan { width: 34; height: 16; }
     """
 
-    def __init__(self, machine: Card | DrawnEquipment) -> None:
+    def __init__(self, card: Card) -> None:
         super().__init__()
-        self.machine = machine if isinstance(machine, DrawnEquipment) else equipment(machine)
+        self.card = card
         self._lit = ""
         self._positions: Mapping[str, str] = {}
         self._walk: WalkRoute | None = None
@@ -66,7 +66,7 @@ class MachinePlan(Drawn):
     def picture(self, width: int, height: int) -> Picture:
         """The machine, leaving room for two lines of words."""
         return drawing.draw(
-            self.machine,
+            self.card,
             self._positions or drawing.FOR_THE_ROAD,
             lit=self._lit,
             name=words.part(self._lit) if self._lit else "",
@@ -79,7 +79,7 @@ class MachinePlan(Drawn):
         """The lit part, the walk, and all positions where there is room for all."""
         left = words.left_of(self._walk) if self._walk is not None and self._walk.parts else ""
         lines = [(text, "caption") for text in self._wrapped(self._caption(), room - (1 if left else 0))]
-        every = words.every_position(self.machine, self._positions) if self._positions else []
+        every = words.every_position(self.card, self._positions) if self._positions else []
         if left:
             # all positions go before the whole of what is left
             beside = room - len(lines) - len(every)
@@ -99,6 +99,6 @@ class MachinePlan(Drawn):
         """The lit part with how it stands, or where it is."""
         if not self._lit:
             return ""
-        how = words.positions_of(self._lit, self.machine, self._positions) if self._positions else []
+        how = words.positions_of(self._lit, self.card, self._positions) if self._positions else []
         place = words.place_of(self._lit)
         return f"{SIGNS['lit']} {words.part(self._lit)}: {', '.join(how) or place}"
