@@ -55,13 +55,13 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     )
 
 
-def _wind(sheet: SheetSoFar) -> drum.Wind | None:
+def _wind(sheet: SheetSoFar, left: float) -> drum.Wind | None:
     found, outside = sheet.card.drum, sheet.card.hose.outside
     core, across = found.core_diameter, found.coils_per_layer
     if core is None or across is None or outside is None:
-        sheet.lacks(
-            mark("coils left"), drum__core_diameter=core, drum__coils_per_layer=across, hose__outside=outside,
-        )  # fmt: skip
+        # no hose is no coils, on whatever drum
+        what = mark("coils left") if left > 0 else mark("speed spread")
+        sheet.lacks(what, drum__core_diameter=core, drum__coils_per_layer=across, hose__outside=outside)
         return None
     packing = sheet.take("packing", found.packing, sheet.limits.packing)
     return drum.Wind(core, outside, across, packing, found.layers)
@@ -73,9 +73,9 @@ def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
         sheet.lacks(mark("metres left"), hose__length=length, pull_out=out)
         return setting
     left = length - out if length - out > drum.HAIR else 0.0
-    wind = _wind(sheet)
+    wind = _wind(sheet, left)
     if wind is None:
-        return replace(setting, metres_left=left)
+        return replace(setting, metres_left=left) if left > 0 else replace(setting, metres_left=left, coils_left=0.0)
     turns = wind.turns(left)
     compensation = sheet.card.compensation.kind
     if compensation is None:
