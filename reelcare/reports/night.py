@@ -68,9 +68,9 @@ def totals(found: PlannedNight) -> str:
 
 def _machines(found: PlannedNight) -> list[str]:
     told = []
-    if found.season.unknown and found.field.licence.season is not None:
+    if found.runs_unknown and found.field.licence.season is not None:
         told.append(plural("the water of {n} run is not known", "the water of {n} runs is not known",
-                           found.season.unknown))  # fmt: skip
+                           found.runs_unknown))  # fmt: skip
     for one in found.running:
         lane = one.lane.number if one.lane is not None else "?"
         told.append(_("{tag} runs, lane {lane}, home {ends}", tag=one.tag, lane=lane, ends=clock(found, one.ends)))

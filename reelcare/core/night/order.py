@@ -44,7 +44,8 @@ class Approach:
 
 
 def start(asked: NightAsked) -> NightCourse:
-    """The night before anything is planned: runs at hand take their flow, and their machines are not free."""
+    """The night before anything is planned: runs at hand take their flow and the water of the day on which they come
+    home, and their machines are not free."""
     course = NightCourse(
         asked, {one.tag: max(one.free, asked.begins) for one in asked.rigs}, {one.tag: one.lane for one in asked.rigs},
         asked.field.flows(), {}, dict(asked.taken), asked.season_left,
@@ -53,6 +54,7 @@ def start(asked: NightAsked) -> NightCourse:
         lanes = [run.lane] if run.lane is not None else asked.field.at_hydrant(run.hydrant)
         for flow in sorted({course.flow_of[one.number] for one in lanes}):
             course.flows.setdefault(flow, []).append((run.starts, run.ends, run.tag))
+        _use(course, run.ends, run.volume or 0.0)
     return course
 
 
@@ -107,9 +109,14 @@ def take(course: NightCourse, found: Approach) -> None:
     course.flows.setdefault(course.flow_of[lane.number], []).append((planned.starts, planned.ends, tag))
     if course.season is not None:
         course.season -= planned.volume
-    day = _day_of(course.asked, planned.ends)
+    _use(course, planned.ends, planned.volume)
+
+
+def _use(course: NightCourse, ends: int, volume: float) -> None:
+    """Take water [m3] of the day for which the licence counts what is home at a moment."""
+    day = _day_of(course.asked, ends)
     if day is not None:
-        course.days[day] = course.days.get(day, 0.0) + planned.volume
+        course.days[day] = course.days.get(day, 0.0) + volume
 
 
 def by_rule(asked: NightAsked) -> Night:
