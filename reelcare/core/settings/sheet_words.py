@@ -72,12 +72,13 @@ PLACES: dict[str, str] = {
 
 
 def percent_text(percent: float) -> str:
-    """Percent of a limit, never read as within it where it is past, nor as past it where it is within.
+    """Percent of a limit, rounded up: never read as within it where it is past, and together with what is told as to
+    spare, which is rounded down, a hundred.
 
-    >>> percent_text(99.7), percent_text(100.2), percent_text(100)
+    >>> percent_text(98.7), percent_text(100.2), percent_text(100)
     ('99 %', '101 %', '100 %')
     """
-    return f"{math.ceil(percent - 1e-9) if percent > 100 + 1e-9 else math.floor(percent + 1e-9)} %"
+    return f"{math.ceil(percent - 1e-9)} %"
 
 
 def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tuple[str, str, str]:
