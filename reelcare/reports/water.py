@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, tzinfo
 
 from reelcare.core.text import _, localized, plural
 from reelcare.core.units import KWH
+from reelcare.core.wording import beside_limit
 from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
@@ -40,11 +42,11 @@ def document(
     whole, unknown = sum(one.volume for one in lines), sum(one.unknown for one in lines)
     told = [_("{volume} m3 in all", volume=f"{whole:.0f}")]
     if licence is not None:
-        left = _("{left} m3 left", left=f"{licence - whole:.0f}") if whole <= licence else _(
-            "{over} m3 over", over=f"{whole - licence:.0f}"
-        )  # fmt: skip
-        told.append(_("{percent} % of {licence} m3, {left}", percent=f"{100 * whole / licence:.0f}",
-                      licence=f"{licence:.0f}", left=left))  # fmt: skip
+        volume, most, off = beside_limit(whole, licence, abs(whole - licence))
+        left = _("{left} m3 left", left=off) if whole <= licence else _("{over} m3 over", over=off)
+        told = [_("{volume} m3 in all", volume=volume),
+                _("{percent} % of {licence} m3, {left}", percent=_share(whole, licence), licence=most,
+                  left=left)]  # fmt: skip
     parts: list[Block] = [Paragraph("; ".join(told), "bad" if licence is not None and whole > licence else "")]
     if energy[0] is not None:
         parts.append(Paragraph(_("about {energy} kWh at the inlets, by the set kept last for each machine",
@@ -72,18 +74,24 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
     told: list[Block] = [Heading(_("Night ahead, {place}", place=place)), Paragraph(totals(night))]
     season, used = night.field.licence.season, night.season_volume
     if season is not None:
-        share = f"{100 * used / season:.0f}"
         told.append(Paragraph(
-            _("licence of the season: {percent} % of {of} m3 after it", percent=share, of=f"{season:.0f}"),
+            _("licence of the season: {percent} % of {of} m3 after it", percent=_share(used, season),
+              of=f"{season:.0f}"),
             "bad" if used > season else "",
         ))  # fmt: skip
     if licence is not None:
-        share, after = f"{100 * (whole + night.volume) / licence:.0f}", whole + night.volume
+        after = whole + night.to_give + night.volume
         told.append(Paragraph(
-            _("with it {percent} % of the {of} m3 given by --licence", percent=share, of=f"{licence:.0f}"),
+            _("with it {percent} % of the {of} m3 given by --licence", percent=_share(after, licence),
+              of=f"{licence:.0f}"),
             "bad" if after > licence else "",
         ))  # fmt: skip
     return told
+
+
+def _share(used: float, licence: float) -> str:
+    """Percent of a licence, rounded up: nothing beyond it reads as all of it."""
+    return f"{math.ceil(100 * used / licence - 1e-9)}"
 
 
 def _is_known(one: WaterLine) -> bool:

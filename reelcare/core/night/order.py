@@ -19,6 +19,10 @@ LOOKED = 24
 """Lanes that a machine is tried on for its next set: those of its hydrant, then the next by number."""
 
 
+LITRE = 0.001
+"""How far a volume may be past what a licence leaves [m3]: what was worked out ends in what a float can say."""
+
+
 @dataclass(slots=True)
 class NightCourse:
     """A night while it is planned: where each machine stands and from when it is free, and what is taken."""
@@ -61,7 +65,7 @@ def start(asked: NightAsked) -> NightCourse:
 def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
     """The first time at which a machine can run a lane; None where it cannot within the night."""
     of = rig.set_of(lane)
-    if of.cannot or (course.season is not None and of.volume > course.season):
+    if of.cannot or (course.season is not None and of.volume > course.season + LITRE):
         return None
     asked, free = course.asked, course.free[rig.tag]
     move = round(asked.field.move(course.at[rig.tag], lane))
@@ -81,7 +85,7 @@ def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
             begins, why, by = other[1], "hydrant", other[2]
             continue
         day = _day_of(asked, begins + of.run)
-        if day is None or course.days.get(day, 0.0) + of.volume <= (asked.field.licence.day or 0.0):
+        if day is None or course.days.get(day, 0.0) + of.volume <= (asked.field.licence.day or 0.0) + LITRE:
             break
         begins, why, by = day[1] - of.run + 1, "licence", ""
     planned = PlannedSet(lane, rig.tag, moves, move, begins, begins + of.run, of.volume, of.energy)

@@ -85,7 +85,12 @@ class PlannedNight:
     @property
     def season_volume(self) -> float:
         """What will have been taken in the season after the runs at hand and all sets of the place [m3]."""
-        return self.season.used + _to_give(self.running) + sum(one.volume for one in self.found.sets)
+        return self.season.used + self.to_give + sum(one.volume for one in self.found.sets)
+
+    @property
+    def to_give(self) -> float:
+        """What the runs at hand are to give, as far as is known [m3]."""
+        return _to_give(self.running)
 
     @property
     def runs_unknown(self) -> int:
