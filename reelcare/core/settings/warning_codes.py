@@ -111,14 +111,15 @@ def _too_coarse(figure: Figure, told: str, system: units.System) -> bool:
     return abs(float(told.split()[0]) - here) > COARSE * abs(here)
 
 
-def fine_enough(value: float, quantity: units.Quantity, role: str, system: units.System) -> str:
-    """A figure as it is usually written, finer where it is so small that this would tell another.
+def fine_enough(value: float, quantity: units.Quantity, role: str, system: units.System, finer: int = 0) -> str:
+    """A figure as it is usually written, or with more decimal places; finer where it is so small that this would tell
+    another.
 
     >>> fine_enough(0.358, "length", "", "metric"), fine_enough(47.7, "length", "", "metric")
     ('0.36 m', '48 m')
     """
     figure = (value, quantity, role)
-    tries = (_figure(figure, system, finer) for finer in range(FINEST + 1))
+    tries = (_figure(figure, system, places) for places in range(finer, FINEST + 1))
     fine = (told for told in tries if not _too_coarse(figure, told, system))
     return localized(next(fine, _figure(figure, system, FINEST)))
 

@@ -349,6 +349,8 @@ cards = st.builds(
         maybe | st.floats(0.004, 0.04),
         maybe | st.floats(90, 360),
         maybe | st.floats(50, 2000),
+        maybe | st.floats(1e4, 3e6),
+        maybe | st.floats(1e4, 3e6),
     ),
 )
 wishes = st.builds(

@@ -10,7 +10,7 @@ from reelcare.core import units
 from reelcare.core.machine.card_words import in_words
 from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.sheet_words import figure_text, verdict
+from reelcare.core.settings.sheet_words import coils_text, figure_text, verdict
 from reelcare.core.settings.warning_codes import CODES
 from reelcare.core.text import _
 from reelcare.core.wording import day_and_time
@@ -31,7 +31,7 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
     if setting.metres_left is not None and setting.coils_left is None:
         yield _("drum"), _("{metres} stay on it", metres=show(setting.metres_left, "length"))
     if setting.coils_left is not None and not drawn:
-        yield _("drum"), _("{coils:.1f} coils stay on it", coils=setting.coils_left)
+        yield _("drum"), _("{coils} coils stay on it", coils=coils_text(setting))
     if setting.spread is not None:
         left, bare = 100 * setting.spread.left, 100 * setting.spread.bare
         yield _("spread"), _("{left:.0f} % of speed ({bare:.0f} % bare)", left=left, bare=bare)
