@@ -184,8 +184,12 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
                 _("hose.material, one of {classes}; the weakest counts", classes=", ".join(hose.DESIGN_STRESS)),
             )
         )
-    hours = (setting.run_time or 43200) / 3600
-    bears, worst_bears = (hose.allowable_pull(outside, inside, hours, one, strength) for one in (temperature, hot))
+    # of a run that lasts nobody knows how long: likely half a day, at worst a whole one
+    lasts = [(setting.run_time or unknown * 3600) / 3600 for unknown in (12, 24)]
+    bears, worst_bears = (
+        hose.allowable_pull(outside, inside, hours, one, strength)
+        for hours, one in zip(lasts, (temperature, hot), strict=True)
+    )
     rated = [_rated(outside, inside, material, one) for one in (temperature, hot)]
     bends = [read_path(sheet.wishes.out or 0.0, sheet.wishes.bends).tightest] if sheet.wishes.bends else []
     least = None

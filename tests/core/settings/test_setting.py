@@ -59,6 +59,15 @@ def test_run_time_has_its_dwell_at_both_ends(row: Row, card: Card, limits: SetLi
     assert setting.run_time / 3600 == pytest.approx(row("H8-05")["expected"]["time"]["value"], abs=1e-4)
 
 
+def test_a_pull_that_nobody_knows_the_hours_of_lasts_a_day_at_worst(card: Card, limits: SetLimits) -> None:
+    # the form of ASTM F1804 (row H6-20): 0.95 of the pull to 12 hours, 0.91 to 24
+    unknown, known = (
+        work_out(card, Wishes(out=300, temperature=20, speed=speed), limits) for speed in (None, 30 / 3600)
+    )
+    assert unknown.allowable_pull == known.allowable_pull == known.worst_allowable
+    assert unknown.worst_allowable == pytest.approx((known.worst_allowable or 0) * 0.91 / 0.95)
+
+
 @pytest.mark.parametrize(
     ("start", "done", "until", "late"),
     [
