@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import NamedTuple
 
 from reelcare.core import entries as e
@@ -74,6 +74,8 @@ def _together(holds: Iterable[Hold]) -> timedelta:
 def season(tag: str, entries: Iterable[e.Entry], known: Known, first: datetime, last: datetime) -> SeasonReport:
     """The season of one machine, from all its entries; what waits for a name here is not counted."""
     plans = known.plans
+    # in UTC: between two moments of one zone with summer time lies what its clocks show
+    first, last = first.astimezone(UTC), last.astimezone(UTC)
     found = SeasonReport(tag)
     open_holds: dict[str, tuple[str, datetime]] = {}
     holds: list[Hold] = []
