@@ -96,8 +96,10 @@ def _time(sheet: SheetSoFar, setting: Setting) -> Setting:
     speed, depth = wishes.speed, wishes.depth
     if speed is None and not sheet.lacks(mark("travel speed"), depth_or_speed=depth, flow=flow, lane_spacing=spacing):
         speed = gun.speed_for(flow or 0.0, spacing or 0.0, depth or 0.0)
-    if depth is None and speed is not None and not sheet.lacks(mark("depth"), flow=flow, lane_spacing=spacing):
-        depth = gun.depth_on(flow or 0.0, spacing or 0.0, speed)
+    if speed is not None and flow is not None and spacing is not None:
+        depth = gun.depth_on(flow, spacing, speed)  # also of a depth that was wished and nearly says the same
+    elif depth is None and speed is not None:
+        sheet.lacks(mark("depth"), flow=flow, lane_spacing=spacing)
     setting = replace(setting, speed=speed, depth=depth)
     if wishes.out is None or speed is None:
         return setting

@@ -151,7 +151,11 @@ def test_depth_and_speed_that_disagree_say_by_how_much(card: Card, limits: SetLi
     wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
     comes = work_out(card, wishes, limits).speed
     assert comes is not None
-    assert work_out(card, replace(wishes, speed=comes * 1.01), limits).holds
+    nearly = work_out(card, replace(wishes, speed=comes * 1.01), limits)
+    assert nearly.holds
+    # what falls is 1000 Q / (V E) (row H1-01), whatever was typed beside the speed
+    assert nearly.depth == pytest.approx(0.025 / 1.01)
+    assert (nearly.depth or 0) * (nearly.area or 0) == pytest.approx(nearly.water_used)
     with pytest.raises(WishError, match=r"depth disagree; at this flow 25\.0 mm need 25\.3 m/h, 37 % less") as refused:
         work_out(card, replace(wishes, speed=40 / 3600), limits)
     assert refused.value.twice
