@@ -58,7 +58,10 @@ def document(
             plural("the water of {n} run is not known: more was given than stands here",
                    "the water of {n} runs is not known: more was given than stands here", unknown), "heed",
         ))  # fmt: skip
-    parts += [one for night in nights for one in _ahead(night, whole, licence)]
+    after = whole
+    for night in nights:
+        after += night.to_give + night.volume
+        parts += _ahead(night, after, licence)
     for place in sorted({one.place for one in lines}):
         mine = [one for one in lines if one.place == place]
         here = f"{sum(one.volume for one in mine):.0f} m3" if any(map(_is_known, mine)) else _("unknown")
@@ -68,8 +71,9 @@ def document(
     return Document(_("Water given"), f"{span}; {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
 
 
-def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Block]:
-    """The night ahead of a field, and its licence after it."""
+def _ahead(night: PlannedNight, after: float, licence: float | None) -> list[Block]:
+    """The night ahead of a field, its licence after it, and that of the report by the water that was given `after` it
+    and the nights before it."""
     place = night.field.place or night.field.id
     told: list[Block] = [Heading(_("Night ahead, {place}", place=place)), Paragraph(totals(night))]
     season, used = night.field.licence.season, night.season_volume
@@ -80,7 +84,6 @@ def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Blo
             "bad" if used > season else "",
         ))  # fmt: skip
     if licence is not None:
-        after = whole + night.to_give + night.volume
         told.append(Paragraph(
             _("with it {percent} % of the {of} m3 given by --licence", percent=_share(after, licence),
               of=f"{licence:.0f}"),
