@@ -201,11 +201,12 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )
         widest = setting.widest
         figures: tuple[Figure, ...] = (
-            (wishes.spacing, "length", ""), (widest.tapered, "length", ""), (widest.ring, "length", ""),
+            (wishes.spacing, "length", ""), (widest.tapered, "length", "most"), (widest.ring, "length", "most"),
         )  # fmt: skip
         yield Margin(
             code="spacing", says=says, figures=figures, likely=wishes.spacing, limit=widest.tapered, quantity="length",
-            worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered, decides=False,
+            role="most", decides=False,
+            worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered,
             where=_most(setting.likely, "throw", least=True)[1],
             worst_where=_most(setting.worst, "throw", least=True)[1],
         )  # fmt: skip

@@ -9,7 +9,7 @@ from functools import partial
 from reelcare.core import units
 from reelcare.core.hydraulics.lane import Pressures
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.warning_codes import FINEST, LABELS, WORST_WHEN, Margin, fine_enough
+from reelcare.core.settings.warning_codes import FINEST, LABELS, WORST_WHEN, Margin, fine_enough, no_more_than
 from reelcare.core.text import _, localized, mark, plural
 
 
@@ -160,10 +160,8 @@ def _of_the_water(setting: Setting, system: units.System) -> Iterator[tuple[str,
 
     if setting.widest is not None:
         throw = _along(setting.radius, [one.throw for one in setting.likely], "length", "", system)
-        yield (
-            _("throw"),
-            _("{throw}; lanes {spacing} apart at most", throw=throw, spacing=show(setting.widest.tapered, "length")),
-        )
+        most = no_more_than(setting.widest.tapered, "length", system)
+        yield _("throw"), _("{throw}; lanes {spacing} apart at most", throw=throw, spacing=most)
     if setting.rate is not None:
         yield _("rate"), _along(setting.rate, [one.rate for one in setting.likely], "speed", "rate", system)
     if setting.net is not None:

@@ -124,6 +124,15 @@ def fine_enough(value: float, quantity: units.Quantity, role: str, system: units
     return localized(next(fine, _figure(figure, system, FINEST)))
 
 
+def no_more_than(value: float, quantity: units.Quantity, system: units.System) -> str:
+    """A figure that may be reached and not passed, rounded down.
+
+    >>> no_more_than(75.71, "length", "metric"), no_more_than(75.71, "length", "us")
+    ('75 m', '248 ft')
+    """
+    return localized(_figure((value, quantity, "most"), system, 0))
+
+
 def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:
     """Whether two figures of one kind that differ are written as one number."""
     kinds = [(quantity, float(text.split()[0])) for (_, quantity, _), text in zip(figures, told, strict=True)]

@@ -131,6 +131,19 @@ def test_a_figure_past_its_limit_does_not_stand_beside_it_as_the_limit(
     assert left.startswith("1.97 coils") == (code == "coils")
 
 
+def test_lanes_as_far_apart_as_is_told_are_not_too_far(card: Card, limits: SetLimits) -> None:
+    wishes = Wishes(spacing=90, out=300, depth=0.025, flow=43 / 3600, drive_loss=0.5e5)
+    setting = work_out(card, wishes, limits)
+    told = next(one.text() for one in setting.warnings if one.code == "spacing")
+    limit = limit_text(next(one for one in setting.limits if one.code == "spacing"), "metric", worst=False)[2]
+    lines = dict(sheet_lines(setting, "metric"))["throw"]
+    most = {re.search(r"(\d+) m at most", told), re.search(r"lanes (\d+) m apart", lines), re.match(r"(\d+) m", limit)}
+    (metres,) = {one[1] for one in most if one is not None}
+    assert not any(
+        one.code == "spacing" for one in work_out(card, replace(wishes, spacing=float(metres)), limits).warnings
+    )
+
+
 def test_the_worst_says_up_to_which_friction_the_hose_holds(card: Card, limits: SetLimits) -> None:
     wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
     setting = work_out(card, wishes, limits)

@@ -11,7 +11,7 @@ from reelcare.core.machine.card_words import in_words
 from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import coils_text, figure_text, verdict
-from reelcare.core.settings.warning_codes import CODES
+from reelcare.core.settings.warning_codes import CODES, no_more_than
 from reelcare.core.text import _
 from reelcare.core.wording import day_and_time
 from reelcare.tui.text import join, said
@@ -43,7 +43,7 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
         ]
         yield _("set"), ", ".join(told)
     if setting.widest is not None and setting.radius is not None:
-        widest = show(setting.widest.tapered, "length")
+        widest = no_more_than(setting.widest.tapered, "length", system)
         yield _("throw"), _("{throw}; lanes {most} at most", throw=show(setting.radius, "length"), most=widest)
     if setting.rate is not None:
         yield _("rate"), show(setting.rate, "speed", "rate")
