@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import tzinfo
@@ -73,7 +74,7 @@ def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
     longest = max((end - begin for begin, end in course.asked.water), default=0)
     day, season = course.asked.field.licence.day, course.season
     if of.run > longest:
-        faster = f"{100 * (of.run / longest - 1):.0f}" if longest else "-"
+        faster = f"{math.ceil(100 * (of.run / longest - 1))}" if longest else "-"
         return _(
             "runs {run} with {tag}, and the hours of licence and tariff allow {longest} at a time: travel {faster} % "
             "faster (less depth), or give it longer hours",
