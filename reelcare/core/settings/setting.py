@@ -42,6 +42,7 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     lift = friction.water(temperature_of(sheet)).density * friction.GRAVITY * wishes.rise
     setting = along_the_lane(setting, sheet.low, sheet.high, sheet.pulls, sheet.jet, lift)
     setting = replace(setting, pulled_strain=_strained(sheet, setting), friction_to=_friction_to(sheet, setting))
+    setting = replace(setting, most_inlet=_most_inlet(setting, lift))
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -232,6 +233,15 @@ def _rated(outside: float, inside: float, material: str | None, temperature: flo
         return hose.rating(outside, inside, material, temperature)
     except hose.TooHot:
         return 0.0
+
+
+def _most_inlet(setting: Setting, lift: float) -> float | None:
+    """What may stand at the inlet so that the hose holds it at its lower end, as warm as it is, with the gun blocked;
+    None where that is what the card's hose is rated for."""
+    fall, warm = max(0.0, -lift), (setting.wishes.temperature or 0.0) > hose.ISO_FACTORS[0][0]
+    if setting.rated_pressure is None or not (fall or warm):
+        return None
+    return max(0.0, setting.rated_pressure - fall)
 
 
 def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:
