@@ -85,7 +85,7 @@ def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
         setting,
         metres_left=left,
         coils_left=turns,
-        layers_left=wind.layer_at(left) if left > 0 else 0,
+        layers_left=wind.layer_at(left - drum.LEAST_OF_LAYER) if left > 0 else 0,
         wind=wind,
         spread=drum.speed_spread(wind, length, min(out, length), compensation),
         strain=hose.bending_strain(wind.outside, wind.radius(1)),

@@ -277,6 +277,12 @@ def test_what_is_taken_is_said(card: Card, limits: SetLimits) -> None:
     assert engine.at_pull_out.drive_loss == 0
 
 
+def test_a_layer_that_stays_full_is_one_layer_to_the_centimetre(card: Card, limits: SetLimits) -> None:
+    # 11 coils of 5.0580 m (row H5-13: 55.6376 m in the first layer)
+    for left, layers in ((55.6376, 1), (55.64, 1), (55.66, 2)):
+        assert work_out(card, Wishes(out=400 - left), limits).layers_left == layers
+
+
 def test_coils_left_do_not_hang_on_a_packing_that_nobody_knows(card: Card, limits: SetLimits) -> None:
     # in the first layer, where it matters, packing plays no part
     one, other = (
