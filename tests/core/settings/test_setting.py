@@ -302,6 +302,15 @@ def test_a_wish_that_cannot_be_is_named(name: str, wrong: float, card: Card, lim
     assert "cannot be right; it must be between" in str(told.value)
 
 
+@pytest.mark.parametrize("rise", [50.1, -60.0])
+def test_a_gun_that_stands_higher_than_its_hose_is_long_is_named(rise: float, card: Card, limits: SetLimits) -> None:
+    with pytest.raises(
+        WishError, match=r"^rise: .* m on a pull-out of 50 m cannot be right; .* at most 50 m, up or down$"
+    ):
+        work_out(card, Wishes(out=50, rise=rise), limits)
+    assert work_out(card, Wishes(out=50, rise=math.copysign(50, rise)), limits).drag
+
+
 def test_depth_and_speed_together_are_refused_where_one_says_another(card: Card, limits: SetLimits) -> None:
     with pytest.raises(WishError, match="leave out the speed or the depth"):
         work_out(card, replace(GOOD, speed=0.009), limits)
