@@ -335,6 +335,24 @@ def test_a_gun_that_the_inlet_cannot_feed_is_told_with_the_cure(card: Card, limi
         assert setting.pressures == ()
 
 
+def test_a_gun_that_only_the_fall_of_the_ground_feeds_gets_nothing_at_home(limits: SetLimits) -> None:
+    """0.5 bar at the inlet, and the drive takes 0.69: 100 m of fall feed the gun far out, nothing near by."""
+    long = read_card({
+        "tag": "R1", "drum": {"core_diameter": "2 m", "coils_per_layer": 14, "layers": 6},
+        "hose": {"outside": "110 mm", "inside": "90 mm", "length": "620 m", "material": "PE100"},
+        "drive": {"kind": "turbine"}, "cart": {"kind": "gun", "nozzle": "16 mm"},
+    })  # fmt: skip
+    wishes = Wishes(spacing=40, out=600, depth=0.025, inlet=0.5e5, drive_loss=0.69e5, rise=-100, ground_friction=0.1)
+    setting = work_out(long, wishes, limits)
+    assert [place.gun for place in (setting.likely[2], setting.worst[2])] == [0, 0]
+    half_way = setting.likely[1].gun
+    assert half_way is not None
+    assert half_way > limits.gun_least
+    (told,) = (one.text() for one in setting.warnings if one.code == "gun-low")
+    assert told.startswith("0.0 bar at the gun, home; ")
+    assert setting.holds is False
+
+
 @pytest.mark.parametrize("takes", [5.4e5, 5.9e5, 6.5e5])
 def test_a_neighbour_who_leaves_too_little_is_told_as_a_gun_without_water(
     takes: float, card: Card, limits: SetLimits
