@@ -45,7 +45,9 @@ def test_what_the_run_at_hand_is_to_give_is_of_the_season(yard: Any, hydrant: st
     """Also where nobody said at which hydrant: then by the set that was kept for it."""
     found = night(yard, {"m3_season": 2.5 * GIVES}, hydrant)
     assert len(found.sets) == 1
-    assert as_json(found)["licence"]["used_m3"] == pytest.approx(2 * GIVES)
+    told = as_json(found)
+    assert told["licence"]["used_m3"] == pytest.approx(2 * GIVES)
+    assert [one["volume_m3"] for one in told["running"]] == [GIVES]
 
 
 def test_what_the_run_at_hand_is_to_give_is_of_the_day_on_which_it_comes_home(yard: Any) -> None:

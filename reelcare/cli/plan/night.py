@@ -98,6 +98,7 @@ def as_json(found: PlannedNight) -> dict[str, Any]:
                 "lane": one.lane.number if one.lane else None,
                 "hydrant": one.hydrant or None,
                 "ends": reports.moment(found, one.ends),
+                "volume_m3": None if one.volume is None else round(one.volume, 1),
             }
             for one in found.running
         ],
