@@ -9,7 +9,7 @@ from reelcare.core.night.hours import moment as moment_of
 from reelcare.core.night.plan import Wait
 from reelcare.core.text import _, plural
 from reelcare.core.units import KWH
-from reelcare.core.wording import duration
+from reelcare.core.wording import beside_limit, duration
 from reelcare.register.views.night import PlannedNight
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, table
 
@@ -61,16 +61,16 @@ def totals(found: PlannedNight) -> str:
         told.append(f"{found.energy / KWH:.0f} kWh")
     licence = found.field.licence.season
     if licence is not None:
-        used = f"{found.season_volume:.0f}"
-        told.append(_("licence: {used} of {of} m3 used after it", used=used, of=f"{licence:.0f}"))
+        used, of = beside_limit(found.season_volume, licence)
+        told.append(_("licence: {used} of {of} m3 used after it", used=used, of=of))
     return ", ".join(told)
 
 
 def _machines(found: PlannedNight) -> list[str]:
     told = []
-    if found.season.unknown and found.field.licence.season is not None:
+    if found.runs_unknown and found.field.licence.season is not None:
         told.append(plural("the water of {n} run is not known", "the water of {n} runs is not known",
-                           found.season.unknown))  # fmt: skip
+                           found.runs_unknown))  # fmt: skip
     for one in found.running:
         lane = one.lane.number if one.lane is not None else "?"
         told.append(_("{tag} runs, lane {lane}, home {ends}", tag=one.tag, lane=lane, ends=clock(found, one.ends)))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import NamedTuple
 
 from reelcare.core import entries as e
@@ -16,7 +16,7 @@ from reelcare.core import units
 from reelcare.core.fold import in_turn
 from reelcare.core.service import due
 from reelcare.core.state.machine_state import known_use
-from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.state.plans import Known
 from reelcare.core.text import _, plural
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import day_of_year
@@ -71,15 +71,18 @@ def _together(holds: Iterable[Hold]) -> timedelta:
     return found
 
 
-def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetime, last: datetime) -> SeasonReport:
-    """The season of one machine, from all its entries."""
+def season(tag: str, entries: Iterable[e.Entry], known: Known, first: datetime, last: datetime) -> SeasonReport:
+    """The season of one machine, from all its entries; what waits for a name here is not counted."""
+    plans = known.plans
+    # in UTC: between two moments of one zone with summer time lies what its clocks show
+    first, last = first.astimezone(UTC), last.astimezone(UTC)
     found = SeasonReport(tag)
     open_holds: dict[str, tuple[str, datetime]] = {}
     holds: list[Hold] = []
     entries = list(entries)
     found.seen = any(one.happened <= last for one in entries)
     machine = next((one.machine or "" for one in entries), "")
-    for one, state in in_turn(machine, entries, Known(plans)):
+    for one, state in in_turn(machine, entries, known):
         inside = first <= one.happened <= last
         what = one.what
         if isinstance(what, e.Run) and inside:
@@ -100,9 +103,9 @@ def season(tag: str, entries: Iterable[e.Entry], plans: PlanBook, first: datetim
             item = plans.at(machine, one.happened).item(what.item)
             if item is not None:
                 here, cycle = state.point(day_of(one.happened, plans.zone)).by_scale, state.cycle(item)
-                known = known_use(state.card, state.began, state.counters)
+                scales = known_use(state.card, state.began, state.counters)
                 done = cycle.last_done is not None
-                was = due.standing_of(due.thresholds(item, cycle), here, is_done=done, known=known)[0]
+                was = due.standing_of(due.thresholds(item, cycle), here, is_done=done, known=scales)[0]
                 found.late += was == "overdue"
                 found.since_unknown += was == "unknown"
                 found.on_time += was not in ("overdue", "unknown")

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, tzinfo
 
 from reelcare.core.text import _, localized, plural
 from reelcare.core.units import KWH
+from reelcare.core.wording import beside_limit
 from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
@@ -40,11 +42,11 @@ def document(
     whole, unknown = sum(one.volume for one in lines), sum(one.unknown for one in lines)
     told = [_("{volume} m3 in all", volume=f"{whole:.0f}")]
     if licence is not None:
-        left = _("{left} m3 left", left=f"{licence - whole:.0f}") if whole <= licence else _(
-            "{over} m3 over", over=f"{whole - licence:.0f}"
-        )  # fmt: skip
-        told.append(_("{percent} % of {licence} m3, {left}", percent=f"{100 * whole / licence:.0f}",
-                      licence=f"{licence:.0f}", left=left))  # fmt: skip
+        volume, most, off = beside_limit(whole, licence, abs(whole - licence))
+        left = _("{left} m3 left", left=off) if whole <= licence else _("{over} m3 over", over=off)
+        told = [_("{volume} m3 in all", volume=volume),
+                _("{percent} % of {licence} m3, {left}", percent=_share(whole, licence), licence=most,
+                  left=left)]  # fmt: skip
     parts: list[Block] = [Paragraph("; ".join(told), "bad" if licence is not None and whole > licence else "")]
     if energy[0] is not None:
         parts.append(Paragraph(_("about {energy} kWh at the inlets, by the set kept last for each machine",
@@ -56,7 +58,10 @@ def document(
             plural("the water of {n} run is not known: more was given than stands here",
                    "the water of {n} runs is not known: more was given than stands here", unknown), "heed",
         ))  # fmt: skip
-    parts += [one for night in nights for one in _ahead(night, whole, licence)]
+    after = whole
+    for night in nights:
+        after += night.to_give + night.volume
+        parts += _ahead(night, after, licence)
     for place in sorted({one.place for one in lines}):
         mine = [one for one in lines if one.place == place]
         here = f"{sum(one.volume for one in mine):.0f} m3" if any(map(_is_known, mine)) else _("unknown")
@@ -66,24 +71,30 @@ def document(
     return Document(_("Water given"), f"{span}; {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
 
 
-def _ahead(night: PlannedNight, whole: float, licence: float | None) -> list[Block]:
-    """The night ahead of a field, and its licence after it."""
+def _ahead(night: PlannedNight, after: float, licence: float | None) -> list[Block]:
+    """The night ahead of a field, its licence after it, and that of the report by the water that was given `after` it
+    and the nights before it."""
     place = night.field.place or night.field.id
     told: list[Block] = [Heading(_("Night ahead, {place}", place=place)), Paragraph(totals(night))]
     season, used = night.field.licence.season, night.season_volume
     if season is not None:
-        share = f"{100 * used / season:.0f}"
         told.append(Paragraph(
-            _("licence of the season: {percent} % of {of} m3 after it", percent=share, of=f"{season:.0f}"),
+            _("licence of the season: {percent} % of {of} m3 after it", percent=_share(used, season),
+              of=f"{season:.0f}"),
             "bad" if used > season else "",
         ))  # fmt: skip
     if licence is not None:
-        share, after = f"{100 * (whole + night.volume) / licence:.0f}", whole + night.volume
         told.append(Paragraph(
-            _("with it {percent} % of the {of} m3 given by --licence", percent=share, of=f"{licence:.0f}"),
+            _("with it {percent} % of the {of} m3 given by --licence", percent=_share(after, licence),
+              of=f"{licence:.0f}"),
             "bad" if after > licence else "",
         ))  # fmt: skip
     return told
+
+
+def _share(used: float, licence: float) -> str:
+    """Percent of a licence, rounded up: nothing beyond it reads as all of it."""
+    return f"{math.ceil(100 * used / licence - 1e-9)}"
 
 
 def _is_known(one: WaterLine) -> bool:

@@ -1,5 +1,6 @@
 """Lanes of a field and the night, by command: as CONTRACTS has them, and what is named where something cannot be."""
 
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -206,6 +207,18 @@ def test_water_and_energy_of_season_and_night_stand_against_the_licence(depot: C
     night = depot("night", "North Field", "--json").json
     assert night["licence"]["before_m3"] == 15000
     assert night["licence"]["used_m3"] == pytest.approx(15000 + night["volume_m3"])
+
+
+def test_the_nights_ahead_of_two_fields_stand_together_against_one_licence(depot: Cli, tmp_path: Path) -> None:
+    assert depot("machine", "move", "T02", "Hill", "--by", "Marta").code == 0
+    depot("lanes", "add", field(tmp_path, [300], ""), "--by", "Marta")
+    other = Path(field(tmp_path, [300], ""))
+    other.write_text(other.read_text("utf-8").replace("north", "hill").replace("North Field", "Hill"), "utf-8")
+    depot("lanes", "add", str(other), "--by", "Marta")
+    file = tmp_path / "water.html"
+    assert depot("report", "water", str(file), "--licence", "1000 m3").code == 0
+    # 300 m x 68 m x 25 mm on each
+    assert re.findall(r"with it (\d+) %", file.read_text("utf-8")) == ["51", "102"]
 
 
 def test_nothing_on_the_page_of_a_night_is_outside_the_catalogues(

@@ -1,5 +1,6 @@
 """Times that people may type at any command: each is taken as it was meant, or refused in one line."""
 
+import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -127,3 +128,14 @@ def test_a_clock_behind_is_told_before_the_first_question_of_a_check(farm: Any, 
     assert told.index("set this computer's clock right") < told.index("1/")
     assert "clock right" not in commands.run(tmp_path / "register.db", early, *words, "--clock-is-right").out
     assert "clock right" not in commands.run(tmp_path / "register.db", datetime.now(UTC), *words).out
+
+
+@pytest.mark.parametrize(("day", "hours"), [("2026-03-29", 23), ("2025-10-26", 25), ("2026-03-30", 24)])
+def test_a_machine_that_is_held_all_day_is_held_by_the_hours_that_pass(
+    madrid: Any, tmp_path: Path, day: str, hours: int
+) -> None:
+    fault = ("log", "fault", "R1", "pawl", "--says", "slips", "--hold")
+    assert madrid(*fault, "--by", "Mara", "--at", "2025-03-01T08:00").code == 0
+    page = tmp_path / "season.html"
+    assert madrid("report", "season", str(page), "--from", day, "--until", day).code == 0
+    assert f"<td>pawl</td><td>{hours} h</td>" in re.sub(r"<td [^>]*>", "<td>", page.read_text("utf-8"))

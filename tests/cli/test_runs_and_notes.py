@@ -78,6 +78,27 @@ def test_water_is_reported_from_volumes_and_meters_and_what_is_not_known_is_told
     assert "North: unknown" in page.read_text("utf-8")
 
 
+@pytest.mark.parametrize(
+    ("volume", "told"),
+    [
+        ("1000", "1000 m3 in all; 100 % of 1000 m3, 0 m3 left"),
+        ("1000.4", "1000.4 m3 in all; 101 % of 1000.0 m3, 0.4 m3 over"),
+        ("999.6", "999.6 m3 in all; 100 % of 1000.0 m3, 0.4 m3 left"),
+        ("1020", "1020 m3 in all; 102 % of 1000 m3, 20 m3 over"),
+    ],
+)
+def test_water_beyond_a_licence_does_not_read_as_all_of_it(volume: str, told: str, depot: Cli, tmp_path: Path) -> None:
+    run = ("log", "run", "B05", "--started", "2026-05-02T06:00", "--ended", "2026-05-02T15:00", "--metres", "320 m")
+    assert depot(*run, "--volume", f"{volume} m3", "--by", "Ines").code == 0
+    page = tmp_path / "water.html"
+    span = ("--from", "2026-05-01", "--until", "2026-05-31")
+    assert depot("report", "water", str(page), "--licence", "1000 m3", *span).code == 0
+    assert told in page.read_text("utf-8")
+    nothing = depot("report", "water", str(page), "--replace", "--licence", "0 m3", *span)
+    assert (nothing.code, nothing.err.count("\n")) == (2, 1)
+    assert "--licence: 0 m3: must be above 0" in nothing.err
+
+
 METERED = "machine,started,ended,metres,volume_m3,meter_m3,place\n"
 
 

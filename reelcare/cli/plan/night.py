@@ -98,6 +98,7 @@ def as_json(found: PlannedNight) -> dict[str, Any]:
                 "lane": one.lane.number if one.lane else None,
                 "hydrant": one.hydrant or None,
                 "ends": reports.moment(found, one.ends),
+                "volume_m3": None if one.volume is None else round(one.volume, 1),
             }
             for one in found.running
         ],
@@ -123,7 +124,7 @@ def as_json(found: PlannedNight) -> dict[str, Any]:
             "used_m3": round(found.season_volume, 1),
             "of_m3": field,
             "before_m3": round(season.used, 1),
-            "runs_unknown": season.unknown,
+            "runs_unknown": found.runs_unknown,
         },
         "licence_day_m3": found.field.licence.day,
         "better": None

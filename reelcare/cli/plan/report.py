@@ -229,10 +229,10 @@ def season_(asked: argparse.Namespace) -> int:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         first, last = span_of(asked, register.zone, at)
-        plans, until = register.plans(), min(last, at)
+        known, until = register.known(), min(last, at)
         # all entries, those after the season too: a correction of today takes back a run of then
         seasons = [
-            season.season(tag, register.of_machine(machine, at if past else None), plans, first, until)
+            season.season(tag, register.of_machine(machine, at if past else None), known, first, until)
             for machine, tag in register.tags().items()
         ]
         data = season.review(

@@ -21,6 +21,8 @@ def water(asked: argparse.Namespace) -> int:
         licence = units.read(typed_figure(asked.licence), "volume") if asked.licence else None
     except units.UnitsError as why:
         raise Problem(_("{option}: {why}", option="--licence", why=why)) from None
+    if licence is not None and not licence > 0:
+        raise Problem(_("{option}: {value}: must be above 0", option="--licence", value=asked.licence))
     with common.open_register(asked) as register:
         now = common.now()
         at, past = common.as_of(asked, register, now)

@@ -23,8 +23,8 @@ OF_CARD: Mapping[str, units.Quantity] = {
 DERIVED: Mapping[str, units.Quantity] = {"hose.rated": "pressure"}
 """What follows from figures of a card: the pressure that its hose is rated for."""
 OF_SET: Mapping[str, units.Quantity] = {
-    "planned_speed": "speed", "inlet_pressure": "pressure", "gun_pressure": "pressure", "least_coils": "count",
-    "coils_left": "count", "pull_out": "length",
+    "planned_speed": "speed", "inlet_pressure": "pressure", "most_inlet": "pressure",
+    "gun_pressure": "pressure", "least_coils": "count", "coils_left": "count", "pull_out": "length",
 }  # fmt: skip
 """Every figure of the plan of the day."""
 _NAMES = {f"card.{name}": measures for name, measures in (*OF_CARD.items(), *DERIVED.items())} | {

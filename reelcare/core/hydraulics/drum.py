@@ -23,6 +23,11 @@ HAIR = 1e-6
 """Metres by which one length may differ from itself where it was written in feet and in metres."""
 
 
+LEAST_OF_LAYER = 0.01
+"""So many metres of hose make no layer: one that just fills the drum does not begin another by the last digit of its
+length, nor is what is left of a layer at pull-out one of the run."""
+
+
 class DrumError(ValueError):
     """A drum that cannot be as it is said."""
 
@@ -144,9 +149,9 @@ def speed_spread(wind: Wind, length: float, out: float, compensation: str | None
     >>> round(speed_spread(Wind(1.5, 0.11, 11), 268.1, 268.0).bare, 4)
     0.4099
     """
-    slowest = wind.radius(wind.layer_at(max(length - out, 0.0) + 1e-9))
-    fastest = wind.radius(wind.layer_at(length))
-    bare = fastest / slowest - 1
+    slowest = wind.radius(wind.layer_at(max(length - out, 0.0) + LEAST_OF_LAYER))
+    fastest = wind.radius(wind.layer_at(length - LEAST_OF_LAYER))
+    bare = max(0.0, fastest / slowest - 1)
     leaves = {"mechanical": MECHANICAL_LEAVES, "electronic": ELECTRONIC_LEAVES}.get(compensation or "none", math.inf)
     return Spread(bare, min(bare, leaves))
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from reelcare.core.hydraulics.drum import Wind
+from reelcare.core.hydraulics.drum import LEAST_OF_LAYER, Wind
 
 
 class WoundLayer(NamedTuple):
@@ -28,10 +28,11 @@ def layers_of(wind: Wind, length: float, out: float) -> tuple[WoundLayer, ...]:
     """
     out = min(out, length)
     found = []
-    layer = wind.layer_at(max(length - out, 0.0) + 1e-9)
+    layer = wind.layer_at(max(length - out, 0.0) + LEAST_OF_LAYER)
     begins = out
     while begins > 1e-9:
-        ends = max(0.0, length - wind.below(layer + 1))
+        ends = length - wind.below(layer + 1)
+        ends = ends if ends > LEAST_OF_LAYER else 0.0
         if begins - ends > 1e-9:
             found.append(WoundLayer(layer, begins, ends, wind.radius(layer)))
         begins, layer = min(begins, ends), layer + 1

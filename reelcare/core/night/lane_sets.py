@@ -38,6 +38,15 @@ class LaneSets:
             self.known[key] = self._worked_out(lane)
         return self.known[key]
 
+    def as_kept(self) -> LaneSet:
+        """The set as it was kept, whatever its lane; nothing where there is none, or it cannot be."""
+        if self.wishes is None:
+            return LaneSet()
+        try:
+            return self._of(work_out(self.card, self.wishes, self.limits))
+        except WishError as why:
+            return self._cannot(str(why))
+
     def _worked_out(self, lane: Lane) -> LaneSet:
         tag, hose = self.card.tag, self.card.hose.length
         if hose is not None and lane.length > hose:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import tzinfo
 
 from reelcare.core.night.field import Lane
 from reelcare.core.night.hours import moment
-from reelcare.core.night.order import LOOKED, NightCourse, start, step, take
+from reelcare.core.night.order import LITRE, LOOKED, NightCourse, start, step, take
 from reelcare.core.night.plan import LaneSet, LeftOut, Night, NightAsked, Rig
 from reelcare.core.text import _
 from reelcare.core.typed_time import written
-from reelcare.core.wording import duration
+from reelcare.core.wording import beside_limit, duration
 
 
 def with_left_out(asked: NightAsked, night: Night, zone: tzinfo) -> Night:
@@ -73,18 +74,19 @@ def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
     longest = max((end - begin for begin, end in course.asked.water), default=0)
     day, season = course.asked.field.licence.day, course.season
     if of.run > longest:
-        faster = f"{100 * (of.run / longest - 1):.0f}" if longest else "-"
+        faster = f"{math.ceil(100 * (of.run / longest - 1))}" if longest else "-"
         return _(
             "runs {run} with {tag}, and the hours of licence and tariff allow {longest} at a time: travel {faster} % "
             "faster (less depth), or give it longer hours",
             run=duration(of.run // 60), tag=rig.tag, longest=duration(longest // 60), faster=faster,
         )  # fmt: skip
-    if day is not None and of.volume > day:
+    if day is not None and of.volume > day + LITRE:
+        volume, most = beside_limit(of.volume, day)
         return _("takes {volume} m3, and the licence allows {most} m3 a day: less depth, or a part of the lane",
-                 volume=f"{of.volume:.0f}", most=f"{day:.0f}")  # fmt: skip
-    if season is not None and of.volume > season:
-        return _("takes {volume} m3, and the licence leaves {left} m3 of the season",
-                 volume=f"{of.volume:.0f}", left=f"{max(season, 0):.0f}")  # fmt: skip
+                 volume=volume, most=most)  # fmt: skip
+    if season is not None and of.volume > season + LITRE:
+        volume, left = beside_limit(of.volume, max(season, 0))
+        return _("takes {volume} m3, and the licence leaves {left} m3 of the season", volume=volume, left=left)
     return ""
 
 

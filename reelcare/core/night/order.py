@@ -19,6 +19,10 @@ LOOKED = 24
 """Lanes that a machine is tried on for its next set: those of its hydrant, then the next by number."""
 
 
+LITRE = 0.001
+"""How far a volume may be past what a licence leaves [m3]: what was worked out ends in what a float can say."""
+
+
 @dataclass(slots=True)
 class NightCourse:
     """A night while it is planned: where each machine stands and from when it is free, and what is taken."""
@@ -44,7 +48,8 @@ class Approach:
 
 
 def start(asked: NightAsked) -> NightCourse:
-    """The night before anything is planned: runs at hand take their flow, and their machines are not free."""
+    """The night before anything is planned: runs at hand take their flow and the water of the day on which they come
+    home, and their machines are not free."""
     course = NightCourse(
         asked, {one.tag: max(one.free, asked.begins) for one in asked.rigs}, {one.tag: one.lane for one in asked.rigs},
         asked.field.flows(), {}, dict(asked.taken), asked.season_left,
@@ -53,13 +58,14 @@ def start(asked: NightAsked) -> NightCourse:
         lanes = [run.lane] if run.lane is not None else asked.field.at_hydrant(run.hydrant)
         for flow in sorted({course.flow_of[one.number] for one in lanes}):
             course.flows.setdefault(flow, []).append((run.starts, run.ends, run.tag))
+        _use(course, run.ends, run.volume or 0.0)
     return course
 
 
 def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
     """The first time at which a machine can run a lane; None where it cannot within the night."""
     of = rig.set_of(lane)
-    if of.cannot or (course.season is not None and of.volume > course.season):
+    if of.cannot or (course.season is not None and of.volume > course.season + LITRE):
         return None
     asked, free = course.asked, course.free[rig.tag]
     move = round(asked.field.move(course.at[rig.tag], lane))
@@ -79,7 +85,7 @@ def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
             begins, why, by = other[1], "hydrant", other[2]
             continue
         day = _day_of(asked, begins + of.run)
-        if day is None or course.days.get(day, 0.0) + of.volume <= (asked.field.licence.day or 0.0):
+        if day is None or course.days.get(day, 0.0) + of.volume <= (asked.field.licence.day or 0.0) + LITRE:
             break
         begins, why, by = day[1] - of.run + 1, "licence", ""
     planned = PlannedSet(lane, rig.tag, moves, move, begins, begins + of.run, of.volume, of.energy)
@@ -107,9 +113,14 @@ def take(course: NightCourse, found: Approach) -> None:
     course.flows.setdefault(course.flow_of[lane.number], []).append((planned.starts, planned.ends, tag))
     if course.season is not None:
         course.season -= planned.volume
-    day = _day_of(course.asked, planned.ends)
+    _use(course, planned.ends, planned.volume)
+
+
+def _use(course: NightCourse, ends: int, volume: float) -> None:
+    """Take water [m3] of the day for which the licence counts what is home at a moment."""
+    day = _day_of(course.asked, ends)
     if day is not None:
-        course.days[day] = course.days.get(day, 0.0) + planned.volume
+        course.days[day] = course.days.get(day, 0.0) + volume
 
 
 def by_rule(asked: NightAsked) -> Night:

@@ -46,20 +46,22 @@ class Rig:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """A run at hand: its machine, its lane and hydrant where they are known, from when to when it is planned."""
+    """A run at hand: its machine, its lane and hydrant where they are known, from when to when it is planned, and what
+    it is to give [m3] (None: not known)."""
 
     tag: str
     lane: Lane | None
     hydrant: Name
     starts: int
     ends: int
+    volume: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class NightAsked:
     """What is to be planned: lanes that are to be run in this round, machines, from when to when, the spans in which
-    water may be taken and in which it is dark (nothing is moved then), what the licence leaves in the season [m3] and
-    what was taken before on each day (by the spans of the days)."""
+    water may be taken and in which it is dark (nothing is moved then), what the licence leaves in the season [m3] once
+    the runs at hand are home, and what was taken before on each day (by the spans of the days)."""
 
     field: Field
     lanes: tuple[Lane, ...]

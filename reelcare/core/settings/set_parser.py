@@ -7,6 +7,7 @@ name of its field.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from datetime import datetime, tzinfo
 from typing import Any
@@ -81,8 +82,8 @@ def _bend(text: str) -> Bend:
 def plan_of_the_day(setting: Setting, limits: SetLimits) -> dict[str, str]:
     """What a walk-round on this set is held to: named values as texts with their units.
 
-    Sheets name them as `set.` and the name: planned_speed, inlet_pressure, gun_pressure, least_coils, coils_left,
-    pull_out, finish.
+    Sheets name them as `set.` and the name: planned_speed, inlet_pressure, most_inlet (where the ground falls or the
+    hose is warm), gun_pressure, least_coils, coils_left, pull_out, finish.
     """
     plan: dict[str, str] = {}
     if setting.speed is not None:
@@ -91,6 +92,8 @@ def plan_of_the_day(setting: Setting, limits: SetLimits) -> dict[str, str]:
     if place is not None:
         plan["inlet_pressure"] = units.as_kept(place.inlet, "bar", 0.01)
         plan["gun_pressure"] = units.as_kept(place.gun, "bar", 0.01)
+    if setting.most_inlet is not None:
+        plan["most_inlet"] = f"{math.floor(setting.most_inlet / 1e3) / 100:.2f} bar"
     plan["least_coils"] = "0" if setting.wishes.timing_check else f"{limits.least_coils:g}"
     if setting.coils_left is not None:
         plan["coils_left"] = f"{setting.coils_left:.1f}"

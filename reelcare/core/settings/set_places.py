@@ -103,16 +103,19 @@ def _likely(setting: Setting, number: int, pulls: tuple[Pulls, Pulls] | None, je
     where, part = PARTS[number]
     here = _place(setting.pressures, number)
     pull = None if pulls is None else pulls[0].at(part)
+    at_gun, flow = (None, None) if here is None else (here.gun, here.flow)
+    if here is None and setting.pressures:  # fed by the fall of the ground alone, which is behind it there
+        at_gun = flow = 0.0
     return AtPlace(
         where,
-        gun=None if here is None else here.gun,
+        gun=at_gun,
         inlet=None if here is None else here.inlet,
         hose=None if here is None else here.highest,
         pull=pull,
         wall=_wall(pull, pulls, None if here is None else here.behind_drive),
         speed=setting.speed,
-        depth=_depth(setting, None if here is None else here.flow, setting.speed),
-        throw=None if jet is None or here is None else jet.throw(here.gun),
+        depth=_depth(setting, flow, setting.speed),
+        throw=None if jet is None else jet.throw(at_gun),
         rate=None if jet is None or here is None else jet.rate(here.flow, here.gun),
     )
 
@@ -130,7 +133,7 @@ def _worst(
     def extreme(pick: Callable[[list[float]], float], name: str) -> float | None:
         return pick([getattr(one, name) for one in runs]) if runs else None
 
-    starved = bool(runs) and low is None
+    starved = bool(setting.pressures) and _place(low, number) is None
     speed = None if setting.speed is None else setting.speed * _left_alone(setting, number)
     pull = None if pulls is None else pulls[1].at(part)
     at_gun = 0.0 if starved else extreme(min, "gun")

@@ -96,6 +96,12 @@ def problems_of(wishes: Wishes) -> list[str]:
             _("{what}: {value} cannot be right; it must be between {least} and {most}",
               what=_(SAYS.get(field.key) or field.label), value=told[0], least=told[1], most=told[2])
         )  # fmt: skip
+    if wishes.out is not None and not found and abs(wishes.rise) > wishes.out:
+        rise, out = (units.write(one, "m") for one in (wishes.rise, wishes.out))
+        found.append(
+            _("rise: {rise} on a pull-out of {out} cannot be right; say how far the gun stands above the machine, at "
+              "most {out}, up or down", rise=rise, out=out)
+        )  # fmt: skip
     if wishes.bends and wishes.out is not None and not found:
         try:
             read_path(wishes.out, wishes.bends)

@@ -94,7 +94,7 @@ def _line(sheet: SheetSoFar, setting: Setting) -> Line | None:
     diameter, more = None, sheet.wishes.coil_more
     if setting.wind is not None:
         diameter = mean_coil_diameter(length, setting.wind.turns(length))
-    elif more is None and out < length:
+    elif more is None:  # the whole hose comes home to its coils, however much of it was out
         more = sheet.take("coil_more", None, sheet.limits.coil_more)
     return Line(
         bore, length, min(out, length), sheet.wishes.rise, 0.0, friction.water(temperature_of(sheet)),

@@ -42,6 +42,7 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     lift = friction.water(temperature_of(sheet)).density * friction.GRAVITY * wishes.rise
     setting = along_the_lane(setting, sheet.low, sheet.high, sheet.pulls, sheet.jet, lift)
     setting = replace(setting, pulled_strain=_strained(sheet, setting), friction_to=_friction_to(sheet, setting))
+    setting = replace(setting, most_inlet=_most_inlet(setting, lift))
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -55,13 +56,13 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     )
 
 
-def _wind(sheet: SheetSoFar) -> drum.Wind | None:
+def _wind(sheet: SheetSoFar, left: float) -> drum.Wind | None:
     found, outside = sheet.card.drum, sheet.card.hose.outside
     core, across = found.core_diameter, found.coils_per_layer
     if core is None or across is None or outside is None:
-        sheet.lacks(
-            mark("coils left"), drum__core_diameter=core, drum__coils_per_layer=across, hose__outside=outside,
-        )  # fmt: skip
+        # no hose is no coils, on whatever drum
+        what = mark("coils left") if left > 0 else mark("speed spread")
+        sheet.lacks(what, drum__core_diameter=core, drum__coils_per_layer=across, hose__outside=outside)
         return None
     packing = sheet.take("packing", found.packing, sheet.limits.packing)
     return drum.Wind(core, outside, across, packing, found.layers)
@@ -73,9 +74,9 @@ def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
         sheet.lacks(mark("metres left"), hose__length=length, pull_out=out)
         return setting
     left = length - out if length - out > drum.HAIR else 0.0
-    wind = _wind(sheet)
+    wind = _wind(sheet, left)
     if wind is None:
-        return replace(setting, metres_left=left)
+        return replace(setting, metres_left=left) if left > 0 else replace(setting, metres_left=left, coils_left=0.0)
     turns = wind.turns(left)
     compensation = sheet.card.compensation.kind
     if compensation is None:
@@ -84,7 +85,7 @@ def _on_the_drum(sheet: SheetSoFar, setting: Setting) -> Setting:
         setting,
         metres_left=left,
         coils_left=turns,
-        layers_left=wind.layer_at(left) if left > 0 else 0,
+        layers_left=wind.layer_at(left - drum.LEAST_OF_LAYER) if left > 0 else 0,
         wind=wind,
         spread=drum.speed_spread(wind, length, min(out, length), compensation),
         strain=hose.bending_strain(wind.outside, wind.radius(1)),
@@ -96,8 +97,10 @@ def _time(sheet: SheetSoFar, setting: Setting) -> Setting:
     speed, depth = wishes.speed, wishes.depth
     if speed is None and not sheet.lacks(mark("travel speed"), depth_or_speed=depth, flow=flow, lane_spacing=spacing):
         speed = gun.speed_for(flow or 0.0, spacing or 0.0, depth or 0.0)
-    if depth is None and speed is not None and not sheet.lacks(mark("depth"), flow=flow, lane_spacing=spacing):
-        depth = gun.depth_on(flow or 0.0, spacing or 0.0, speed)
+    if speed is not None and flow is not None and spacing is not None:
+        depth = gun.depth_on(flow, spacing, speed)  # also of a depth that was wished and nearly says the same
+    elif depth is None and speed is not None:
+        sheet.lacks(mark("depth"), flow=flow, lane_spacing=spacing)
     setting = replace(setting, speed=speed, depth=depth)
     if wishes.out is None or speed is None:
         return setting
@@ -184,8 +187,12 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
                 _("hose.material, one of {classes}; the weakest counts", classes=", ".join(hose.DESIGN_STRESS)),
             )
         )
-    hours = (setting.run_time or 43200) / 3600
-    bears, worst_bears = (hose.allowable_pull(outside, inside, hours, one, strength) for one in (temperature, hot))
+    # of a run that lasts nobody knows how long: likely half a day, at worst a whole one
+    lasts = [(setting.run_time or unknown * 3600) / 3600 for unknown in (12, 24)]
+    bears, worst_bears = (
+        hose.allowable_pull(outside, inside, hours, one, strength)
+        for hours, one in zip(lasts, (temperature, hot), strict=True)
+    )
     rated = [_rated(outside, inside, material, one) for one in (temperature, hot)]
     bends = [read_path(sheet.wishes.out or 0.0, sheet.wishes.bends).tightest] if sheet.wishes.bends else []
     least = None
@@ -226,6 +233,15 @@ def _rated(outside: float, inside: float, material: str | None, temperature: flo
         return hose.rating(outside, inside, material, temperature)
     except hose.TooHot:
         return 0.0
+
+
+def _most_inlet(setting: Setting, lift: float) -> float | None:
+    """What may stand at the inlet so that the hose holds it at its lower end, as warm as it is, with the gun blocked;
+    None where that is what the card's hose is rated for."""
+    fall, warm = max(0.0, -lift), (setting.wishes.temperature or 0.0) > hose.ISO_FACTORS[0][0]
+    if setting.rated_pressure is None or not (fall or warm):
+        return None
+    return max(0.0, setting.rated_pressure - fall)
 
 
 def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:

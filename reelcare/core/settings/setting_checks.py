@@ -73,8 +73,8 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
             code="pull-out", says=says, likely=out, limit=length, quantity="length", where="pull-out",
             slack=1 + HAIR / length,
         )  # fmt: skip
-        if setting.coils_left is not None and wind is not None and out <= length + HAIR:
-            yield from _coils(setting, limits, length - wind.metres(limits.least_coils))
+        if setting.coils_left is not None and out <= length + HAIR:
+            yield from _coils(setting, limits, None if wind is None else length - wind.metres(limits.least_coils))
     if wind is not None and length is not None and wind.layers is not None:
         says = mark("{length} of hose on the card, but the drum holds {holds}: check layers, coils and packing")
         yield Margin(
@@ -83,14 +83,15 @@ def _drum(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )  # fmt: skip
 
 
-def _coils(setting: Setting, limits: SetLimits, most_out: float) -> Iterator[Margin]:
+def _coils(setting: Setting, limits: SetLimits, most_out: float | None) -> Iterator[Margin]:
+    """`most_out` is the pull-out that leaves the least coils [m]; None where the drum is not known."""
     if setting.wishes.timing_check or setting.coils_left is None or limits.least_coils <= 0:
         return
-    says = mark("{coils} coils stay on the drum, at least {least} must: pull out {out} at most")
-    figures: tuple[Figure, ...] = (
-        (setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"),
-        (max(0.0, most_out), "length", "most"),
-    )  # fmt: skip
+    says = mark("{coils} coils stay on the drum, at least {least} must: pull out less")
+    figures: tuple[Figure, ...] = ((setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"))
+    if most_out is not None:
+        says = mark("{coils} coils stay on the drum, at least {least} must: pull out {out} at most")
+        figures += ((max(0.0, most_out), "length", "most"),)
     yield Margin(
         code="coils", says=says, figures=figures, likely=setting.coils_left, limit=limits.least_coils,
         quantity="count", where="pull-out", at_least=True, slack=1 / EVEN,
@@ -200,11 +201,12 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )
         widest = setting.widest
         figures: tuple[Figure, ...] = (
-            (wishes.spacing, "length", ""), (widest.tapered, "length", ""), (widest.ring, "length", ""),
+            (wishes.spacing, "length", ""), (widest.tapered, "length", "most"), (widest.ring, "length", "most"),
         )  # fmt: skip
         yield Margin(
             code="spacing", says=says, figures=figures, likely=wishes.spacing, limit=widest.tapered, quantity="length",
-            worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered, decides=False,
+            role="most", decides=False,
+            worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered,
             where=_most(setting.likely, "throw", least=True)[1],
             worst_where=_most(setting.worst, "throw", least=True)[1],
         )  # fmt: skip

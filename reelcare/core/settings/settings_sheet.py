@@ -88,7 +88,8 @@ class Setting:
     pull-out; radius and spacings [m], run time and the run time with the speed left as set first [s], area [m2],
     water [m3], rate [m/s], strains and spread as parts, energy [J]. `likely` and `worst` have the three places.
     `friction_to` is the friction on the ground up to which the wall bears what it carries, all else as is likely; None
-    where it is given. `throttled` is whether flow and gun pressure are wished: the inlet may have more than they need.
+    where it is given. `most_inlet` is what the inlet may have where the ground falls or the hose is warm; None where it
+    is the hose's rating. `throttled` is whether flow and gun pressure are wished: the inlet may have more than that.
     """
 
     wishes: Wishes
@@ -129,6 +130,7 @@ class Setting:
     least_radius: float | None = None
     rated_pressure: float | None = None
     worst_rated: float | None = None
+    most_inlet: float | None = None
     discharge: float | None = None
     nozzle: float | None = None
     likely: tuple[AtPlace, ...] = ()

@@ -9,7 +9,7 @@ from functools import partial
 from reelcare.core import units
 from reelcare.core.hydraulics.lane import Pressures
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.warning_codes import LABELS, WORST_WHEN, Margin, fine_enough
+from reelcare.core.settings.warning_codes import FINEST, LABELS, WORST_WHEN, Margin, fine_enough, no_more_than
 from reelcare.core.text import _, localized, mark, plural
 
 
@@ -72,28 +72,46 @@ PLACES: dict[str, str] = {
 
 
 def percent_text(percent: float) -> str:
-    """Percent of a limit, never read as within it where it is past, nor as past it where it is within.
+    """Percent of a limit, rounded up: never read as within it where it is past, and together with what is told as to
+    spare, which is rounded down, a hundred.
 
-    >>> percent_text(99.7), percent_text(100.2), percent_text(100)
+    >>> percent_text(98.7), percent_text(100.2), percent_text(100)
     ('99 %', '101 %', '100 %')
     """
-    return f"{math.ceil(percent - 1e-9) if percent > 100 + 1e-9 else math.floor(percent + 1e-9)} %"
+    return f"{math.ceil(percent - 1e-9)} %"
 
 
 def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tuple[str, str, str]:
-    """A limited figure: what it likely is, its worst, and its limit, with that of its worst, as a person reads them."""
-
-    def show(value: float) -> str:
-        if one.quantity == "count":
-            return f"{100 * value:.0f} %" if one.code == "slope" else localized(f"{value:.1f}".removesuffix(".0"))
-        return fine_enough(value, one.quantity, one.role, system)
-
+    """A limited figure: what it likely is, its worst, and its limit, with that of its worst, as a person reads them:
+    finer than usual where a figure that is past its limit would read as the limit."""
+    past = [(one.likely, one.limit)] if one.over else []
+    if worst and one.worst_margin < 0:
+        past.append((one.at_worst, one.limit_at_worst))
+    for finer in range(FINEST + 1):
+        show = partial(_limited, one, system, finer)
+        if all(show(value) != show(most) for value, most in past):
+            break
     limit = show(one.limit)
     if one.at_least:
         limit = _("at least {value}", value=limit)
     if worst and one.worst_limit is not None and show(one.worst_limit) != show(one.limit):
         limit += _(" (worst {value})", value=show(one.worst_limit))
-    return show(one.likely), show(one.likely if one.worst is None else one.worst), limit
+    return show(one.likely), show(one.at_worst), limit
+
+
+def _limited(one: Margin, system: units.System, finer: int, value: float) -> str:
+    """A figure or the limit of a margin, with so many more places than usual."""
+    if one.quantity != "count":
+        return fine_enough(value, one.quantity, one.role, system, finer)
+    if one.code == "slope":
+        return localized(f"{100 * value:.{finer}f} %")
+    return localized(f"{value:.{1 + finer}f}".rstrip("0").rstrip("."))
+
+
+def coils_text(setting: Setting) -> str:
+    """The coils that stay on the drum; too few never read as enough."""
+    too_few = next((one for one in setting.limits if one.code == "coils" and one.over), None)
+    return localized(f"{setting.coils_left:.1f}") if too_few is None else limit_text(too_few, "metric")[0]
 
 
 def _shown(system: units.System, value: float | None, quantity: units.Quantity, role: str = "") -> str:
@@ -115,7 +133,7 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
     if setting.coils_left is not None:
         layers = plural("{n} layer", "{n} layers", setting.layers_left or 0)
         metres = show(setting.metres_left, "length")
-        left = _("{coils:.1f} coils in {layers}, {metres}", coils=setting.coils_left, layers=layers, metres=metres)
+        left = _("{coils} coils in {layers}, {metres}", coils=coils_text(setting), layers=layers, metres=metres)
     yield _("left on the drum"), left
     if setting.spread is not None:
         yield _("speed spread"), _(
@@ -142,10 +160,8 @@ def _of_the_water(setting: Setting, system: units.System) -> Iterator[tuple[str,
 
     if setting.widest is not None:
         throw = _along(setting.radius, [one.throw for one in setting.likely], "length", "", system)
-        yield (
-            _("throw"),
-            _("{throw}; lanes {spacing} apart at most", throw=throw, spacing=show(setting.widest.tapered, "length")),
-        )
+        most = no_more_than(setting.widest.tapered, "length", system)
+        yield _("throw"), _("{throw}; lanes {spacing} apart at most", throw=throw, spacing=most)
     if setting.rate is not None:
         yield _("rate"), _along(setting.rate, [one.rate for one in setting.likely], "speed", "rate", system)
     if setting.net is not None:

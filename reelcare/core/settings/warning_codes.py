@@ -111,16 +111,26 @@ def _too_coarse(figure: Figure, told: str, system: units.System) -> bool:
     return abs(float(told.split()[0]) - here) > COARSE * abs(here)
 
 
-def fine_enough(value: float, quantity: units.Quantity, role: str, system: units.System) -> str:
-    """A figure as it is usually written, finer where it is so small that this would tell another.
+def fine_enough(value: float, quantity: units.Quantity, role: str, system: units.System, finer: int = 0) -> str:
+    """A figure as it is usually written, or with more decimal places; finer where it is so small that this would tell
+    another.
 
     >>> fine_enough(0.358, "length", "", "metric"), fine_enough(47.7, "length", "", "metric")
     ('0.36 m', '48 m')
     """
     figure = (value, quantity, role)
-    tries = (_figure(figure, system, finer) for finer in range(FINEST + 1))
+    tries = (_figure(figure, system, places) for places in range(finer, FINEST + 1))
     fine = (told for told in tries if not _too_coarse(figure, told, system))
     return localized(next(fine, _figure(figure, system, FINEST)))
+
+
+def no_more_than(value: float, quantity: units.Quantity, system: units.System) -> str:
+    """A figure that may be reached and not passed, rounded down.
+
+    >>> no_more_than(75.71, "length", "metric"), no_more_than(75.71, "length", "us")
+    ('75 m', '248 ft')
+    """
+    return localized(_figure((value, quantity, "most"), system, 0))
 
 
 def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:

@@ -7,7 +7,7 @@ and what the licence leaves. Nothing is decided here, and nothing is written.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
 from itertools import pairwise
@@ -84,8 +84,18 @@ class PlannedNight:
 
     @property
     def season_volume(self) -> float:
-        """What will have been taken in the season after all sets of the place [m3]."""
-        return self.season.used + sum(one.volume for one in self.found.sets)
+        """What will have been taken in the season after the runs at hand and all sets of the place [m3]."""
+        return self.season.used + self.to_give + sum(one.volume for one in self.found.sets)
+
+    @property
+    def to_give(self) -> float:
+        """What the runs at hand are to give, as far as is known [m3]."""
+        return _to_give(self.running)
+
+    @property
+    def runs_unknown(self) -> int:
+        """Of how many runs of the season nobody knows the water, those at hand among them."""
+        return self.season.unknown + sum(one.volume is None for one in self.running)
 
     @property
     def attends(self) -> dict[str, str]:
@@ -187,7 +197,7 @@ def _planned(
     asked = NightAsked(
         field, lanes, rigs, seconds(begins), seconds(ends), _water(field, begins, ends, zone),
         () if dark_moves or field.dark is None else tuple(spans_of(field.dark, begins, ends, zone)),
-        _days(begins, ends, zone), dict(season.by_day), _left(field, season, states), running,
+        _days(begins, ends, zone), dict(season.by_day), _left(field, season, running), running,
     )  # fmt: skip
     found = by_rule(asked)
     other = better(asked, found)
@@ -214,12 +224,16 @@ def _days(begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
     return tuple(pairwise(starts))
 
 
-def _left(field: Field, season: SeasonWater, states: Sequence[_Stand]) -> float | None:
+def _left(field: Field, season: SeasonWater, running: Iterable[Running]) -> float | None:
     """What the licence leaves in the season when the runs at hand are home [m3]."""
     if field.licence.season is None:
         return None
-    out = sum(one.volume_at_hand for one in states)
-    return field.licence.season - season.used - out
+    return field.licence.season - season.used - _to_give(running)
+
+
+def _to_give(running: Iterable[Running]) -> float:
+    """What the runs at hand are to give, as far as is known [m3]."""
+    return sum(one.volume or 0.0 for one in running)
 
 
 def _season(reader: Reader, field: Field, tags: Sequence[str], year: datetime, now: datetime) -> SeasonWater:
@@ -273,12 +287,6 @@ class _Stand:
         return Rig(self.machine.tag, free, self._sets, lane, self._order(), by, self.machine.card.hose.length)
 
     @property
-    def volume_at_hand(self) -> float:
-        """What the run at hand is to give [m3]."""
-        lane = self.running.lane if self.running is not None else None
-        return self._sets(lane).volume if lane is not None else 0.0
-
-    @property
     def _hydrant(self) -> str:
         what = self._kept.what if self._kept is not None else None
         return what.wishes.get("hydrant", "") if isinstance(what, e.SetPlanned) else ""
@@ -295,7 +303,9 @@ class _Stand:
         lane = lane_of_hydrant(self._field, self._hydrant, self._done) if self._hydrant else None
         ends = max(time_of(home_by), self._now)  # past its time it is not home, and may be so any moment
         starts = passed.opened or passed.at
-        return Running(self.machine.tag, lane, self._hydrant, min(seconds(starts), seconds(ends)), seconds(ends))
+        # by its set, which was kept for this run; by what the lane says of flow, where the set does not
+        gives = self._sets.as_kept().volume or (self._sets(lane).volume if lane is not None else 0.0) or None
+        return Running(self.machine.tag, lane, self._hydrant, min(seconds(starts), seconds(ends)), seconds(ends), gives)
 
     def _order(self) -> tuple[str, ...]:
         one = self._chosen

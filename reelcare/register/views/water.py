@@ -90,7 +90,11 @@ def of_register(reader: Reader, first: datetime, last: datetime, at: datetime | 
         if at is None:
             runs = reader.select(queries.of_kind(machine, e.Run.kind, last))
         else:
-            runs = effective(reader.of_machine(machine, at))
+            known = reader.known()
+            runs = [
+                one for one in effective(reader.of_machine(machine, at), known)
+                if one.id not in known.uncounted.waiting
+            ]  # fmt: skip
         lines += given(tag, partial(_place_of, reader, machine), runs, first, last, reader.zone)
     return sorted(lines, key=lambda one: (one.place, one.machine, one.day))
 

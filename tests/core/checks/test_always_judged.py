@@ -1,6 +1,7 @@
 """Readings are judged by the card and by physics where no set is kept, and a dead gauge has an answer."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -12,9 +13,15 @@ from reelcare.core.checks.sheet_table import SheetError, read_sheet
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.entries import fault_of
 from reelcare.core.machine.card import Card, read_card
+from reelcare.core.settings.set_limits import SetLimits
+from reelcare.core.settings.set_parser import plan_of_the_day
+from reelcare.core.settings.set_request import Wishes
+from reelcare.core.settings.setting import work_out
 from reelcare.register import sheets
 
-PRE_START = sheets.load().by_id["pre-start"]
+SHEETS = sheets.load().by_id
+PRE_START = SHEETS["pre-start"]
+SET = Wishes(spacing=68, out=200, depth=0.025, nozzle=0.024, drive_loss=0.5e5)
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
 
 
@@ -45,6 +52,30 @@ def test_pressure_above_the_rating_of_the_hose_holds_whatever_is_planned(seen: s
 def test_a_hose_of_unknown_material_counts_as_the_weakest_class(material: str | None, seen: str, holds: bool) -> None:
     # PE40 has a minimum required strength of 4 MPa (ISO 12162), PE80 8, PE100 10
     assert told("inlet", seen, {}, machine(material)).holds is holds
+
+
+@pytest.mark.parametrize("sheet", ["pre-start", "goes-on"])
+@pytest.mark.parametrize(
+    ("wished", "most"),
+    [
+        (replace(SET, inlet=6.6e5, rise=-30.0), 10.0157 - 998.2041 * 9.80665 * 30 / 1e5),
+        # ISO 13761: 0.87 of it at 30 degC, 0.74 at 40 (row H6-19)
+        (replace(SET, inlet=7.8e5, temperature=35.0), 10.0157 * 0.805),
+        (replace(SET, inlet=7.8e5, rise=30.0, temperature=15.0), 10.0157),
+    ],
+)
+def test_the_hose_of_a_kept_set_is_judged_at_its_lower_end_and_as_warm_as_it_is(
+    sheet: str, wished: Wishes, most: float, limits: SetLimits
+) -> None:
+    card = machine()
+    setting = work_out(card, wished, limits)
+    assert setting.cannot_be is None
+    planned = plan_of_the_day(setting, limits)
+    question = SHEETS[sheet].question("inlet")
+    assert question is not None
+    for over in (-0.02, 0.02):
+        judged = judge(question, f"{most + over:.2f} bar", card=card, planned=planned)
+        assert judged.holds is (over > 0)
 
 
 def test_a_pressure_that_no_hose_bears_holds_where_the_card_is_silent() -> None:

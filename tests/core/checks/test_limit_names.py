@@ -56,6 +56,7 @@ def test_every_figure_of_a_set_is_known_with_what_it_measures() -> None:
     limits = read_set_limits(tomllib.loads(Path("checklists/set-limits.toml").read_text("utf-8")))
     texts = {
         "spacing": "70 m", "out": "300 m", "depth": "25 mm", "gun_pressure": "4.5 bar", "start": "2026-05-01T06:00",
+        "rise": "-5 m",
     }  # fmt: skip
     planned = asked.plan_of_the_day(work_out(card, asked.read_wishes(texts, UTC), limits), limits)
     assert set(planned) - {"finish"} == set(limit_names.OF_SET)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from reelcare.core.hydraulics import drum
 from reelcare.core.hydraulics.drum import DrumError, Wind, fit, speed_spread, turn_length
+from reelcare.core.hydraulics.layers import layers_of
 
 Row = Callable[[str], dict[str, Any]]
 PACKING = {"square 1.0": 1.0, "NEMA 0.95": 0.95, "nested sqrt3/2": math.sqrt(3) / 2}
@@ -41,8 +42,13 @@ def test_hose_by_layer_is_that_of_the_computed_rows(row: Row, id: str) -> None:
     assert wind.metres(44) == pytest.approx(told["total_circle"]["value"], abs=1e-4)
     ratios = [wind.radius(one) / wind.radius(1) for one in layers]
     assert ratios == pytest.approx(told["speed_ratio_to_layer1"]["value"], abs=1e-5)
-    # the fastest against the slowest over the whole drum is the last ratio
-    assert 1 + speed_spread(wind, wind.metres(44), wind.metres(44)).bare == pytest.approx(ratios[-1])
+    # the fastest against the slowest over the whole drum is the last ratio, with the hose as long as the row prints it
+    whole = told["total_circle"]["value"]
+    for length in (wind.metres(44), whole, whole + 0.004):
+        assert 1 + speed_spread(wind, length, length).bare == pytest.approx(ratios[-1])
+        wound = layers_of(wind, length, length)
+        assert [one.begins - one.ends for one in wound] == pytest.approx(told["circle_length"]["value"], abs=0.005)
+    assert 1 + speed_spread(wind, whole, whole - circles[0] + 0.004).bare == pytest.approx(ratios[-1] / ratios[1])
 
 
 def test_a_cable_on_a_reel_measured_at_its_middle(row: Row) -> None:

@@ -46,7 +46,9 @@ class ByHand:
 
     @property
     def spread(self) -> float:
-        return self.radius(self.wound(self.length)[1]) / self.radius(max(self.layers, 1)) - 1
+        # a centimetre of hose makes no layer
+        first, last = self.wound(self.length - self.out + 0.01)[1], self.wound(self.length - 0.01)[1]
+        return self.radius(max(first, last)) / self.radius(first) - 1
 
     def hose_loss(self) -> float:
         flow = self.wishes.flow or 0.0

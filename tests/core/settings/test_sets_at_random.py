@@ -185,7 +185,7 @@ class Reckoned:
             first = first or layer
             minutes[layer] += here / speed
             alone += here / speed * self.radius(first) / self.radius(layer)
-        return dict(minutes), alone
+        return {layer: lasts for layer, lasts in minutes.items() if lasts * speed > 0.01}, alone
 
 
 def looks_right(one: Drawn, ours: Setting) -> set[str]:

@@ -59,6 +59,15 @@ def test_run_time_has_its_dwell_at_both_ends(row: Row, card: Card, limits: SetLi
     assert setting.run_time / 3600 == pytest.approx(row("H8-05")["expected"]["time"]["value"], abs=1e-4)
 
 
+def test_a_pull_that_nobody_knows_the_hours_of_lasts_a_day_at_worst(card: Card, limits: SetLimits) -> None:
+    # the form of ASTM F1804 (row H6-20): 0.95 of the pull to 12 hours, 0.91 to 24
+    unknown, known = (
+        work_out(card, Wishes(out=300, temperature=20, speed=speed), limits) for speed in (None, 30 / 3600)
+    )
+    assert unknown.allowable_pull == known.allowable_pull == known.worst_allowable
+    assert unknown.worst_allowable == pytest.approx((known.worst_allowable or 0) * 0.91 / 0.95)
+
+
 @pytest.mark.parametrize(
     ("start", "done", "until", "late"),
     [
@@ -268,6 +277,12 @@ def test_what_is_taken_is_said(card: Card, limits: SetLimits) -> None:
     assert engine.at_pull_out.drive_loss == 0
 
 
+def test_a_layer_that_stays_full_is_one_layer_to_the_centimetre(card: Card, limits: SetLimits) -> None:
+    # 11 coils of 5.0580 m (row H5-13: 55.6376 m in the first layer)
+    for left, layers in ((55.6376, 1), (55.64, 1), (55.66, 2)):
+        assert work_out(card, Wishes(out=400 - left), limits).layers_left == layers
+
+
 def test_coils_left_do_not_hang_on_a_packing_that_nobody_knows(card: Card, limits: SetLimits) -> None:
     # in the first layer, where it matters, packing plays no part
     one, other = (
@@ -285,6 +300,15 @@ def test_a_wish_that_cannot_be_is_named(name: str, wrong: float, card: Card, lim
     with pytest.raises(WishError) as told:
         work_out(card, Wishes(**wish), limits)
     assert "cannot be right; it must be between" in str(told.value)
+
+
+@pytest.mark.parametrize("rise", [50.1, -60.0])
+def test_a_gun_that_stands_higher_than_its_hose_is_long_is_named(rise: float, card: Card, limits: SetLimits) -> None:
+    with pytest.raises(
+        WishError, match=r"^rise: .* m on a pull-out of 50 m cannot be right; .* at most 50 m, up or down$"
+    ):
+        work_out(card, Wishes(out=50, rise=rise), limits)
+    assert work_out(card, Wishes(out=50, rise=math.copysign(50, rise)), limits).drag
 
 
 def test_depth_and_speed_together_are_refused_where_one_says_another(card: Card, limits: SetLimits) -> None:
@@ -309,6 +333,24 @@ def test_a_gun_that_the_inlet_cannot_feed_is_told_with_the_cure(card: Card, limi
     for setting in (by_flow, by_nozzle):
         assert codes(setting)[0] == "not-fed"
         assert setting.pressures == ()
+
+
+def test_a_gun_that_only_the_fall_of_the_ground_feeds_gets_nothing_at_home(limits: SetLimits) -> None:
+    """0.5 bar at the inlet, and the drive takes 0.69: 100 m of fall feed the gun far out, nothing near by."""
+    long = read_card({
+        "tag": "R1", "drum": {"core_diameter": "2 m", "coils_per_layer": 14, "layers": 6},
+        "hose": {"outside": "110 mm", "inside": "90 mm", "length": "620 m", "material": "PE100"},
+        "drive": {"kind": "turbine"}, "cart": {"kind": "gun", "nozzle": "16 mm"},
+    })  # fmt: skip
+    wishes = Wishes(spacing=40, out=600, depth=0.025, inlet=0.5e5, drive_loss=0.69e5, rise=-100, ground_friction=0.1)
+    setting = work_out(long, wishes, limits)
+    assert [place.gun for place in (setting.likely[2], setting.worst[2])] == [0, 0]
+    half_way = setting.likely[1].gun
+    assert half_way is not None
+    assert half_way > limits.gun_least
+    (told,) = (one.text() for one in setting.warnings if one.code == "gun-low")
+    assert told.startswith("0.0 bar at the gun, home; ")
+    assert setting.holds is False
 
 
 @pytest.mark.parametrize("takes", [5.4e5, 5.9e5, 6.5e5])
@@ -349,6 +391,8 @@ cards = st.builds(
         maybe | st.floats(0.004, 0.04),
         maybe | st.floats(90, 360),
         maybe | st.floats(50, 2000),
+        maybe | st.floats(1e4, 3e6),
+        maybe | st.floats(1e4, 3e6),
     ),
 )
 wishes = st.builds(

@@ -2,10 +2,12 @@
 
 import re
 from dataclasses import replace
+from typing import Any, get_args
 
 import pytest
 
 from manual import catalogues
+from reelcare.core import units
 from reelcare.core.drawing.limits import bars_of
 from reelcare.core.hydraulics.hose import Bend
 from reelcare.core.machine.card import Card
@@ -100,6 +102,48 @@ def test_a_small_curve_does_not_read_as_none(card: Card, limits: SetLimits) -> N
     assert limit_text(limit, "metric")[0] == "0.36 m"
 
 
+@pytest.mark.parametrize(
+    ("code", "changed", "told"),
+    [
+        ("coils", {"out": 390.03}, ("1.97", "1.97", "at least 2")),
+        ("hose-pressure", {"flow": None, "inlet": 10.03e5}, ("10.03 bar", "10.03 bar", "10.02 bar (worst 8.06 bar)")),
+        ("wind", {"wind": 18.3 / 3.6, "wind_limit": 18 / 3.6}, ("18.3 km/h", "18.3 km/h", "18.0 km/h")),
+        ("slope", {"rise": 60.4}, ("20.1 %", "20.1 %", "20.0 %")),
+        ("drive-loss", {"drive_loss": 0.702e5}, ("0.700 bar", "0.700 bar", "0.690 bar")),
+        ("bend-early", {"bends": (Bend(59.6, 100, 40),)}, ("59.6 m", "59.6 m", "at least 60.0 m")),
+        ("bend-much", {"bends": (Bend(70, 100, 90.04),)}, ("90.04", "90.04", "90")),
+        ("pull-out", {"out": 400.3}, ("400.3 m", "400.3 m", "400.0 m")),
+    ],
+)  # fmt: skip
+def test_a_figure_past_its_limit_does_not_stand_beside_it_as_the_limit(
+    code: str, changed: dict[str, Any], told: tuple[str, str, str], card: Card, limits: SetLimits
+) -> None:
+    """Shown in the table of limits, of the sheet as of the screen, and for the coils in the line of the drum."""
+    wishes = Wishes(spacing=68, out=300, depth=0.025, flow=43 / 3600, gun_pressure=None, drive_loss=0.5e5)
+    setting = work_out(card, replace(wishes, **changed), limits)
+    limit = next(one for one in setting.limits if one.code == code)
+    assert limit.over
+    assert limit_text(limit, "metric") == told
+    for system in get_args(units.System):
+        likely, _worst, most = limit_text(limit, system, worst=False)
+        assert likely != most.removeprefix("at least ")
+    left = dict(sheet_lines(setting, "metric"))["left on the drum"]
+    assert left.startswith("1.97 coils") == (code == "coils")
+
+
+def test_lanes_as_far_apart_as_is_told_are_not_too_far(card: Card, limits: SetLimits) -> None:
+    wishes = Wishes(spacing=90, out=300, depth=0.025, flow=43 / 3600, drive_loss=0.5e5)
+    setting = work_out(card, wishes, limits)
+    told = next(one.text() for one in setting.warnings if one.code == "spacing")
+    limit = limit_text(next(one for one in setting.limits if one.code == "spacing"), "metric", worst=False)[2]
+    lines = dict(sheet_lines(setting, "metric"))["throw"]
+    most = {re.search(r"(\d+) m at most", told), re.search(r"lanes (\d+) m apart", lines), re.match(r"(\d+) m", limit)}
+    (metres,) = {one[1] for one in most if one is not None}
+    assert not any(
+        one.code == "spacing" for one in work_out(card, replace(wishes, spacing=float(metres)), limits).warnings
+    )
+
+
 def test_the_worst_says_up_to_which_friction_the_hose_holds(card: Card, limits: SetLimits) -> None:
     wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
     setting = work_out(card, wishes, limits)
@@ -120,7 +164,11 @@ def test_depth_and_speed_that_disagree_say_by_how_much(card: Card, limits: SetLi
     wishes = Wishes(spacing=68, out=240, depth=0.025, flow=43 / 3600, gun_pressure=4.6e5, drive_loss=0.5e5)
     comes = work_out(card, wishes, limits).speed
     assert comes is not None
-    assert work_out(card, replace(wishes, speed=comes * 1.01), limits).holds
+    nearly = work_out(card, replace(wishes, speed=comes * 1.01), limits)
+    assert nearly.holds
+    # what falls is 1000 Q / (V E) (row H1-01), whatever was typed beside the speed
+    assert nearly.depth == pytest.approx(0.025 / 1.01)
+    assert (nearly.depth or 0) * (nearly.area or 0) == pytest.approx(nearly.water_used)
     with pytest.raises(WishError, match=r"depth disagree; at this flow 25\.0 mm need 25\.3 m/h, 37 % less") as refused:
         work_out(card, replace(wishes, speed=40 / 3600), limits)
     assert refused.value.twice

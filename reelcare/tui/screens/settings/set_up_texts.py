@@ -10,8 +10,8 @@ from reelcare.core import units
 from reelcare.core.machine.card_words import in_words
 from reelcare.core.settings.fields import BY_KEY
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.sheet_words import figure_text, verdict
-from reelcare.core.settings.warning_codes import CODES
+from reelcare.core.settings.sheet_words import coils_text, figure_text, verdict
+from reelcare.core.settings.warning_codes import CODES, no_more_than
 from reelcare.core.text import _
 from reelcare.core.wording import day_and_time
 from reelcare.tui.text import join, said
@@ -31,7 +31,7 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
     if setting.metres_left is not None and setting.coils_left is None:
         yield _("drum"), _("{metres} stay on it", metres=show(setting.metres_left, "length"))
     if setting.coils_left is not None and not drawn:
-        yield _("drum"), _("{coils:.1f} coils stay on it", coils=setting.coils_left)
+        yield _("drum"), _("{coils} coils stay on it", coils=coils_text(setting))
     if setting.spread is not None:
         left, bare = 100 * setting.spread.left, 100 * setting.spread.bare
         yield _("spread"), _("{left:.0f} % of speed ({bare:.0f} % bare)", left=left, bare=bare)
@@ -43,7 +43,7 @@ def short(setting: Setting, system: units.System, *, drawn: bool = True) -> Iter
         ]
         yield _("set"), ", ".join(told)
     if setting.widest is not None and setting.radius is not None:
-        widest = show(setting.widest.tapered, "length")
+        widest = no_more_than(setting.widest.tapered, "length", system)
         yield _("throw"), _("{throw}; lanes {most} at most", throw=show(setting.radius, "length"), most=widest)
     if setting.rate is not None:
         yield _("rate"), show(setting.rate, "speed", "rate")
