@@ -87,7 +87,10 @@ def _by_chains(reader: Reader) -> Iterator[tuple[Any, ...]]:
 
 def look(reader: Reader, bundle: Bundle) -> CarryPreview:
     """What a carry file would bring; nothing is written."""
-    fresh = _fresh(reader, bundle)
+    return _preview(reader, bundle, _fresh(reader, bundle))
+
+
+def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryPreview:
     found = CarryPreview(new=len(fresh), known=len(bundle.entries) - len(fresh))
     tags = {tag.casefold(): machine for machine, tag in reader.tags().items()}
     enrolled = reader.roles()
@@ -201,7 +204,8 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
 def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPreview:
     """Bring entries in, in the transaction that runs. Where another register wrote them, they `came` at a moment; what
     this very register wrote before (None) counts as it did."""
-    found, fresh = look(writer, bundle), _fresh(writer, bundle)
+    fresh = _fresh(writer, bundle)
+    found = _preview(writer, bundle, fresh)
     if not fresh:
         return found
     names = _branches(writer, fresh)
