@@ -53,9 +53,7 @@ def refuse_what_counts_not(reader: Reader, written: Iterable[e.Entry]) -> None:
     """Raise Refused, in the transaction that wrote them, where a signature among entries permits nothing: a hold or a
     run was not known of where its check was answered, or it goes on from one that is too old."""
     for one in written:
-        what = one.what
-        is_signed = isinstance(what, e.GateSigned) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
-        if is_signed and one.machine is not None and not _counts(reader, one.machine, one):
+        if e.signs(one.what) and one.machine is not None and not _counts(reader, one.machine, one):
             raise Refused(
                 _("this signature would count for nothing: a hold or a run came between, or what it goes on from is "
                   "more than {hours} h old; give this check up and begin another", hours=LAPSE // timedelta(hours=1))
