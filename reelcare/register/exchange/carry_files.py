@@ -237,7 +237,7 @@ def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPrev
 def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
     """The entries that are not here yet. Raises NotWhole where one of them has the id of another that is, or closes a
     circle of corrections."""
-    here = {str(id): str(digest) for id, digest in reader.db.fetch(E.select(E.id, E.digest))}
+    here = reader.db.pairs(E.select(E.id, E.digest))
     digests = set(here.values())
     fresh = [one for one in bundle.entries if one.digest not in digests]
     corrections = {one.id: one for one in fresh if one.kind == e.Correction.kind}
@@ -247,7 +247,7 @@ def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
                              id=one.id[-8:]))  # fmt: skip
     if corrections:
         query = E.select(E.id, E.refers).where(E.kind == e.Correction.kind)
-        cancels = {str(id): str(refers) for id, refers in reader.db.fetch(query)}
+        cancels = reader.db.pairs(query)
         cancels |= {id: str(one.what().subject()) for id, one in corrections.items()}
         carry_format.refuse_circle(bundle.path, cancels)
     return fresh

@@ -117,9 +117,7 @@ def _written_here(reader: Reader) -> frozenset[str]:
 def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
     """Of how many entries a copy is, and how many the register has that it lacks. Raises as the opening of a copy."""
     with opening.open_reader(copy) as source:
-        here, there = (
-            {digest for (digest,) in one.db.fetch(EntryRow.select(EntryRow.digest))} for one in (reader, source)
-        )
+        here, there = (set(one.db.column(EntryRow.select(EntryRow.digest))) for one in (reader, source))
     return len(there), len(here - there)
 
 

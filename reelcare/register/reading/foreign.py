@@ -99,7 +99,7 @@ def recorded_here(reader: Reader, kind: str, since: datetime, until: datetime) -
 
 def kept(db: Database) -> dict[str, str]:
     """What does not count, with why, as it is kept."""
-    return {str(id): str(why) for id, why in db.fetch(U.select(U.entry, U.why))}
+    return db.pairs(U.select(U.entry, U.why))
 
 
 def found(reader: Reader) -> dict[str, str]:

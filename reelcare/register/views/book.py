@@ -193,7 +193,7 @@ def _cancels(reader: Reader, one: e.Entry) -> tuple[str, datetime] | None:
 def _uncounted(reader: Reader, machine: str) -> dict[str, str]:
     """Why entries of a machine do not count here as they stand, by id."""
     query = U.select(U.entry, U.why).join(E, on=(E.id == U.entry)).where(E.machine == machine)
-    return {str(id): str(why) for id, why in reader.db.fetch(query)}
+    return reader.db.pairs(query)
 
 
 def count(reader: Reader, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None) -> int:
