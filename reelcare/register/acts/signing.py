@@ -132,7 +132,7 @@ def holds_of(
 ) -> list[Reason]:
     """What holds a machine for a run, or for the road, in words, the hardest to end first; in the state that it has
     now, or in one."""
-    plan, state = reader.plan(machine, at), reader.state(machine) if state is None else state
+    plan, state = reader.plans().at(machine, at), reader.state(machine) if state is None else state
     limits = limits_of(state, plan, reader.card_of(state))
     standing = worded(
         judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at, language=current_language()

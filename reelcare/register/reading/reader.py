@@ -156,10 +156,6 @@ class Reader:
             _plan_of(default) if default is not None else None,
         )
 
-    def plan(self, machine: str, at: datetime) -> Plan:
-        """The service plan in force for a machine at a moment."""
-        return self.plans().at(machine, at)
-
     def sheet(self, id: str) -> Sheet | None:
         """The sheet that the entry of this id keeps; None where it is not here."""
         found: Sheet | None = self.cache.known(("sheet", id)) or self._read_sheet(id)

@@ -171,7 +171,7 @@ def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
     """The title of what an entry gives to somebody: an item of the plan of that time, or a fault."""
     if not isinstance(one.what, e.Assigned):
         return None
-    item = reader.plan(machine, one.happened).item(one.what.item)
+    item = reader.plans().at(machine, one.happened).item(one.what.item)
     if item is not None:
         return item.short or item.what
     fault = reader.entry(one.what.item)
@@ -180,7 +180,7 @@ def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
 
 def _done(reader: Reader, machine: str, one: e.Entry) -> Words | None:
     """What the item of a service asks for, in the plan of that time."""
-    item = reader.plan(machine, one.happened).item(one.what.item) if isinstance(one.what, e.Service) else None
+    item = reader.plans().at(machine, one.happened).item(one.what.item) if isinstance(one.what, e.Service) else None
     return None if item is None else item.what
 
 
