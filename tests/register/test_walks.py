@@ -144,7 +144,7 @@ def test_the_book_says_titles_where_entries_keep_ids(yard: Any) -> None:
     first = going.walk.sheet.questions[0]
     seen = _right(first, going.walk)
     walk_rounds.answer(yard.register, going.id, first.id, seen, by="Olav", now=yard.now)
-    item = yard.register.plan(yard.machine, yard.now).items[0]
+    item = yard.register.plans().at(yard.machine, yard.now).items[0]
     fault = yard.add(e.Fault(part="pawl", says="slips", fix_by_runs=4))
     for given in (item.id, fault.id):
         yard.add(e.Assigned(item=given, to="Olav", day=f"{yard.now:%Y-%m-%d}"))

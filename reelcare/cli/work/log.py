@@ -163,7 +163,7 @@ def service(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
-        item = register.plan(machine, at).item(asked.item)
+        item = register.plans().at(machine, at).item(asked.item)
         counters: dict[counting.CounterName, str | None] = {"hours": asked.hours, "metres": asked.metres}
         readings = [
             e.Reading(counter=name, value=_shown(value, name)) for name, value in counters.items() if value is not None

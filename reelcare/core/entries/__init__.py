@@ -24,6 +24,7 @@ from reelcare.core.entries.checks import (
     Sheeted,
     given_in,
     signatures_in,
+    signs,
     walk_of,
 )
 from reelcare.core.entries.corrections import Correction, Restored, cancelled, is_slip, never_taken_back
@@ -67,6 +68,6 @@ __all__ = [
     "Recovered", "Release", "Repair", "Restored", "Retest", "Retired", "Run", "Service", "SetPlanned", "Sheeted",
     "UpdateScope", "WaitsFor",
     "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "never_taken_back",
-    "newest_figures", "problems", "signatures_in", "time_of", "time_problems", "time_text", "to_body", "validate",
-    "walk_of",
+    "newest_figures", "problems", "signatures_in", "signs", "time_of", "time_problems", "time_text", "to_body",
+    "validate", "walk_of",
 ]  # fmt: skip

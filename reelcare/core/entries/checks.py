@@ -190,6 +190,11 @@ def _on_paper(says: str, from_paper: bool | None) -> str:
 KINDS: tuple[type[Kind], ...] = (Sheeted, CheckBegun, Answered, CheckEnded, GateSigned)
 
 
+def signs(what: Kind) -> bool:
+    """Whether an entry signs a gate, or a check as complete."""
+    return isinstance(what, GateSigned) or (isinstance(what, CheckEnded) and what.verdict == "passed")
+
+
 def given_in(entries: Sequence[Entry]) -> tuple[Given, ...]:
     """The answers among entries, in their order."""
     return tuple(

@@ -27,12 +27,7 @@ class Interval(NamedTuple):
 
     def over(self, other: Interval) -> Interval:
         """This interval, with the other's parts where this one has none."""
-        return Interval(
-            self.seconds if self.seconds is not None else other.seconds,
-            self.millimetres if self.millimetres is not None else other.millimetres,
-            self.runs if self.runs is not None else other.runs,
-            self.months if self.months is not None else other.months,
-        )
+        return Interval(*(theirs if mine is None else mine for mine, theirs in zip(self, other, strict=True)))
 
 
 @dataclass(frozen=True, slots=True)

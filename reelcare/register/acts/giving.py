@@ -21,7 +21,7 @@ SHORTEST_END = 4
 def named(reader: Reader, machine: str, name: str, now: datetime) -> str:
     """The id of the line that is meant: an item of the machine's plan, or an open fault by its id, the end of that, or
     a word for its part. Raises Refused, naming what is there."""
-    plan, faults = reader.plan(machine, now), reader.state(machine).faults
+    plan, faults = reader.plans().at(machine, now), reader.state(machine).faults
     if plan.item(name) is not None:
         return name
     meant = [one for one in faults if len(name) >= SHORTEST_END and one.id.endswith(name.lower())]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
@@ -28,34 +28,43 @@ def sign(writer: Writer, id: str, *, by: str, now: datetime, happened: datetime 
     Returns the signature, the fix-by faults that the answers raise, and, with the last one, what was measured.
     """
     with writer.writing_as(by):
-        written = writer.append(_what_is_signed(writer, id, by, happened or now), by=by, now=now)
+        written = writer.append(_drafts(writer, id, by, happened or now), by=by, now=now)
         refuse_what_counts_not(writer, written)
         return written
 
 
-def _what_is_signed(writer: Writer, id: str, by: str, at: datetime) -> list[e.Draft]:
+def _drafts(writer: Writer, id: str, by: str, at: datetime) -> list[e.Draft]:
     here = open_check(writer, id)
     gate, state = refuse_unsigned(here.walk, at, by), writer.state(here.machine)
     if here.walk.sheet.gates:
         refuse_held(writer, here.machine, at, state)
         if state.last is not None and state.last[0] > at:  # a hold of then may have ended since
             refuse_held(writer, here.machine, at, writer.state(here.machine, at))
-    written: list[e.Kind] = [signature(here, gate)]
     known = {(one.part, one.question) for one in state.faults}
-    written += [one for one in faults_of(writer, here, gate, at, state) if (one.part, one.question) not in known]
-    figures = here.walk.kept_figures()
-    if figures and is_last(here.walk.sheet, gate):
-        written.append(e.Measured(about=here.sheet_id, figures=figures))
+    written = what_is_signed(writer, here, gate, at, state, known)
     return [e.Draft(what=one, machine=here.machine, happened=at) for one in written]
+
+
+def what_is_signed(
+    reader: Reader, here: Check, gate: str, at: datetime, state: MachineState, known: Set[tuple[str, str]]
+) -> list[e.Kind]:
+    """What a signature writes: itself, the fix-by faults of its answers that are not `known`, by part and question, and
+    with the last one what was measured."""
+    last = is_last(here.walk.sheet, gate)
+    signature = e.CheckEnded(check=here.id, verdict="passed") if last else e.GateSigned(check=here.id, gate=gate)
+    faults = _faults_of(reader, here, gate, at, state)
+    written: list[e.Kind] = [signature, *(one for one in faults if (one.part, one.question) not in known)]
+    figures = here.walk.kept_figures()
+    if last and figures:
+        written.append(e.Measured(about=here.sheet_id, figures=figures))
+    return written
 
 
 def refuse_what_counts_not(reader: Reader, written: Iterable[e.Entry]) -> None:
     """Raise Refused, in the transaction that wrote them, where a signature among entries permits nothing: a hold or a
     run was not known of where its check was answered, or it goes on from one that is too old."""
     for one in written:
-        what = one.what
-        is_signed = isinstance(what, e.GateSigned) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
-        if is_signed and one.machine is not None and not _counts(reader, one.machine, one):
+        if e.signs(one.what) and one.machine is not None and not _counts(reader, one.machine, one):
             raise Refused(
                 _("this signature would count for nothing: a hold or a run came between, or what it goes on from is "
                   "more than {hours} h old; give this check up and begin another", hours=LAPSE // timedelta(hours=1))
@@ -83,14 +92,7 @@ def is_last(sheet: Sheet, gate: str) -> bool:
     return not gate or gate == sheet.gates[-1]
 
 
-def signature(here: Check, gate: str) -> e.Kind:
-    """The entry of a signature."""
-    if is_last(here.walk.sheet, gate):
-        return e.CheckEnded(check=here.id, verdict="passed")
-    return e.GateSigned(check=here.id, gate=gate)
-
-
-def faults_of(reader: Reader, here: Check, gate: str, at: datetime, state: MachineState) -> list[e.Fault]:
+def _faults_of(reader: Reader, here: Check, gate: str, at: datetime, state: MachineState) -> list[e.Fault]:
     """The fix-by faults that the answers raise which a signature is about."""
     counting, sheet = here.walk.counting().values(), here.walk.sheet
     mine = [one for one in counting if not gate or sheet.gate_of(one.question) == gate]
@@ -134,7 +136,7 @@ def holds_of(
 ) -> list[Reason]:
     """What holds a machine for a run, or for the road, in words, the hardest to end first; in the state that it has
     now, or in one."""
-    plan, state = reader.plan(machine, at), reader.state(machine) if state is None else state
+    plan, state = reader.plans().at(machine, at), reader.state(machine) if state is None else state
     limits = limits_of(state, plan, reader.card_of(state))
     standing = worded(
         judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at, language=current_language()

@@ -57,6 +57,14 @@ class Database(pw.Database):
             found: list[Row] = self.execute(query).fetchall()
         return found
 
+    def column(self, query: pw.Node) -> list[str]:
+        """What a query of one column of texts gives."""
+        return [str(one) for (one,) in self.fetch(query)]
+
+    def pairs(self, query: pw.Node) -> dict[str, str]:
+        """What a query of two columns of texts gives, the second by the first."""
+        return {str(key): str(value) for key, value in self.fetch(query)}
+
     def ask(self, sql: str, params: Any = None) -> list[Row]:
         """All rows of a statement in raw SQL; for this room alone."""
         with translate_errors(self.where):
@@ -195,7 +203,7 @@ class Database(pw.Database):
 
     def about(self) -> dict[str, str]:
         """The facts about this register by name."""
-        return dict(self.fetch(AboutRow.select(AboutRow.name, AboutRow.value)))
+        return self.pairs(AboutRow.select(AboutRow.name, AboutRow.value))
 
     def keep_about(self, name: str, value: str) -> None:
         """Keep a fact about this register, in place of what was kept under that name."""

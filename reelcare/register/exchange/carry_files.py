@@ -87,7 +87,10 @@ def _by_chains(reader: Reader) -> Iterator[tuple[Any, ...]]:
 
 def look(reader: Reader, bundle: Bundle) -> CarryPreview:
     """What a carry file would bring; nothing is written."""
-    fresh = _fresh(reader, bundle)
+    return _preview(reader, bundle, _fresh(reader, bundle))
+
+
+def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryPreview:
     found = CarryPreview(new=len(fresh), known=len(bundle.entries) - len(fresh))
     tags = {tag.casefold(): machine for machine, tag in reader.tags().items()}
     enrolled = reader.roles()
@@ -201,7 +204,8 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
 def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPreview:
     """Bring entries in, in the transaction that runs. Where another register wrote them, they `came` at a moment; what
     this very register wrote before (None) counts as it did."""
-    found, fresh = look(writer, bundle), _fresh(writer, bundle)
+    fresh = _fresh(writer, bundle)
+    found = _preview(writer, bundle, fresh)
     if not fresh:
         return found
     names = _branches(writer, fresh)
@@ -233,7 +237,7 @@ def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPrev
 def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
     """The entries that are not here yet. Raises NotWhole where one of them has the id of another that is, or closes a
     circle of corrections."""
-    here = {str(id): str(digest) for id, digest in reader.db.fetch(E.select(E.id, E.digest))}
+    here = reader.db.pairs(E.select(E.id, E.digest))
     digests = set(here.values())
     fresh = [one for one in bundle.entries if one.digest not in digests]
     corrections = {one.id: one for one in fresh if one.kind == e.Correction.kind}
@@ -243,7 +247,7 @@ def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
                              id=one.id[-8:]))  # fmt: skip
     if corrections:
         query = E.select(E.id, E.refers).where(E.kind == e.Correction.kind)
-        cancels = {str(id): str(refers) for id, refers in reader.db.fetch(query)}
+        cancels = reader.db.pairs(query)
         cancels |= {id: str(one.what().subject()) for id, one in corrections.items()}
         carry_format.refuse_circle(bundle.path, cancels)
     return fresh

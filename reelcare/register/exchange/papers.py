@@ -17,12 +17,11 @@ from reelcare.core.checks.verdict import Given, Signature
 from reelcare.core.text import _
 from reelcare.register.acts.checks import Check, open_check
 from reelcare.register.acts.signing import (
-    faults_of,
     is_last,
     refuse_held,
     refuse_unsigned,
     refuse_what_counts_not,
-    signature,
+    what_is_signed,
 )
 from reelcare.register.acts.walk_rounds import followed_by, needs_word
 from reelcare.register.acts.walk_starts import begin_drafts
@@ -128,10 +127,8 @@ class Paper:
 
         for one in self.done:
             if isinstance(one, Signature):
-                found: list[e.Kind] = [signature(here, one.gate)]
-                new = faults_of(writer, here, one.gate, one.at, state)
-                found += [fault for fault in new if (fault.part, fault.question) not in known]
-                known |= {(fault.part, fault.question) for fault in new}
+                found = what_is_signed(writer, here, one.gate, one.at, state, known)
+                known |= {(fault.part, fault.question) for fault in found if isinstance(fault, e.Fault)}
                 yield from (draft(what, one.at) for what in found)
                 continue
             judgement = here.walk.judgement(one)
@@ -145,9 +142,6 @@ class Paper:
                 return  # the check ends there
             if judgement.puts_right and one.question in own:
                 yield from _put_right(own.pop(one.question), here, one, draft)
-        figures = here.walk.kept_figures()
-        if figures and self.is_complete:
-            yield draft(e.Measured(about=here.sheet_id, figures=figures), self.at)
 
 
 def _put_right(

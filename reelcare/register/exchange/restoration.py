@@ -11,7 +11,6 @@ import contextlib
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -60,18 +59,12 @@ def _in_a_file(where: Path, copy: Path | str, act: Act) -> Restoration:
             building = held.enter_context(files.being_made(where))
             copies.lay_down(source, building)
         witnessed = witness.kept(where) or ()
-        old = held.enter_context(_set_down(where, act))
-        old = replace(old, heads=restored_content.furthest(witnessed, tuple(old.heads.values())))
+        old = held.enter_context(_set_down(where, act)).with_heads(witnessed)
         with restored_content.of_the_copy(copy):
-            made = _made(building, old, act)
+            brought_back = _made(building, old, act)
         aside = _swap(where, building, act.now)
-    # only now, so that until here the old heads tell what is not there
-    witness.path_of(where).unlink(missing_ok=True)
     with opening.open_reader(where) as reader:
-        witness.keep(reader.db, where)
-        before = tuple(old.heads.values())
-        gone = witness.contradicted(reader.db, before)
-        return Restoration(aside, *made, before, witness.heads(reader.db), gone)
+        return restored_content.done(reader, aside, brought_back, old)
 
 
 @contextlib.contextmanager
@@ -114,14 +107,14 @@ def _salvaged(where: Path) -> OldRegister:
         return OldRegister()
 
 
-def _made(building: Path, old: OldRegister, act: Act) -> tuple[int, str]:
-    """Make the copy into the register that is to be: how many entries came back, and its terminal's name."""
+def _made(building: Path, old: OldRegister, act: Act) -> int:
+    """Make the copy into the register that is to be: how many entries came back."""
     with opening.open_writer(building, create=False) as made:
         made.take_another_name()
         brought_back = restored_content.complete(made, old, act)
         if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
             raise CannotWrite(_("{parent}: cannot be written (the disk failed)", parent=building.parent))
-        return brought_back, made.terminal
+        return brought_back
 
 
 def _swap(where: Path, building: Path, now: datetime) -> Path | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -62,6 +62,10 @@ class OldRegister:
     """Which of these are dated later than they came."""
     own: frozenset[str] = frozenset()
     """The digests of the entries that were written in it; none where it has no machine yet."""
+
+    def with_heads(self, witnessed: Sequence[Head]) -> OldRegister:
+        """The same with the heads that this computer has witnessed, where they are further."""
+        return replace(self, heads=furthest(witnessed, tuple(self.heads.values())))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +121,7 @@ def _written_here(reader: Reader) -> frozenset[str]:
 def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
     """Of how many entries a copy is, and how many the register has that it lacks. Raises as the opening of a copy."""
     with opening.open_reader(copy) as source:
-        here, there = (
-            {digest for (digest,) in one.db.fetch(EntryRow.select(EntryRow.digest))} for one in (reader, source)
-        )
+        here, there = (set(one.db.column(EntryRow.select(EntryRow.digest))) for one in (reader, source))
     return len(there), len(here - there)
 
 
@@ -152,6 +154,16 @@ def complete(made: Writer, old: OldRegister, act: Act) -> int:
     what = e.Restored(why=act.why, before=_plain(old.heads.values()), after=_plain(copied))
     made.add(what, by=act.by, now=act.now)
     return found.new
+
+
+def done(made: Reader, aside: Path | str | None, brought_back: int, old: OldRegister) -> Restoration:
+    """What going back did. Only from now on the new heads are witnessed: until here the old ones tell what is not
+    there."""
+    before = tuple(old.heads.values())
+    gone = witness.contradicted(made.db, before)
+    witness.path_of(made.path).unlink(missing_ok=True)
+    witness.keep(made.db, made.path)
+    return Restoration(aside, brought_back, made.terminal, before, witness.heads(made.db), gone)
 
 
 def _plain(heads: Iterable[Head]) -> dict[str, e.Json]:

@@ -8,7 +8,6 @@ that it has witnessed stay with it, but for those that the entry answers.
 from __future__ import annotations
 
 import contextlib
-from dataclasses import replace
 from datetime import UTC
 from pathlib import Path
 
@@ -42,12 +41,11 @@ def restore(url: str, copy: Path | str, act: Act) -> Restoration:
 
 def _fill(made: Writer, source: Reader, act: Act) -> Restoration:
     """The copy in a database without entries."""
-    witnessed = witness.kept(made.path) or ()
-    known = OldRegister(restored_content.furthest(witnessed))
+    known = OldRegister().with_heads(witness.kept(made.path) or ())
     with restored_content.of_the_copy(source.where), made.writing():
         copies.fill(source, made)
         brought_back = restored_content.complete(made, known, act)
-    return _done(made, None, brought_back, known)
+    return restored_content.done(made, None, brought_back, known)
 
 
 def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
@@ -59,8 +57,7 @@ def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
     made: Writer | None = None
     try:
         with old.db.writing():
-            known = _read(old)
-            known = replace(known, heads=restored_content.furthest(witnessed, tuple(known.heads.values())))
+            known = _read(old).with_heads(witnessed)
             zone = source.db.about().get(naming.ZONE, "")
             made = Writer(naming.make_beside(old.db, f"reelcare_made_{moment}", zone), old.opened_by)
             with restored_content.of_the_copy(source.where):
@@ -74,7 +71,7 @@ def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
         if made is not None:
             naming.forget(made.path)  # this computer's name in a register that there is not
         raise
-    return _done(made, aside, brought_back, known)
+    return restored_content.done(made, aside, brought_back, known)
 
 
 def _read(old: Reader) -> OldRegister:
@@ -84,11 +81,3 @@ def _read(old: Reader) -> OldRegister:
             return restored_content.read(old)
     except NotWhole:
         return OldRegister()
-
-
-def _done(made: Writer, aside: str | None, brought_back: int, known: OldRegister) -> Restoration:
-    before = tuple(known.heads.values())
-    gone = witness.contradicted(made.db, before)
-    witness.path_of(made.path).unlink(missing_ok=True)
-    made.witness_heads()
-    return Restoration(aside, brought_back, made.terminal, before, witness.heads(made.db), gone)

@@ -313,6 +313,4 @@ def _refuse_others(one: e.Entry, why: str, id: str) -> None:
 
 def decisions(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
     """What was accepted or refused here within a time, newest first."""
-    found = foreign.written_here(reader, E.kind == e.CarryDecision.kind)
-    newest_first = sorted(found, key=lambda one: (one.recorded, one.id), reverse=True)
-    return [one for one in newest_first if since < one.recorded <= until]
+    return foreign.recorded_here(reader, e.CarryDecision.kind, since, until)

@@ -12,12 +12,12 @@ from datetime import datetime, timedelta
 import peewee as pw
 
 from reelcare.core import entries as e
-from reelcare.register.database.models import EntryRow, UncountedRow
+from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import foreign, queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds, moment
 
-E, U = EntryRow, UncountedRow
+E = EntryRow
 
 STEPS_BACK = timedelta(minutes=5)
 """How far a clock may step back before it is told: setting it right by the network is no news."""
@@ -54,7 +54,7 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
     within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
     query = queries.entries(E.kind == e.Correction.kind, within).order_by(E.recorded.desc(), E.id.desc())
     found, tags = reader.select(query), reader.tags()
-    lacking = {str(id): str(why) for id, why in reader.db.fetch(U.select(U.entry, U.why))}
+    lacking = foreign.kept(reader.db)
     told = []
     for one in found:
         assert isinstance(one.what, e.Correction)
@@ -67,18 +67,12 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
 
 def restores(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
     """When this register went back to a copy within a time, newest first."""
-    return _of_kind(reader, e.Restored.kind, since, until)
+    return foreign.recorded_here(reader, e.Restored.kind, since, until)
 
 
 def recoveries(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
     """When somebody signed in here with the recovery code within a time, newest first."""
-    return _of_kind(reader, e.Recovered.kind, since, until)
-
-
-def _of_kind(reader: Reader, kind: str, since: datetime, until: datetime) -> list[e.Entry]:
-    within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
-    found = foreign.written_here(reader, E.kind == kind, within)
-    return sorted(found, key=lambda one: (one.recorded, one.id), reverse=True)
+    return foreign.recorded_here(reader, e.Recovered.kind, since, until)
 
 
 def stepped_back(reader: Reader) -> list[SteppedBack]:

@@ -62,12 +62,12 @@ def later_entry(db: Database, terminal: str, now: datetime) -> datetime | None:
 def dated_after(db: Database, machine: str, now: datetime) -> tuple[str, ...]:
     """The signatures of a machine's checks that are here and dated after now."""
     later = (E.machine == machine) & (E.happened > milliseconds(now + BEHIND))
-    return tuple(str(id) for (id,) in db.fetch(E.select(E.id).where(later, E.kind.in_(SIGNATURES)).order_by(E.id)))
+    return tuple(db.column(E.select(E.id).where(later, E.kind.in_(SIGNATURES)).order_by(E.id)))
 
 
 def kept(db: Database) -> frozenset[str]:
     """The entries that are kept as doubtful."""
-    return frozenset(str(id) for (id,) in db.fetch(D.select(D.entry)))
+    return frozenset(db.column(D.select(D.entry)))
 
 
 Parts = Mapping[str, Sequence[tuple[int, int, int]]]
@@ -99,8 +99,8 @@ def _came(db: Database) -> dict[str, int]:
     for terminal, some in ahead(db).items():
         for first, last, came in some:
             there = (E.terminal == terminal) & E.place.between(first, last) & (E.recorded > came + most)
-            rows = db.fetch(E.select(E.id).where(there, E.kind.in_(DOUBTED), E.kind.not_in(SIGNATURES)))
-            found |= {str(id): min(came, found.get(str(id), came)) for (id,) in rows}
+            ids = db.column(E.select(E.id).where(there, E.kind.in_(DOUBTED), E.kind.not_in(SIGNATURES)))
+            found |= {id: min(came, found.get(id, came)) for id in ids}
     return found
 
 
@@ -218,7 +218,7 @@ def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str
     table = chained.alias("chained")
     columns = table.c
     query = pw.Select([table], [columns.id]).where(columns.kind.in_(DOUBTED), columns.recorded > columns.least)
-    in_chains = frozenset(str(id) for (id,) in db.fetch(query))
+    in_chains = frozenset(db.column(query))
     return in_chains | _before_branches(db, E.kind.in_(DOUBTED)) | _named(db) | _came(db).keys()
 
 
@@ -229,7 +229,7 @@ def _before_branches(db: Database, condition: Any) -> frozenset[str]:
     for branch in branches.all():
         ((least,),) = db.fetch(E.select(pw.fn.MIN(E.recorded)).where(E.terminal == branch))
         earlier = within(branches.before(branch)) & (E.recorded > least)
-        found |= {str(id) for (id,) in db.fetch(E.select(E.id).where(earlier, condition))}
+        found.update(db.column(E.select(E.id).where(earlier, condition)))
     return frozenset(found)
 
 
@@ -259,8 +259,7 @@ def in_this_register(db: Database) -> tuple[dict[str, datetime], frozenset[str]]
     doubtful = with_least(db)
     runs = E.select(E.id).where(E.kind == e.Run.kind, E.body.contains('"doubts":['))
     told, void = (
-        [str(id) for (id,) in db.fetch(runs.where(E.id.in_(U.select(U.entry).where(one))))]
-        for one in (U.why == TOLD, U.why != TOLD)
+        db.column(runs.where(E.id.in_(U.select(U.entry).where(one)))) for one in (U.why == TOLD, U.why != TOLD)
     )
     if not told and not void:
         return doubtful, frozenset()
@@ -277,8 +276,7 @@ def _ahead_in_chain(db: Database, some: Iterable[str]) -> frozenset[str]:
         later.terminal == E.terminal, later.place > E.place, later.recorded < E.recorded
     )
     these = E.id.in_(sorted(some))
-    rows = db.fetch(E.select(E.id).where(these, pw.fn.EXISTS(after)))
-    return frozenset(str(id) for (id,) in rows) | _before_branches(db, these)
+    return frozenset(db.column(E.select(E.id).where(these, pw.fn.EXISTS(after)))) | _before_branches(db, these)
 
 
 def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
@@ -297,5 +295,5 @@ def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
         for row in db.fetch(E.select(E.machine, E.kind).where(E.id.in_(some)).distinct())
     ]
     if any(machine is None and kind == e.Planned.kind for machine, kind in rows):
-        return {str(machine) for (machine,) in db.fetch(MachineRow.select(MachineRow.machine))}
+        return set(db.column(MachineRow.select(MachineRow.machine)))
     return {str(machine) for machine, _kind in rows if machine is not None}

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from functools import reduce
 from operator import or_
 from typing import Any
@@ -20,6 +21,7 @@ from reelcare.register.database.models import EntryRow, UncountedRow
 from reelcare.register.integrity import chain
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader, entry_of
+from reelcare.register.timestamps import milliseconds
 
 E, U = EntryRow, UncountedRow
 BROUGHT = "brought"
@@ -88,9 +90,16 @@ def written_here(reader: Reader, *conditions: Any) -> list[e.Entry]:
     return [one for one in reader.select(queries.entries(*conditions)) if one.id not in theirs]
 
 
+def recorded_here(reader: Reader, kind: str, since: datetime, until: datetime) -> list[e.Entry]:
+    """The entries of a kind that were written here within a time, newest first."""
+    within = (E.recorded > milliseconds(since)) & (E.recorded <= milliseconds(until))
+    found = written_here(reader, E.kind == kind, within)
+    return sorted(found, key=lambda one: (one.recorded, one.id), reverse=True)
+
+
 def kept(db: Database) -> dict[str, str]:
     """What does not count, with why, as it is kept."""
-    return {str(id): str(why) for id, why in db.fetch(U.select(U.entry, U.why))}
+    return db.pairs(U.select(U.entry, U.why))
 
 
 def found(reader: Reader) -> dict[str, str]:

@@ -110,6 +110,12 @@ def lowered_tag() -> Any:
     return pw.fn.LOWER(MachineRow.tag)
 
 
-def of_kind(machine: str, kind: str, until: datetime | None = None) -> pw.ModelSelect[Any]:
-    """The entries of one kind of a machine that were not cancelled, up to a moment, in order."""
+def between(since: datetime, until: datetime, *conditions: Any) -> pw.ModelSelect[Any]:
+    """The entries of a time that were not cancelled and that all these conditions pick, in order."""
+    return in_order(entries(*conditions, stands(), E.happened > milliseconds(since), *happened(until)))
+
+
+def of_kind(machine: str | None, kind: str, until: datetime | None = None) -> pw.ModelSelect[Any]:
+    """The entries of one kind of a machine (None: of those where no one machine is meant) that were not cancelled, up
+    to a moment, in order."""
     return in_order(entries(E.machine == machine, E.kind == kind, stands(), *happened(until)))

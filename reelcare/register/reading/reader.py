@@ -156,10 +156,6 @@ class Reader:
             _plan_of(default) if default is not None else None,
         )
 
-    def plan(self, machine: str, at: datetime) -> Plan:
-        """The service plan in force for a machine at a moment."""
-        return self.plans().at(machine, at)
-
     def sheet(self, id: str) -> Sheet | None:
         """The sheet that the entry of this id keeps; None where it is not here."""
         found: Sheet | None = self.cache.known(("sheet", id)) or self._read_sheet(id)
@@ -175,11 +171,11 @@ class Reader:
 
     def machine_ids(self) -> list[str]:
         """The ids of all machines, by tag."""
-        return [str(one) for (one,) in self.db.fetch(M.select(M.machine).order_by(M.tag, M.machine))]
+        return self.db.column(M.select(M.machine).order_by(M.tag, M.machine))
 
     def tags(self) -> dict[str, str]:
         """The tag of each machine, by its id."""
-        return {str(machine): str(tag) for machine, tag in self.db.fetch(M.select(M.machine, M.tag).order_by(M.tag))}
+        return self.db.pairs(M.select(M.machine, M.tag).order_by(M.tag))
 
     def machine_id(self, tag: str) -> str:
         """The id of the machine with this tag, or whose id or scanned tag is given. Raises Refused, naming near tags.
@@ -219,7 +215,7 @@ class Reader:
 
     def machines_with_tag(self, tag: str) -> list[str]:
         """The ids of the machines that are called so, whether written large or small."""
-        return [str(one) for (one,) in self.db.fetch(M.select(M.machine).where(queries.lowered_tag() == lowered(tag)))]
+        return self.db.column(M.select(M.machine).where(queries.lowered_tag() == lowered(tag)))
 
     def renamed(self, tag: str) -> list[str]:
         """The tags of today of the machines that were called so before."""
@@ -326,9 +322,9 @@ class Reader:
         return self.cache.get("uncounted", self._read_uncounted)
 
     def _read_uncounted(self) -> Uncounted:
-        rows = self.db.fetch(U.select(U.entry, U.why))
-        waiting, told = ({str(id) for id, why in rows if why == one} for one in ("waiting", queries.TOLD))
-        return Uncounted(frozenset(waiting), frozenset(str(id) for id, _ in rows) - waiting - told, frozenset(told))
+        whys = self.db.pairs(U.select(U.entry, U.why))
+        waiting, told = (frozenset(id for id, why in whys.items() if why == one) for one in ("waiting", queries.TOLD))
+        return Uncounted(waiting, frozenset(whys) - waiting - told, told)
 
     def card_of(self, state: MachineState) -> Card:
         """The newest card of a state; the very same table is read once."""

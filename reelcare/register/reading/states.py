@@ -69,7 +69,7 @@ def changed_by(reader: Reader, what: e.Kind, machine: str | None) -> set[str]:
 
 def machines(reader: Reader) -> list[str]:
     """The ids of all machines that an entry speaks of, or of which anything is kept, in order."""
-    spoken_of = {str(one) for (one,) in reader.db.fetch(queries.machines_spoken_of())}
+    spoken_of = set(reader.db.column(queries.machines_spoken_of()))
     return sorted(spoken_of.union(reader.machine_ids()))
 
 

@@ -27,7 +27,7 @@ from reelcare.core.state.machine_state import MachineState, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.timestamps import day_of
 from reelcare.register.database.models import MachineRow
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Item, Progress, quietly, telling
 from reelcare.register.reading.reader import PAST, Reader
 
 M = MachineRow
@@ -142,16 +142,14 @@ def _kept(reader: Reader, ids: Sequence[str] | None = None, progress: Progress =
     wanted = M.select(M.machine, M.tag, M.name, M.place, M.limits)
     many = int(M.select().count(reader.db)) if ids is None else len(ids)
     rows = reader.db.each(wanted if ids is None else wanted.where(M.machine.in_(ids)))
-    for number, (machine, tag, name, place, text) in enumerate(rows):
-        _report(progress, number, many)
+    for machine, tag, name, place, text in _in_steps(rows, many, progress):
         yield machine, tag, name, place, Limits.from_plain(text), plans.newest(machine)
 
 
 def _past(reader: Reader, at: datetime, progress: Progress) -> Iterator[tuple[str, MachineState]]:
     """Every machine of which anything is known at a moment past, with its state then."""
     machines = reader.machine_ids()
-    for number, machine in enumerate(machines):
-        _report(progress, number, len(machines))
+    for machine in _in_steps(machines, len(machines), progress):
         if (state := _state_at(reader, machine, at)) is not None:
             yield machine, state
 
@@ -171,9 +169,9 @@ def _states_at(reader: Reader, machines: Iterable[str], at: datetime) -> dict[st
     return {machine: state for machine, state in states if state is not None}
 
 
-def _report(progress: Progress, number: int, of: int) -> None:
-    if of > STEP and (number % STEP == 0 or number == of - 1):
-        progress(number + 1, of)
+def _in_steps(items: Iterable[Item], of: int, progress: Progress) -> Iterator[Item]:
+    """Items one after the other, with progress after each `STEP`; nothing is told of fewer."""
+    return telling(items, of, progress if of > STEP else quietly, STEP)
 
 
 def yard(

@@ -171,7 +171,7 @@ def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
     """The title of what an entry gives to somebody: an item of the plan of that time, or a fault."""
     if not isinstance(one.what, e.Assigned):
         return None
-    item = reader.plan(machine, one.happened).item(one.what.item)
+    item = reader.plans().at(machine, one.happened).item(one.what.item)
     if item is not None:
         return item.short or item.what
     fault = reader.entry(one.what.item)
@@ -180,7 +180,7 @@ def _given(reader: Reader, machine: str, one: e.Entry) -> Words | None:
 
 def _done(reader: Reader, machine: str, one: e.Entry) -> Words | None:
     """What the item of a service asks for, in the plan of that time."""
-    item = reader.plan(machine, one.happened).item(one.what.item) if isinstance(one.what, e.Service) else None
+    item = reader.plans().at(machine, one.happened).item(one.what.item) if isinstance(one.what, e.Service) else None
     return None if item is None else item.what
 
 
@@ -193,7 +193,7 @@ def _cancels(reader: Reader, one: e.Entry) -> tuple[str, datetime] | None:
 def _uncounted(reader: Reader, machine: str) -> dict[str, str]:
     """Why entries of a machine do not count here as they stand, by id."""
     query = U.select(U.entry, U.why).join(E, on=(E.id == U.entry)).where(E.machine == machine)
-    return {str(id): str(why) for id, why in reader.db.fetch(query)}
+    return reader.db.pairs(query)
 
 
 def count(reader: Reader, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None) -> int:

@@ -17,7 +17,7 @@ from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import instructions
@@ -131,9 +131,7 @@ def lines_until(
 ) -> list[DueLine]:
     """What falls due until a day, again and again as often as it does, for the workload of the coming weeks."""
     listed, today, found = yard.listed(reader, now, past=past), day_of(now, reader.zone), list[DueLine]()
-    for number, one in enumerate(listed):
-        if len(listed) > yard.STEP:
-            progress(number, len(listed))
+    for one in telling(listed, len(listed), progress if len(listed) > yard.STEP else quietly):
         seen = yard.machine_now(reader, one.id, now, past=past)
         for line in lines_ahead(seen, today, until):
             if wanted.takes(line) and (line.planned is not None or wanted.is_within(line, today)):

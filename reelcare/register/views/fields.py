@@ -12,12 +12,9 @@ from reelcare.core.night.field import Field, Lane, read_field
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
-from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
-
-E = EntryRow
 
 
 class KnownField(NamedTuple):
@@ -41,9 +38,8 @@ class RunOnLane(NamedTuple):
 
 def all_of(reader: Reader, at: datetime | None = None) -> dict[str, KnownField]:
     """Every field up to a moment, by its id, as it was described last."""
-    mapped = queries.entries(E.machine.is_null(), E.kind == e.Mapped.kind, queries.stands())
     found: dict[str, KnownField] = {}
-    for one in reader.select(queries.in_order(mapped.where(*queries.happened(at)))):
+    for one in reader.select(queries.of_kind(None, e.Mapped.kind, at)):
         if isinstance(one.what, e.Mapped):
             field = read_field(one.what.field)
             before = found.get(field.id)

@@ -9,11 +9,9 @@ from datetime import date, datetime
 from reelcare.core import entries as e
 from reelcare.core.service.months import add_months
 from reelcare.core.timestamps import day_of
-from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 
-E = EntryRow
 AHEAD = 30
 """Days before it runs out from which on it stands in the list (common practice, no source)."""
 
@@ -32,17 +30,15 @@ class Instruction:
 
 def all_of(reader: Reader, now: datetime) -> Iterator[Instruction]:
     """The last instruction of each person on each machine, up to a moment, of those who are enrolled."""
-    of_kind = queries.entries(E.machine.is_null(), E.kind == e.Instructed.kind, queries.stands())
-    newest: dict[tuple[str, str], e.Entry] = {}
-    for one in reader.select(queries.in_order(of_kind.where(*queries.happened(now)))):
+    newest: dict[tuple[str, str], tuple[e.Entry, e.Instructed]] = {}
+    for one in reader.select(queries.of_kind(None, e.Instructed.kind, now)):
         if isinstance(one.what, e.Instructed):
-            newest[one.what.name, one.what.of] = one
+            newest[one.what.name, one.what.of] = one, one.what
     people, today = reader.roles(), day_of(now, reader.zone)
-    for (person, machine), one in newest.items():
-        assert isinstance(one.what, e.Instructed)
+    for (person, machine), (one, what) in newest.items():
         if person in people:
             on = day_of(one.happened, reader.zone)
-            until = add_months(on, one.what.valid)
+            until = add_months(on, what.valid)
             yield Instruction(person, machine, on, one.by, until, (until - today).days)
 
 

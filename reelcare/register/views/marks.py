@@ -10,15 +10,13 @@ from reelcare.register.acts import checks
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
-from reelcare.register.timestamps import milliseconds
 
 E = EntryRow
 
 
 def checks_between(reader: Reader, since: datetime, until: datetime) -> list[FinishedCheck]:
     """Every check that was signed or that held a machine in a time, in order."""
-    signed = queries.entries(E.kind == e.CheckEnded.kind, queries.stands(), E.happened > milliseconds(since))
-    ended = reader.select(queries.in_order(signed.where(*queries.happened(until))))
+    ended = reader.select(queries.between(since, until, E.kind == e.CheckEnded.kind))
     kept = [
         (one.what.check, one.machine, one.by)
         for one in ended

@@ -14,7 +14,6 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
-from reelcare.register.timestamps import milliseconds
 
 E = EntryRow
 
@@ -29,9 +28,8 @@ RUN_ENDS = "reel in"
 
 def positions(reader: Reader, machine: str, model: MachineModel, at: datetime) -> dict[str, str]:
     """The positions that are known of a machine at a moment, for the parts of a model that fits it."""
-    tells = queries.entries(E.machine == machine, E.kind.in_((e.CheckBegun.kind, e.Run.kind)), queries.stands())
-    lately = tells.where(E.happened > milliseconds(at - LOOKED_BACK), *queries.happened(at))
-    found = reader.select(queries.in_order(lately))
+    tells = E.kind.in_((e.CheckBegun.kind, e.Run.kind))
+    found = reader.select(queries.between(at - LOOKED_BACK, at, E.machine == machine, tells))
     told: list[tuple[datetime, dict[str, str] | None]] = []
     for one in found:
         if isinstance(one.what, e.CheckBegun):

@@ -16,7 +16,6 @@ from reelcare.core.text import _, mark
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
-from reelcare.register.timestamps import milliseconds
 
 E = EntryRow
 Missing = Literal["water", "running"]
@@ -64,8 +63,7 @@ def missing(reader: Reader, runs: Iterable[e.Entry]) -> dict[str, Missing]:
 
 def between(reader: Reader, since: datetime, until: datetime) -> list[Ungated]:
     """The machines of which runs of a time were logged without their gates, the most first."""
-    logged = queries.entries(E.kind == e.Run.kind, queries.stands(), E.happened > milliseconds(since))
-    runs = reader.select(queries.in_order(logged.where(*queries.happened(until))))
+    runs = reader.select(queries.between(since, until, E.kind == e.Run.kind))
     lacks = missing(reader, runs)
     counted: dict[str, list[int]] = {}
     for one in runs:
@@ -117,5 +115,4 @@ def _signatures(reader: Reader, machine: str, first: datetime, last: datetime) -
 
 
 def _between(reader: Reader, machine: str, kinds: Sequence[str], first: datetime, last: datetime) -> Sequence[e.Entry]:
-    query = queries.entries(E.machine == machine, E.kind.in_(kinds), queries.stands())
-    return reader.select(queries.in_order(query.where(E.happened > milliseconds(first), *queries.happened(last))))
+    return reader.select(queries.between(first, last, E.machine == machine, E.kind.in_(kinds)))

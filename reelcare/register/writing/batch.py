@@ -111,7 +111,7 @@ class BatchContext:
     @cached_property
     def plan(self) -> Plan | None:
         """The service plan that was in force for the machine at that moment."""
-        return self._batch.reader.plan(self.machine, self.at) if self.machine else None
+        return self._batch.reader.plans().at(self.machine, self.at) if self.machine else None
 
     @cached_property
     def carded(self) -> datetime | None:

@@ -245,5 +245,4 @@ def _refuse(problems: Iterable[str]) -> None:
 
 def _is_signature(what: e.Kind) -> bool:
     """Whether an entry clears a machine, lets go what held it, or says what of another register counts here."""
-    signed = e.GateSigned | e.Release | e.CarriedIn | e.CarryDecision
-    return isinstance(what, signed) or (isinstance(what, e.CheckEnded) and what.verdict == "passed")
+    return e.signs(what) or isinstance(what, e.Release | e.CarriedIn | e.CarryDecision)

@@ -7,7 +7,6 @@ it cannot be told which is the latest, the row is refused.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -18,7 +17,7 @@ from reelcare.core.spreadsheet.cells import DoneAt, Value
 from reelcare.core.spreadsheet.columns import Matching, is_of_services
 from reelcare.core.spreadsheet.usual_headings import items_named, with_usual
 from reelcare.core.text import _
-from reelcare.core.wording import said
+from reelcare.core.wording import closest, said
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.first_day.last_done import Cell, DoneGrid, ToldServices, grid, told_services, write
 from reelcare.register.exchange.run_logs import BadLine
@@ -110,8 +109,8 @@ class _Found:
         if named:
             raise _RowError(_("{text!r}: several items are called so: {items}", text=text, items=", ".join(named)))
         lowered = {title.casefold(): title for some in self.titles.values() for title in some}
-        close = difflib.get_close_matches(text.casefold(), lowered, n=1)
-        near = _("; did you mean {word}?", word=lowered[close[0]]) if close else _("; `reelcare plan` lists them")
+        close = closest(text.casefold(), tuple(lowered))
+        near = _("; did you mean {word}?", word=lowered[close]) if close else _("; `reelcare plan` lists them")
         raise _RowError(_("{text!r}: no item of the plan{near}", text=text, near=near))
 
 
