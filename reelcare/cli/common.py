@@ -127,6 +127,12 @@ def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datet
     return at if asked.at is None else moment_of(asked.at, register.zone)
 
 
+def refuse_a_time_that_is_none(asked: argparse.Namespace) -> None:
+    """Raise Problem for an `--at` that nobody can read, also where nothing will be dated by it."""
+    if hasattr(asked, "by") and asked.at is not None:
+        moment_of(asked.at, UTC)
+
+
 def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | None = None) -> Entry:
     """Write what a command says of a machine (None: of all), by who says so, as of when it happened."""
     at = now()

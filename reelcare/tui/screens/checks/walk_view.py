@@ -73,7 +73,7 @@ class WalkView:
     def choice(self, key: str) -> str | None:
         """The answer that a figure gives; None where it gives none."""
         question = self.question
-        if question is None or question.is_number or not key.isdigit():
+        if question is None or question.is_number or not key.isdecimal():
             return None
         place = int(key) - 1
         return question.choices[place].id if 0 <= place < len(question.choices) else None

@@ -1,0 +1,42 @@
+"""Words that no person means, but scripts and other keyboards give: each ends in one line, with nothing written."""
+
+from typing import Any
+
+import pytest
+
+GUN = ("measure", "gun", "R1", "43 m3/h @ 4.5 bar")
+CANS = ("measure", "cans", "R1", "--step", "12 m", "--left", "9.4 8 5.9", "--right", "9 8.2 5.5", "--spacing")
+RUN = ("log", "run", "R1", "--started", "2026-05-01T06:30", "--ended", "2026-05-01T16:30", "--metres", "250 m")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("yard", "--as-of=--"), "--as-of: expected one argument"),
+        (("due", "--within=--"), "--within: expected one argument"),
+        (("--register=--",), "--register: expected one argument"),
+        (("log", "note", "R1", "--by", "Olav", "--says=--"), "--says: expected one argument"),
+        ((*RUN, "--by", "Olav", "--place=--"), "--place: expected one argument"),
+        ((*RUN, "--by", "Olav", "--at", "nonsense"), "'nonsense' is not a time"),
+        ((*GUN, "--at", "nonsense"), "'nonsense' is not a time"),
+        (("carry", "in", "none.zip", "--by", "Mara", "--at", "nonsense"), "'nonsense' is not a time"),
+        ((*GUN, "--nozzle", "0 mm"), "its bore must be more than nothing"),
+        ((*CANS, "1e30 m"), "what these cans caught reaches 42 m"),
+    ],
+)
+def test_it_is_refused_in_one_line(farm: Any, words: tuple[str, ...], says: str) -> None:
+    before = farm("book", "R1", "--json").json
+    told = farm(*words)
+    assert (told.code, told.out) == (2, "")
+    assert says in told.err
+    assert farm("book", "R1", "--json").json == before
+
+
+@pytest.mark.parametrize("name", ["check", "paper"])
+def test_a_raised_figure_is_no_number_of_an_answer(farm: Any, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    """The key left of the 1 on French keyboards gives one."""
+    lines = iter(["²"])
+    monkeypatch.setattr("builtins.input", lambda _prompt="": next(lines, ""))
+    more = ("--from-paper", "--at", "2026-05-01T06:30") if name == "paper" else ()
+    told = farm("check", "R1", "--by", "Olav", *more)
+    assert "type a number from 1 to 3" in told.out
