@@ -40,3 +40,36 @@ def test_a_raised_figure_is_no_number_of_an_answer(farm: Any, monkeypatch: pytes
     more = ("--from-paper", "--at", "2026-05-01T06:30") if name == "paper" else ()
     told = farm("check", "R1", "--by", "Olav", *more)
     assert "type a number from 1 to 3" in told.out
+
+
+def test_a_check_of_a_machine_that_has_left_is_refused_before_a_question(farm: Any) -> None:
+    assert farm("machine", "retire", "R1", "--why", "sold", "--by", "Mara").code == 0
+    for sheet in ((), ("road",)):
+        told = farm("check", "R1", *sheet, "--by", "Olav")
+        assert (told.code, told.out) == (2, "")
+        assert "the machine left the yard on" in told.err
+
+
+def test_what_is_given_to_somebody_who_has_left_is_found_by_their_name(farm: Any, tmp_path: Any) -> None:
+    assert farm("give", "R1", "chain", "--to", "Tove", "--day", "2999-01-01", "--by", "Mara").code == 0
+    assert farm("people", "left", "Tove", "--by", "Mara").code == 0
+    assert [one["item"] for one in farm("due", "--person", "tove", "--json").json["items"]] == ["chain"]
+    page = tmp_path / "tove.csv"
+    assert farm("report", "list", "--for", "Tove", str(page)).code == 0
+    assert "chain" in page.read_text("utf-8-sig")
+    assert farm("give", "R1", "grease", "--to", "Tove", "--day", "2999-01-01", "--by", "Mara").code == 2
+
+
+def test_instruction_on_a_machine_that_has_left_or_renewed_on_all_runs_out_no_more(farm: Any) -> None:
+    def running_out() -> list[tuple[str, str]]:
+        found = farm("due", "--json").json["instructions"]
+        return [(one["person"], one["machine"]) for one in found]
+
+    for name in ("Olav", "Tove"):
+        once = ("--valid", "1", "--at", "2026-04-01")
+        assert farm("log", "instruction", name, "R1", *once, "--by", "Mara").code == 0
+    assert running_out() == [("Olav", "R1"), ("Tove", "R1")]
+    assert farm("log", "instruction", "Olav", "all", "--by", "Mara").code == 0
+    assert running_out() == [("Tove", "R1")]
+    assert farm("machine", "retire", "R1", "--why", "sold", "--by", "Mara").code == 0
+    assert running_out() == []
