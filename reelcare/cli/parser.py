@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from reelcare import __version__
@@ -239,7 +239,14 @@ def _options_first(parser: argparse.ArgumentParser, words: Sequence[str]) -> lis
             # as one word: of two, the library takes `-60m` for an option
             options[-1:] = [f"{word}={words[at]}"] if NUMBER.match(words[at]) else [word, words[at]]
             at += 1
+    _refuse_empty(parser, arguments)
     return [*options, "--", *arguments] if arguments else options
+
+
+def _refuse_empty(parser: argparse.ArgumentParser, arguments: Iterable[str]) -> None:
+    """Raise Problem for an empty argument where one can be left out: nobody who names no machine means all of them."""
+    if any(action.nargs == "?" for action in parser._get_positional_actions()) and not all(map(str.strip, arguments)):
+        raise Problem(_("an argument is empty; `{prog} --help` says what stands there", prog=parser.prog))
 
 
 def _is_option(parser: argparse.ArgumentParser, word: str) -> bool:

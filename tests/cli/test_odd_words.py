@@ -73,3 +73,22 @@ def test_instruction_on_a_machine_that_has_left_or_renewed_on_all_runs_out_no_mo
     assert running_out() == [("Tove", "R1")]
     assert farm("machine", "retire", "R1", "--why", "sold", "--by", "Mara").code == 0
     assert running_out() == []
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("plan", "", "--use", "plan.toml", "--by", "Mara"), "an argument is empty"),
+        (("plan", "R1", "--use", "", "--by", "Mara"), "--use: empty"),
+        (("may", "R1", ""), "an argument is empty"),
+        (("may", "R1", "--to", " "), "--to: empty"),
+        (("log", "release", "R1", "", "--by", "Mara"), "an argument is empty"),
+        (("check", "R1", "", "--by", "Olav"), "an argument is empty"),
+        (("log", "reading", "R1", "hours", "12", "--rolls-at", "", "--by", "Olav"), "--rolls-at: empty"),
+    ],
+)
+def test_an_empty_word_is_refused_and_never_means_all(farm: Any, words: tuple[str, ...], says: str) -> None:
+    """A script has left its variable empty: `plan "$TAG" --use FILE` put a plan in force for all machines."""
+    told = farm(*words)
+    assert (told.code, told.out) == (2, "")
+    assert says in told.err
