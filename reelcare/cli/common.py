@@ -127,10 +127,13 @@ def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datet
     return at if asked.at is None else moment_of(asked.at, register.zone)
 
 
-def refuse_a_time_that_is_none(asked: argparse.Namespace) -> None:
-    """Raise Problem for an `--at` that nobody can read, also where nothing will be dated by it."""
+def refuse_wrong_times(asked: argparse.Namespace) -> None:
+    """Raise Problem for an `--at` that nobody can read, also where nothing will be dated by it, and for an `--as-of`
+    where something is written: it would be of now."""
     if hasattr(asked, "by") and asked.at is not None:
         moment_of(asked.at, UTC)
+    if not asked.only_reads and getattr(asked, "as_of", None) is not None:
+        raise Problem(_("--as-of: for looking alone; --at says when what is written happened"))
 
 
 def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | None = None) -> Entry:

@@ -92,3 +92,30 @@ def test_an_empty_word_is_refused_and_never_means_all(farm: Any, words: tuple[st
     told = farm(*words)
     assert (told.code, told.out) == (2, "")
     assert says in told.err
+
+
+def test_what_is_written_is_never_as_of_a_time(farm: Any) -> None:
+    """`machine retire --as-of 2026-05-01` took the machine out of the yard as of now."""
+    for words in (
+        ("machine", "retire", "R1", "--why", "sold"),
+        ("machine", "move", "R1", "Hill"),
+        ("people", "add", "Zoe", "--role", "operator"),
+        ("set-up", "R1", "--spacing", "60 m", "--out", "200 m", "--keep"),
+        ("plan", "R1", "--general"),
+    ):
+        told = farm(*words, "--by", "Mara", "--as-of", "2026-05-01")
+        assert (told.code, told.out) == (2, "")
+        assert "--at says when what is written happened" in told.err
+    assert farm("set-up", "R1", "--spacing", "60 m", "--out", "200 m", "--as-of", "2026-05-01").code == 0
+
+
+def test_a_revised_card_says_yes_and_no_as_the_file_does(farm: Any, tmp_path: Any) -> None:
+    card = tmp_path / "card.toml"
+    card.write_text(card.read_text("utf-8") + "[equipment]\ninjection = true\n", "utf-8")
+    assert (
+        "equipment.injection: true in place of nothing"
+        in farm("machine", "revise", "R1", str(card), "--by", "Mara").err
+    )
+    card.write_text(card.read_text("utf-8").replace("= true", "= false"), "utf-8")
+    told = farm("machine", "revise", "R1", str(card), "--by", "Mara").err
+    assert "equipment.injection: false in place of true" in told
