@@ -119,3 +119,10 @@ def test_a_revised_card_says_yes_and_no_as_the_file_does(farm: Any, tmp_path: An
     card.write_text(card.read_text("utf-8").replace("= true", "= false"), "utf-8")
     told = farm("machine", "revise", "R1", str(card), "--by", "Mara").err
     assert "equipment.injection: false in place of true" in told
+
+
+def test_items_in_one_line_are_told_apart_where_a_title_has_a_comma(farm: Any, tmp_path: Any) -> None:
+    card = tmp_path / "bare.toml"
+    card.write_text('tag = "B1"\n', "utf-8")
+    assert farm("machine", "add", str(card), "--by", "Mara").code == 0
+    assert "; Inlet, shut-off; Legs, pins; Pawl, spring;" in farm("due", "--machine", "B1").out
