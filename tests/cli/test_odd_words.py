@@ -126,3 +126,11 @@ def test_items_in_one_line_are_told_apart_where_a_title_has_a_comma(farm: Any, t
     card.write_text('tag = "B1"\n', "utf-8")
     assert farm("machine", "add", str(card), "--by", "Mara").code == 0
     assert "; Inlet, shut-off; Legs, pins; Pawl, spring;" in farm("due", "--machine", "B1").out
+
+
+def test_a_fault_that_is_to_be_fixed_today_says_that_it_holds(farm: Any) -> None:
+    today = farm("due", "--json").json["as_of"][:10]  # the register is in UTC
+    told = farm("log", "fault", "R1", "hose", "--says", "scuffed", "--fix-by", today, "--by", "Olav")
+    assert "its limit is reached, so the machine is held" in told.err
+    assert farm("yard", "--json").json[0]["standing"]["run"] == "held"
+    assert "held" not in farm("log", "fault", "R1", "gun", "--says", "x", "--fix-by", "3 runs", "--by", "Olav").err
