@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
 
 
+SYSTEMS = ("metric", "us")
+"""The units that a person can choose from."""
+
+
 def now() -> datetime:
     """The moment of the command: the one place where the command line asks the clock."""
     return datetime.now(UTC)
@@ -258,8 +262,12 @@ def tell_how_far(what: str) -> Callable[[int, int], None]:
 
 
 def system(asked: argparse.Namespace) -> Any:
-    """The units to show."""
-    return getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
+    """The units to show: as asked, else from the environment, else metric ones."""
+    named = getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
+    if named not in SYSTEMS:
+        known = ", ".join(SYSTEMS)
+        raise Problem(_("REELCARE_UNITS: {named}: no such units; choose from {known}", named=clean(named), known=known))
+    return named
 
 
 def language(asked: argparse.Namespace) -> str:

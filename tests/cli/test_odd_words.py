@@ -134,3 +134,15 @@ def test_a_fault_that_is_to_be_fixed_today_says_that_it_holds(farm: Any) -> None
     assert "its limit is reached, so the machine is held" in told.err
     assert farm("yard", "--json").json[0]["standing"]["run"] == "held"
     assert "held" not in farm("log", "fault", "R1", "gun", "--says", "x", "--fix-by", "3 runs", "--by", "Olav").err
+
+
+def test_units_of_the_environment_that_are_none_are_refused(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("REELCARE_UNITS", "metrc")
+    told = farm("yard")
+    assert (told.code, told.out) == (2, "")
+    assert "REELCARE_UNITS: metrc: no such units; choose from metric, us" in told.err
+    assert farm("yard", "--units", "us").code == 0
+
+
+def test_an_argument_too_many_is_named_as_it_was_typed(farm: Any) -> None:
+    assert "unrecognized arguments: extra;" in farm("yard", "extra").err
