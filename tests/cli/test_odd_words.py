@@ -146,3 +146,10 @@ def test_units_of_the_environment_that_are_none_are_refused(farm: Any, monkeypat
 
 def test_an_argument_too_many_is_named_as_it_was_typed(farm: Any) -> None:
     assert "unrecognized arguments: extra;" in farm("yard", "extra").err
+
+
+def test_a_folder_that_is_watched_for_a_place_where_no_machine_is_tells_so(farm: Any, tmp_path: Any) -> None:
+    told = farm("report", "due", str(tmp_path), "--watch", "--once", "--place", "Nroth")
+    assert "no machine is at Nroth; did you mean North?" in told.err
+    told = farm("report", "due", str(tmp_path / "due.csv"), "--once")
+    assert (told.code, "--once: goes with --watch" in told.err) == (2, True)
