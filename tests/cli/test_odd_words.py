@@ -153,3 +153,9 @@ def test_a_folder_that_is_watched_for_a_place_where_no_machine_is_tells_so(farm:
     assert "no machine is at Nroth; did you mean North?" in told.err
     told = farm("report", "due", str(tmp_path / "due.csv"), "--once")
     assert (told.code, "--once: goes with --watch" in told.err) == (2, True)
+
+
+def test_what_is_taken_back_is_told_in_words_that_fit_every_kind(farm: Any) -> None:
+    """It said *moved of 2026-05-01 is taken back*."""
+    entry = farm("machine", "move", "R1", "Hill", "--by", "Mara", "--at", "2026-05-01", "--json").json["entry"]
+    assert "taken back: moved, 2026-05-01" in farm("log", "correct", entry, "--why", "slip", "--by", "Mara").err

@@ -283,4 +283,4 @@ def correct(asked: argparse.Namespace) -> int:
     if to:
         told = mark("{kind} of {day:%Y-%m-%d} is moved to {tag}")
         return _say(asked, done, _(told, kind=_(entry.what.kind), day=day, tag=asked.move_to))
-    return _say(asked, done, _("{kind} of {day:%Y-%m-%d} is taken back", kind=_(entry.what.kind), day=day))
+    return _say(asked, done, _("taken back: {kind}, {day:%Y-%m-%d}", kind=_(entry.what.kind), day=day))
