@@ -159,3 +159,19 @@ def test_what_is_taken_back_is_told_in_words_that_fit_every_kind(farm: Any) -> N
     """It said *moved of 2026-05-01 is taken back*."""
     entry = farm("machine", "move", "R1", "Hill", "--by", "Mara", "--at", "2026-05-01", "--json").json["entry"]
     assert "taken back: moved, 2026-05-01" in farm("log", "correct", entry, "--why", "slip", "--by", "Mara").err
+
+
+def test_a_check_of_one_question_speaks_of_one(farm: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Any) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    own = tmp_path / "config" / "reelcare" / "sheets"
+    own.mkdir(parents=True)
+    (own / "mine.toml").write_text(
+        'id = "mine"\ntitle = "Mine"\nfor = "shop"\n[[stages]]\nid = "a"\ntitle = "A"\n[[stages.questions]]\nid = "q"\n'
+        'ask = "hose?"\nkind = "seen"\npart = "hose"\nif_not = "note"\n'
+        'choices = [{ id = "n", says = "cut" }, { id = "y", says = "whole", right = true }]\n',
+        "utf-8",
+    )
+    lines = iter(["2", "DONE"])
+    monkeypatch.setattr("builtins.input", lambda _prompt="": next(lines, ""))
+    told = farm("check", "R1", "mine", "--by", "Olav")
+    assert "1 question is answered." in told.out, told.err
