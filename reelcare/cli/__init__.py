@@ -45,6 +45,7 @@ def _run(words: Sequence[str]) -> int:
         asked = parse(words)
         if made := asked.makes and getattr(asked, asked.makes):
             common.stop_without_folder(made)
+        common.refuse_wrong_times(asked)
         code = int(asked.run(asked) or 0)
         sys.stdout.flush()
         return code

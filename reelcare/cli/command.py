@@ -13,6 +13,7 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import Any, NamedTuple, NoReturn
 
+from reelcare.cli.common import SYSTEMS
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import in_lines
 from reelcare.cli.terminal import columns
@@ -139,6 +140,7 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Raise Problem with what is wrong and where help is."""
+        message = message.replace(": -- ", ": ")  # the dashes before the arguments were not typed
         raise Problem(_("{message}; `{prog} --help` says how", message=message, prog=self.prog))
 
 
@@ -196,7 +198,7 @@ def add_shared_options(options: Any, *, app: bool) -> None:
         help=_("the register: a file, or postgresql://USER@HOST/DATABASE (or the variable "
 "REELCARE_REGISTER)"),
     )  # fmt: skip
-    options.add_argument("--units", choices=("metric", "us"), help=_("units shown"))
+    options.add_argument("--units", choices=SYSTEMS, help=_("units shown"))
     options.add_argument("--language", choices=tuple(LANGUAGES), help=_("language of all texts"))
     options.add_argument("--view", action="store_true", help=_("view only: nothing is written"))
     if app:

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
 
 
+SYSTEMS = ("metric", "us")
+"""The units that a person can choose from."""
+
+
 def now() -> datetime:
     """The moment of the command: the one place where the command line asks the clock."""
     return datetime.now(UTC)
@@ -125,6 +129,15 @@ def day_said(option: str, text: str | None) -> date | None:
 def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datetime:
     """When it happened: `--at`, else now. An empty one is refused: a script has left its variable empty."""
     return at if asked.at is None else moment_of(asked.at, register.zone)
+
+
+def refuse_wrong_times(asked: argparse.Namespace) -> None:
+    """Raise Problem for an `--at` that nobody can read, also where nothing will be dated by it, and for an `--as-of`
+    where something is written: it would be of now."""
+    if hasattr(asked, "by") and asked.at is not None:
+        moment_of(asked.at, UTC)
+    if not asked.only_reads and getattr(asked, "as_of", None) is not None:
+        raise Problem(_("--as-of: for looking alone; --at says when what is written happened"))
 
 
 def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | None = None) -> Entry:
@@ -249,8 +262,12 @@ def tell_how_far(what: str) -> Callable[[int, int], None]:
 
 
 def system(asked: argparse.Namespace) -> Any:
-    """The units to show."""
-    return getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
+    """The units to show: as asked, else from the environment, else metric ones."""
+    named = getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
+    if named not in SYSTEMS:
+        known = ", ".join(SYSTEMS)
+        raise Problem(_("REELCARE_UNITS: {named}: no such units; choose from {known}", named=clean(named), known=known))
+    return named
 
 
 def language(asked: argparse.Namespace) -> str:

@@ -32,7 +32,7 @@ def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:
     from reelcare.register.views import due_list
 
     machine = reader.machine_id(asked.machine) if asked.machine else ""
-    person = giving.person(reader, asked.person) or NOBODY if asked.person is not None else ""
+    person = giving.holder(reader, asked.person) or NOBODY if asked.person is not None else ""
     return DueFilter(
         machine, asked.place or "", due_list.part_named(asked.part or ""), person, asked.overdue, asked.within
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from reelcare import __version__
@@ -126,7 +126,7 @@ def parse(words: Sequence[str]) -> Asked:
 def _without_a_command(words: list[str]) -> Asked:
     parser = build_parser(None if {"-h", "--help"} & set(words) else ())
     _refuse_what_is_not_shared(parser, words)
-    return parser.parse_args(words)
+    return parser.parse_args(_options_first(parser, words))
 
 
 def _command(before: list[str], rest: list[str]) -> tuple[argparse.ArgumentParser, list[str], list[str]]:
@@ -222,7 +222,7 @@ def _options_first(parser: argparse.ArgumentParser, words: Sequence[str]) -> lis
         if not _is_option(parser, word):
             arguments.append(word)
             continue
-        name, given, _value = word.partition("=")
+        name, given, value = word.partition("=")
         action = parser._option_string_actions.get(name)
         if action is None:
             meant = suggestions.option(name, (one for one in parser._option_string_actions if one != "-h"))
@@ -233,11 +233,20 @@ def _options_first(parser: argparse.ArgumentParser, words: Sequence[str]) -> lis
             )
             raise Problem(_("{name}: no such option of `{prog}`; {more}", name=name, prog=parser.prog, more=more))
         options.append(word)
-        if not given and at < len(words) and _takes(parser, action, words[at]):
+        if value == "--" and action.nargs is None:
+            options[-1] = name  # the library takes these two dashes away, and leaves a list with nothing in it
+        elif not given and at < len(words) and _takes(parser, action, words[at]):
             # as one word: of two, the library takes `-60m` for an option
             options[-1:] = [f"{word}={words[at]}"] if NUMBER.match(words[at]) else [word, words[at]]
             at += 1
+    _refuse_empty(parser, arguments)
     return [*options, "--", *arguments] if arguments else options
+
+
+def _refuse_empty(parser: argparse.ArgumentParser, arguments: Iterable[str]) -> None:
+    """Raise Problem for an empty argument where one can be left out: nobody who names no machine means all of them."""
+    if any(action.nargs == "?" for action in parser._get_positional_actions()) and not all(map(str.strip, arguments)):
+        raise Problem(_("an argument is empty; `{prog} --help` says what stands there", prog=parser.prog))
 
 
 def _is_option(parser: argparse.ArgumentParser, word: str) -> bool:

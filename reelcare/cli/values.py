@@ -15,6 +15,13 @@ def word(text: str) -> str:
     return clean(text)
 
 
+def given(text: str) -> str:
+    """What is typed, as it is; where that is nothing, a script has left its variable empty, and means no *all*."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError(_("empty; say which, or leave it out"))
+    return text
+
+
 def _whole(text: str, least: int, most: int, says: str) -> int:
     """A whole number from `least` to `most`; `says` is what is said of anything else."""
     if not (text.isascii() and text.isdigit() and len(text) < 10 and least <= int(text) <= most):

@@ -11,6 +11,7 @@ import unicodedata
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any, Literal
 
@@ -35,6 +36,10 @@ NARROW = 88.0
 """Percent of their width that letters have on a form, so that they can stay as high as they are."""
 FORM, BETWEEN = 8.0, 4.0
 """Points of the letters of what is filled in by hand, and millimetres between its two columns."""
+LONG = 300
+"""Letters of a cell from which on it can be higher than a page."""
+PART_OF_PAGE = 0.6
+"""How much of a page one row takes at most: the heads of its table stand there, too."""
 CLOSER = (1.0, 0.95, 0.925, 0.9, 0.875, 0.85, 0.825, 0.8, 0.75, 0.7)
 """How much smaller a report is set, one after the other, until it stays on one page."""
 Sheet = Literal["a4", "letter"]
@@ -232,19 +237,41 @@ class _Pen:
         count = max(len(row) for row in rows)
         aligned = ["RIGHT" if place in one.numbers else "LEFT" for place in range(count)]
         widths = self._widths([row for row in rows if len(row) == count], pairs=not heads)
+        padding = (self._room, 1.2, self._room, 0)
         with paper.table(
             col_widths=widths, text_align=tuple(aligned), v_align="TOP",
-            line_height=self._line, padding=(self._room, 1.2, self._room, 0), borders_layout="HORIZONTAL_LINES",
+            line_height=self._line, padding=padding, borders_layout="HORIZONTAL_LINES",
             first_row_as_headings=bool(heads), markdown=False, headings_style=FontFace(emphasis="BOLD", color=SOFT),
         ) as drawn:  # fmt: skip
             for row in rows:
                 cells = drawn.row()
                 if len(row) < count:
                     cells.cell(row[0], colspan=count, style=FontFace(emphasis="BOLD"))
-                else:
-                    for cell in row:
-                        cells.cell(cell)
+                    continue
+                first, *others = self._in_rows(row, widths, padding)
+                for cell in first:
+                    cells.cell(cell)
+                for more in others:
+                    goes_on = drawn.row()
+                    for cell in more:
+                        goes_on.cell(cell)
         paper.ln(2)
+
+    def _in_rows(
+        self, row: Sequence[str], widths: Sequence[float], padding: tuple[float, float, float, float]
+    ) -> list[list[str]]:
+        """A row as the rows that it takes: the library sets none that is higher than a page, so a long text goes on in
+        the next."""
+        if max(map(len, row)) < LONG:
+            return [list(row)]
+        paper = self._paper
+        most = int((paper.h - paper.t_margin - paper.b_margin) * PART_OF_PAGE / self._line)
+        columns = []
+        for text, width in zip(row, widths, strict=True):
+            wide = width / sum(widths) * paper.epw
+            lines = paper.multi_cell(wide, self._line, text, padding=padding, dry_run=True, output="LINES", align="L")
+            columns.append(["\n".join(lines[at : at + most]) for at in range(0, len(lines), most)])
+        return [list(part) for part in zip_longest(*columns, fillvalue="")]
 
     def _form(self, rows: Sequence[Sequence[str]]) -> None:
         """Rows in two columns, the cells of each under each other: what is asked, then what can be ticked."""

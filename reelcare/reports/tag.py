@@ -55,7 +55,7 @@ def svg(machine: str, tag: str, under: str) -> bytes:
     shown, small = clean(tag), clean(under)
     size = min(70.0, 1.5 * wide / max(len(shown), 1))
     told = wrapped(small, int(1.6 * wide / SMALLEST))
-    most = min(26.0, 1.6 * wide / max(map(len, told)))
+    most = min(26.0, 1.6 * wide / max(1, *map(len, told)))
     high = wide + LETTERS + round(1.2 * most * (len(told) - 1))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="60mm">'

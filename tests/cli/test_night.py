@@ -58,6 +58,13 @@ def depot(cli: Cli, tmp_path: Path) -> Cli:
     return cli
 
 
+def test_a_machine_is_named_by_its_label_or_id_too(depot: Cli, tmp_path: Path) -> None:
+    assert depot("lanes", "add", field(tmp_path, [300, 300]), "--by", "Marta").code == 0
+    id = depot("book", "T01", "--kind", "card", "--json").json[0]["entry"]
+    for name in ("T01", id, f"reelcare:{id}:T01"):
+        assert {one["machine"] for one in depot("night", name, *NIGHT, "--json").json["sets"]} == {"T01"}
+
+
 def test_a_night_of_then_is_of_the_machines_as_they_stood_then(depot: Cli, tmp_path: Path) -> None:
     card = tmp_path / "E03.toml"
     card.write_text(CARD.format(tag="E03"), "utf-8")

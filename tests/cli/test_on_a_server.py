@@ -9,6 +9,7 @@ import pytest
 from tests.servers import Server, postgres_server
 
 __all__ = ["postgres_server"]
+ROLE = "SELECT 1 FROM pg_roles WHERE rolname = 'depot'"
 
 
 @pytest.fixture
@@ -46,6 +47,36 @@ def test_a_depot_works_on_a_server_as_on_a_file(shared: Any, tmp_path: Path, mon
     assert farm("copy", str(tmp_path / "back.db")).code == 0
     back = farm("yard", "--json", "--register", str(tmp_path / "back.db")).json
     assert back == farm("yard", "--json").json
+
+
+def test_a_terminal_needs_no_more_rights_than_the_manual_gives_it(
+    shared: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import psycopg
+
+    farm, url = shared
+    assert farm("copy", url).code == 0
+    others = tmp_path / "others.zip"
+    assert farm("begin", "--supervisor", "Bea", "--register", str(tmp_path / "other.db")).code == 0
+    assert farm("carry", "out", str(others), "--register", str(tmp_path / "other.db")).code == 0
+    manual = (Path(__file__).parents[2] / "manual" / "register.md").read_text("utf-8")
+    with psycopg.connect(url, autocommit=True) as owner:
+        owner.execute("DROP OWNED BY depot" if owner.execute(ROLE).fetchone() else "CREATE ROLE depot LOGIN")
+        for line in manual.splitlines():
+            if line.startswith("GRANT "):
+                owner.execute(line.encode())
+    monkeypatch.setenv("REELCARE_REGISTER", url.replace("reel@", "depot@"))
+    monkeypatch.setenv("REELCARE_NEW_PIN", "739104")
+    run = ("--started", "2026-05-01T06:30", "--ended", "2026-05-01T19:10", "--metres", "320 m")
+    for words in (
+        ("yard",),
+        ("log", "run", "R1", *run, "--by", "Olav"),
+        ("people", "pin", "Tove", "--by", "Mara"),
+        ("carry", "in", str(others), "--by", "Mara"),
+        ("rebuild",),
+    ):
+        told = farm(*words)
+        assert told.code == 0, told.err
 
 
 @pytest.mark.long

@@ -149,3 +149,13 @@ def test_the_name_of_a_bar_stays_on_the_paper() -> None:
     for one in pypdf.PdfReader(io.BytesIO(data)).pages:
         one.extract_text(visitor_text=keep_start)
     assert starts[name] >= starts["x"] - 0.1  # the title begins at the margin
+
+
+def test_a_text_higher_than_a_page_goes_on_on_the_next_with_nothing_lost() -> None:
+    told = " ".join(f"w{number}" for number in range(900))
+    rows = [("1", "short", told), ("2", "水" * 900, "last")]
+    found = bare(text_of(pdf.lay_out(Document("Due", "", (table(("no", "what", "says"), rows),)), MADE)))
+    for number in range(900):
+        assert f"w{number}" in found
+    assert found.count("6C34") == 900
+    assert "last" in found

@@ -46,3 +46,13 @@ def test_a_copy_put_over_by_hand_is_told_until_somebody_answers(farm: Any, tmp_p
     assert done.code == 0
     assert "gone: terminal" in done.err
     assert farm("prove").code == 0
+
+
+def test_to_look_only_nothing_goes_back(farm: Any, tmp_path: Path) -> None:
+    copy = str(tmp_path / "copy.db")
+    assert farm("copy", copy).code == 0
+    before = sorted(one.name for one in tmp_path.iterdir())
+    told = farm("restore", copy, "--by", "Mara", "--why", "to try it", "--view")
+    assert (told.code, told.out) == (6, "")
+    assert "opened to look only" in told.err
+    assert sorted(one.name for one in tmp_path.iterdir()) == before

@@ -32,6 +32,10 @@ def drawn(svg: str) -> Image.Image:
     return picture
 
 
+def test_a_machine_without_name_and_place_has_a_label_too(tmp_path: Path) -> None:
+    assert read(drawn(labels.svg(ID, "R7", "").decode())) == text_of(ID, "R7")
+
+
 def test_picture_drawing_and_terminal_say_which_machine_it_is() -> None:
     assert read(Image.open(io.BytesIO(labels.png(ID, "R7")))) == text_of(ID, "R7")
     assert read(drawn(labels.svg(ID, "R7", "Long Reach, North").decode())) == text_of(ID, "R7")

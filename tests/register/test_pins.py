@@ -155,6 +155,10 @@ def test_poor_pins_are_refused(desk: Desk, pin: str) -> None:
     assert not pins.has(desk.db, "Olav")
 
 
+def test_a_raised_figure_in_a_pin_makes_no_year() -> None:
+    assert pins.problem("20²5") == ""
+
+
 def test_a_pin_is_set_by_oneself_or_a_supervisor_and_changed_only_with_the_old_one(locked: Desk) -> None:
     with pytest.raises(NotAllowed, match="only set their own PIN"):
         locked.put("Mara", "884422", by="Olav")

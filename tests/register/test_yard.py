@@ -178,3 +178,8 @@ def test_finding_goes_by_tag_first_and_then_by_name_and_place(yard_of_three: Wri
     assert yards.find("reel 1", listed, 0) == tags.index("R1")
     assert yards.find("reel 1", listed, tags.index("R1") + 1) is None
     assert yards.find("nothing", listed, 0) is None
+
+
+def test_what_ends_that_a_machine_has_left_is_no_check(yard: Any) -> None:
+    yard.register.add(e.Retired(why="sold"), machine=yard.machine, by="Mara", now=yard.now)
+    assert yards.machine_now(yard.register, yard.machine, yard.now).ends_by == ("taking that entry back",)

@@ -12,7 +12,8 @@ from reelcare.cli import common
 from reelcare.cli.keep import waiting
 from reelcare.core.clean import clean
 from reelcare.core.text import _, plural
-from reelcare.register.database.opening import on_a_server
+from reelcare.register.database.opening import on_a_server, shown
+from reelcare.register.errors import NotAllowed
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.exchange import waiting as carried
 from reelcare.register.exchange.carry_files import CarryPreview
@@ -128,8 +129,11 @@ def copy(asked: argparse.Namespace) -> int:
 
 def restore(asked: argparse.Namespace) -> int:
     """Go back to a copy."""
+    where = common.where(asked)
+    if asked.view:  # the register that is gone back from is not opened
+        raise NotAllowed(_("{where}: opened to look only; nothing was saved", where=shown(where)))
     done = restoration.restore(
-        common.where(asked),
+        where,
         asked.copy if on_a_server(asked.copy) else Path(asked.copy).expanduser(),
         by=common.by(asked),
         why=clean(asked.why),

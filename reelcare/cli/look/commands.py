@@ -28,7 +28,7 @@ def _may(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("doing", nargs="?", default="", metavar="STEP", help=_("as in `pull out`, `put the drive in`"))
     parser.add_argument(
-        "--to", default="", metavar="GOAL", help=_("the safe way to irrigating, road, opposite or working on it")
+        "--to", metavar="GOAL", type=values.given, help=_("the safe way to irrigating, road, opposite or working on it")
     )
     parser.add_argument(
         "--all", action="store_true", help=_("also what may not be done now, each with what is in the way")

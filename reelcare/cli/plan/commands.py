@@ -40,7 +40,7 @@ def _people(parser: Parser) -> None:
 
 def _plan(parser: Parser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=_("for one machine; without, for all"))
-    parser.add_argument("--use", metavar="PLAN.toml", help=_("use this plan from now on"))
+    parser.add_argument("--use", metavar="PLAN.toml", type=values.given, help=_("use this plan from now on"))
     parser.add_argument(
         "--drop", metavar="ITEM", action="append", default=[],
         help=_("a stop item that the plan may drop; once for each"),

@@ -44,7 +44,7 @@ def day_list(asked: argparse.Namespace) -> int:
         today = day_of(at, register.zone)
         wanted = filters.wanted(asked, register)
         if asked.name is not None:
-            wanted = replace(wanted, person=giving.person(register, asked.name) or NOBODY)
+            wanted = replace(wanted, person=giving.holder(register, asked.name) or NOBODY)
         found = work_list(register, wanted, at, past=past)
         lines, told = pages.of_day(found.lines, day, today), for_supervisor(found, register.tags())
         filters.warn_of_place(asked, register, at, past=past)

@@ -150,6 +150,9 @@ def due(asked: argparse.Namespace) -> int:
         if asked.as_of is not None:
             raise Problem(_("--watch shows what is due now; leave out --as-of"))
         return _watch(asked, Path(asked.file))
+    for alone in ("once", "public"):
+        if getattr(asked, alone):
+            raise Problem(_("--{option}: goes with --watch", option=alone))
     path, ending = file_asked(asked, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked) as register:
         now, past = common.as_of(asked, register, common.now())
@@ -255,6 +258,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
     language, mode = common.language(asked), 0o644 if asked.public else 0o600
     common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
     with common.open_register(asked) as register:
+        filters.warn_of_place(asked, register, common.now(), past=False)
         seen: tuple[object, object] | None = None
         while True:
             now = common.now()

@@ -12,7 +12,7 @@ from reelcare.core import entries as e
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import GATE_TITLES, Question, Sheet
 from reelcare.core.checks.verdict import Given
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import said
 from reelcare.register import sheets
 from reelcare.register.acts import sets, walk_rounds
@@ -192,8 +192,13 @@ def _what_changed(register: Writer, going: walk_rounds.Check, question: Question
 def _sign(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace, by: str) -> int:
     """Sign what comes next: a gate, and then on to the next one, or the check as complete."""
     gate = going.walk.next_gate(_at(asked, register), by)
-    answered = mark("All {n} questions so far are answered.") if gate else mark("All {n} questions are answered.")
-    common.print_text(_(answered, n=len(going.walk.counting())), gap=True)
+    many = len(going.walk.counting())
+    answered = (
+        plural("{n} question so far is answered.", "All {n} questions so far are answered.", many)
+        if gate
+        else plural("{n} question is answered.", "All {n} questions are answered.", many)
+    )
+    common.print_text(answered, gap=True)
     if questions.asked_to_sign(gate, by) != "DONE":
         common.print_text(_("Not signed. The same command goes on from here."))
         return 0

@@ -72,7 +72,9 @@ def _reading(parser: Parser) -> None:
     parser.add_argument("counter", choices=("hours", "metres"))
     parser.add_argument("value", metavar="VALUE", help=_("what it shows, with or without its unit (h, m)"))
     parser.add_argument("--new-counter", action="store_true", help=_("the counter was replaced; this is the new one's"))
-    parser.add_argument("--rolls-at", metavar="VALUE", help=_("the counter rolled over at this value"))
+    parser.add_argument(
+        "--rolls-at", metavar="VALUE", type=values.given, help=_("the counter rolled over at this value")
+    )
 
 
 def _service(parser: Parser) -> None:

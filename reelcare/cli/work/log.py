@@ -189,7 +189,11 @@ def fault(asked: argparse.Namespace) -> int:
         retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = common.add(asked, register, what, machine)
-    return _say(asked, entry, _(_noted_fault(asked.hold), tag=asked.tag, retest=_(retest)))
+        state, today = register.state(machine), day_of(now, register.zone)
+        lapsed = any(one.id == entry.id and one.lapsed(state.totals, today) for one in state.faults)
+    told = mark("{tag}: fault noted; its limit is reached, so the machine is held")
+    return _say(asked, entry, _(told if lapsed and not asked.hold else _noted_fault(asked.hold), tag=asked.tag,
+                                retest=_(retest)))  # fmt: skip
 
 
 def _noted_fault(holds: object) -> str:
@@ -279,4 +283,4 @@ def correct(asked: argparse.Namespace) -> int:
     if to:
         told = mark("{kind} of {day:%Y-%m-%d} is moved to {tag}")
         return _say(asked, done, _(told, kind=_(entry.what.kind), day=day, tag=asked.move_to))
-    return _say(asked, done, _("{kind} of {day:%Y-%m-%d} is taken back", kind=_(entry.what.kind), day=day))
+    return _say(asked, done, _("taken back: {kind}, {day:%Y-%m-%d}", kind=_(entry.what.kind), day=day))

@@ -75,7 +75,7 @@ def _show(question: Question, going: Check, place: str, at: datetime, system: un
 def _choice(question: Question, typed: str) -> str | None:
     if question.is_number:
         return _unread() if question.cannot_read and typed.lower() == "c" else typed_figure(typed)
-    if typed.isdigit() and 1 <= int(typed) <= len(question.choices):
+    if typed.isdecimal() and 1 <= int(typed) <= len(question.choices):
         return question.choices[int(typed) - 1].id
     return typed if question.choice(typed) else None
 

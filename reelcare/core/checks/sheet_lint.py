@@ -22,12 +22,22 @@ UNDONE = ("pawl", "drive", "legs")
 
 def lint(sheet: Sheet) -> list[str]:
     """Everything to think over, each with its place."""
-    found = [*_places(sheet), *_again(sheet)]
+    found = [*_clears(sheet), *_places(sheet), *_again(sheet)]
     for stage in sheet.stages:
         found += _stage(stage)
         for question in stage.questions:
             found += [f"{stage.id}.{question.id}: {text}" for text in _question(question)]
     return found
+
+
+def _clears(sheet: Sheet) -> Iterator[str]:
+    """A sheet for a run clears the machine: by its gates, or by one signature where it has none."""
+    if sheet.checks_for != "run":
+        return
+    if not sheet.gates:
+        yield _("no stage has a `gate`: one signature at the end makes the machine clear for a run")
+    if not any(one.kind == "test" and one.part == "end stop" for one in sheet.questions):
+        yield _("no question tries the end stop (kind test, part end stop)")
 
 
 def _stage(stage: Stage) -> Iterator[str]:

@@ -16,11 +16,16 @@ BEFORE_CARDED = timedelta(days=5 * 366)
 
 def problems(what: Kind, context: Context) -> list[str]:
     """Everything that speaks against writing this, each with its cure; empty where nothing does."""
-    return [*time_problems(what, context), *_after_retirement(what, context), *what.problems(context)]
+    return [*time_problems(what, context), *what.problems(context)]
 
 
 def time_problems(what: Kind, context: Context) -> Iterator[str]:
-    """What speaks against its time: it lies in the future, or before the machine's beginning."""
+    """What speaks against its time: it lies in the future, before the machine's beginning, or after its end."""
+    yield from _out_of_its_time(what, context)
+    yield from _after_retirement(what, context)
+
+
+def _out_of_its_time(what: Kind, context: Context) -> Iterator[str]:
     first, last = what.span(context.at)
     if last > context.now + AHEAD:
         yield _(

@@ -61,6 +61,8 @@ def discharge_from(measured: list[tuple[float, float]], bore: float, fluid: Wate
     >>> [round(one, 3) for one in discharge_from([(flow_through(0.024, p, 0.95), p) for p in (3e5, 4e5, 5e5)], 0.024)]
     [0.95, 0.0]
     """
+    if bore <= 0:
+        raise ValueError(_("nozzle: its bore must be more than nothing"))
     if not measured or min(min(pair) for pair in measured) <= 0:
         raise ValueError(_("flow and pressure of the gun: give at least one pair above 0"))
     full = [flow_through(bore, pressure, 1.0, fluid) for _flow, pressure in measured]

@@ -50,17 +50,17 @@ def _value(value: Any) -> str:
 
 
 def flat(table: Mapping[str, Any], before: str = "") -> dict[str, str]:
-    """Every value of a card by its dotted key.
+    """Every value of a card by its dotted key, yes and no as the file says them.
 
-    >>> flat({"tag": "R1", "hose": {"length": "400 m"}})
-    {'tag': 'R1', 'hose.length': '400 m'}
+    >>> flat({"tag": "R1", "hose": {"length": "400 m"}, "drum": {"brake": True}})
+    {'tag': 'R1', 'hose.length': '400 m', 'drum.brake': 'true'}
     """
     found: dict[str, str] = {}
     for key, value in table.items():
         if isinstance(value, Mapping):
             found |= flat(value, f"{before}{key}.")
         else:
-            found[f"{before}{key}"] = str(value)
+            found[f"{before}{key}"] = str(value).lower() if isinstance(value, bool) else str(value)
     return found
 
 

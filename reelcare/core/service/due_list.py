@@ -168,9 +168,9 @@ def _last_done(line: DueLine) -> str:
 def _cells_of_several(lines: Sequence[DueLine], language: str) -> tuple[str, ...]:
     items = {line.item.id: line.item for line in lines}
     machines = len({line.machine for line in lines})
-    titles = ", ".join(item.title(language).short for item in items.values())
+    titles = "; ".join(item.title(language).short for item in items.values())
     if lines[0].due.state == "unknown":
-        stop = ", ".join(item.title(language).short for item in items.values() if item.stop)
+        stop = "; ".join(item.title(language).short for item in items.values() if item.stop)
         what = Title(_("never done: {titles}", titles=titles), _("never done: {titles}", titles=stop or titles))
     else:
         what = Title(_("pre-start: {titles}", titles=titles), _("pre-start checks"))

@@ -61,6 +61,8 @@ class MachineNow(NamedTuple):
             left = STEPS[STEPS.index(fault.waits_for) :]
             has_retest = fault.retest or reason.code == "fix-by"
             return tuple(one for one in left if one != "re-test" or has_retest)
+        if reason.code == "retired":
+            return (mark("taking that entry back"),)
         item = self.plan.item(reason.item)
         if item is not None and not item.each_time:
             return (mark("its service"),)

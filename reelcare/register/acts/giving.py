@@ -11,6 +11,7 @@ from reelcare.core.people import NOBODY
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
+from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
@@ -39,11 +40,20 @@ def named(reader: Reader, machine: str, name: str, now: datetime) -> str:
 
 def person(reader: Reader, name: str) -> str:
     """The enrolled person of this name, however it is written; '' for *nobody*. Raises Refused."""
+    return _known(name, list(reader.roles()))
+
+
+def holder(reader: Reader, name: str) -> str:
+    """The same to look something up by: what is given to somebody who has left stays so, and is found by their name."""
+    enrolled = reader.select(queries.shared(e.Enrolled.kind).where(queries.counts()))
+    return _known(name, list(dict.fromkeys(one.what.name for one in enrolled if isinstance(one.what, e.Enrolled))))
+
+
+def _known(name: str, people: list[str]) -> str:
     if not name:
         raise Refused(_("name: empty"))
     if name.casefold() == NOBODY:
         return ""
-    people = list(reader.roles())
     found = next((one for one in people if one.casefold() == name.casefold()), None)
     if found is None:
         raise Refused(_("{name}: not enrolled here{nearest}", name=name, nearest=nearest(name, people)))

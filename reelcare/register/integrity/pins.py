@@ -60,7 +60,7 @@ def problem(pin: str) -> str:
         return _("this PIN repeats one character; choose another")
     if pin in POOR:
         return _("this PIN is too easy to guess; choose another")
-    if len(pin) == 4 and pin.isdigit() and 1930 <= int(pin) <= 2030:
+    if len(pin) == 4 and pin.isdecimal() and 1930 <= int(pin) <= 2030:
         return _("this PIN looks like a year of birth; choose another")
     return ""
 

@@ -21,7 +21,7 @@ from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import instructions
-from reelcare.register.views.instructions import Instruction
+from reelcare.register.views.instructions import ALL_MACHINES, Instruction
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,8 @@ def work_list(
     counted, and has no forecast."""
     machines, known = yard.with_due_lines(reader, now, past=past, progress=progress)
     misses = tuple((one, note) for one in machines for note in one.notes if note.near_miss)
-    every = WorkList([], misses, tuple(instructions.running_out(reader, now)))
+    here = {ALL_MACHINES, *(one.id for one in machines)}
+    every = WorkList([], misses, tuple(one for one in instructions.running_out(reader, now) if one.machine in here))
     today = day_of(now, reader.zone)
     lines = [line for line in known if wanted.takes(line)]
     if wanted.within == 0:

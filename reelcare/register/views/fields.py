@@ -76,7 +76,7 @@ def of_place(reader: Reader, place: str, at: datetime | None = None) -> KnownFie
         raise Refused(_("no field is known: `reelcare lanes add FIELD.toml --by NAME` adds one"))
     known = [one.field.place or one.field.id for one in fields.values()]
     raise Refused(
-        _("{place}: no lanes are known of it{near}; a field says its machines' place as `place`", place=place or "-",
+        _("{place}: no lanes are known of it; a field says its machines' place as `place`{near}", place=place or "-",
           near=nearest(place, known))
     )  # fmt: skip
 

@@ -12,6 +12,7 @@ from reelcare.core.timestamps import day_of
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 
+ALL_MACHINES = ""
 AHEAD = 30
 """Days before it runs out from which on it stands in the list (common practice, no source)."""
 
@@ -29,17 +30,20 @@ class Instruction:
 
 
 def all_of(reader: Reader, now: datetime) -> Iterator[Instruction]:
-    """The last instruction of each person on each machine, up to a moment, of those who are enrolled."""
-    newest: dict[tuple[str, str], tuple[e.Entry, e.Instructed]] = {}
+    """The last instruction of each person on each machine, up to a moment, of those who are enrolled; one that holds no
+    longer than theirs on all machines is left out."""
+    newest: dict[tuple[str, str], Instruction] = {}
+    today = day_of(now, reader.zone)
     for one in reader.select(queries.of_kind(None, e.Instructed.kind, now)):
         if isinstance(one.what, e.Instructed):
-            newest[one.what.name, one.what.of] = one, one.what
-    people, today = reader.roles(), day_of(now, reader.zone)
-    for (person, machine), (one, what) in newest.items():
-        if person in people:
             on = day_of(one.happened, reader.zone)
-            until = add_months(on, what.valid)
-            yield Instruction(person, machine, on, one.by, until, (until - today).days)
+            until, who = add_months(on, one.what.valid), (one.what.name, one.what.of)
+            newest[who] = Instruction(*who, on, one.by, until, (until - today).days)
+    people = reader.roles()
+    for (person, machine), mine in newest.items():
+        of_all = newest.get((person, ALL_MACHINES))
+        if person in people and (machine == ALL_MACHINES or of_all is None or of_all.until < mine.until):
+            yield mine
 
 
 def running_out(reader: Reader, now: datetime) -> list[Instruction]:

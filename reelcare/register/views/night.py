@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.machine.tag import machine_of
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span, both, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
@@ -140,9 +141,8 @@ def _as_they_stand(reader: Reader, machines: Sequence[str], now: datetime, *, pa
 
 def _place_of(reader: Reader, where: str, now: datetime) -> tuple[str, str]:
     """The place that is meant, and the tag where a machine is."""
-    found = reader.machines_with_tag(where)
-    if len(found) == 1:
-        card = reader.card(found[0], now)
+    if reader.machines_with_tag(where) or reader.is_machine(where) or machine_of(where) is not None:
+        card = reader.card(reader.machine_id(where), now)
         if not card.place:
             raise Refused(_("{tag}: its card says no place, so its field is not known; `a` in the yard, or `reelcare "
                             "machine move`, says where it is", tag=card.tag))  # fmt: skip

@@ -28,13 +28,28 @@ def question(id: str, if_not: str, **more: object) -> dict[str, object]:
     }  # fmt: skip
 
 
-def told(*questions: dict[str, object], **stage: object) -> list[str]:
+def all_told(*questions: dict[str, object], **stage: object) -> list[str]:
     return lint(
         read_sheet({
             "id": "s", "title": "S", "for": "run",
             "stages": [{"id": "legs", "title": "At the legs", "questions": list(questions), **stage}],
         })
     )  # fmt: skip
+
+
+def told(*questions: dict[str, object], **stage: object) -> list[str]:
+    """Without what is told of the whole sheet."""
+    return [one for one in all_told(*questions, **stage) if one not in (NO_GATE, NO_TEST)]
+
+
+NO_GATE = "no stage has a `gate`: one signature at the end makes the machine clear for a run"
+NO_TEST = "no question tries the end stop (kind test, part end stop)"
+
+
+def test_a_sheet_that_clears_without_gates_or_stop_test_is_told_so() -> None:
+    assert all_told(question("feet", "stop")) == [NO_GATE, NO_TEST]
+    tried = question("stop", "stop", kind="test", part="end stop")
+    assert all_told(tried, gate="water") == []
 
 
 def test_ticks_instead_of_what_is_seen_are_told() -> None:

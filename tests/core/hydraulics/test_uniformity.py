@@ -116,6 +116,7 @@ def test_a_spacing_between_whole_cans_lies_between_its_neighbours() -> None:
         (lambda: Transect((math.inf,), (1.0,), 1, 2), "nothing or more"),
         (lambda: overlap(Transect((1, 2, 3), (1, 2, 3), 1, 2), 1.5), "apart"),
         (lambda: overlap(Transect((1, 2, 3), (1, 2, 3), 1, 2), math.inf), "apart"),
+        (lambda: overlap(Transect((1, 2, 3), (1, 2, 3), 1, 2), 1e30), "stays dry"),
     ],
 )
 def test_catches_that_cannot_tell_are_refused(make: Callable[[], Any], says: str) -> None:

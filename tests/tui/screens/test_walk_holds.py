@@ -61,3 +61,15 @@ async def test_what_changed_at_the_place_is_asked_where_neither_place_nor_set_di
         await driver.keys("enter")
         assert driver.standing("T01") == "check due"
         assert newest(register, e.PutRight).says == "arc stops set to 180"
+
+
+async def test_a_raised_figure_is_no_answer(drive: Any) -> None:
+    """The key left of the 1 on French keyboards gives one."""
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        await driver.walk_to("stream")
+        await driver.keys("²")
+        driver.expect(WalkRound)
+        assert driver.app.screen.question.id == "stream"

@@ -22,6 +22,8 @@ from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.plans import Known, PlanBook
 
 Unit = Literal["hours", "metres"]
+A_HAIR_MORE = 1 + 1e-9
+"""What adding up takes from an age or gives it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +87,12 @@ def exposures(
     for part in wanted:
         if part not in down.values():
             end_life(part, failed=False)
-        known_lives = tuple(life for began, life in lives[part] if began > 0 or not before)
-        found[part] = Exposure(_system(failed[part], age, before), known_lives, before)
+        known_lives = tuple(
+            life for began, life in lives[part] if (began > 0 or not before) and began + life.time <= age * A_HAIR_MORE
+        )
+        # a reading can show less than the runs before it made: it failed no later than the machine is old
+        ages = [min(one, age) for one in failed[part]]
+        found[part] = Exposure(_system(ages, age, before), known_lives, before)
     return found
 
 

@@ -87,7 +87,7 @@ class PaperForm(Form):
         zone, text = self.register.zone, self.value("began")
         if not text:
             raise FieldError("began", _("say when it was filled in at the machine"))
-        today = f"today {text}" if text[0].isdigit() and len(text) <= len("06:30") else text
+        today = f"today {text}" if text[0].isdecimal() and len(text) <= len("06:30") else text
         at = self.read("began", lambda _text: read_past(today, self.now(), zone))
         try:
             paper = paper_of(self.going, by=self.host.person, at=at)
@@ -130,6 +130,6 @@ class PaperForm(Form):
 
 def _choice(question: Question, figure: str) -> str:
     """The choice of a figure. Raises Refused."""
-    if figure.isdigit() and 1 <= int(figure) <= len(question.choices):
+    if figure.isdecimal() and 1 <= int(figure) <= len(question.choices):
         return question.choices[int(figure) - 1].id
     raise Refused(_("{figure}: a figure from 1 to {choices} is right", figure=figure, choices=len(question.choices)))

@@ -17,7 +17,7 @@ from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.drawing.machine import WalkRoute as Round
 from reelcare.core.state.standing import Reason
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import said as in_language
 from reelcare.core.wording import with_answer
 from reelcare.register.acts.walk_rounds import HELD_AHEAD
@@ -73,7 +73,7 @@ class WalkView:
     def choice(self, key: str) -> str | None:
         """The answer that a figure gives; None where it gives none."""
         question = self.question
-        if question is None or question.is_number or not key.isdigit():
+        if question is None or question.is_number or not key.isdecimal():
             return None
         place = int(key) - 1
         return question.choices[place].id if 0 <= place < len(question.choices) else None
@@ -145,7 +145,7 @@ class WalkView:
             return said(_("{title}: {n} questions. Enter begins.", title=title, n=n))
         if self.walk.held():
             return join((f"{state('held')}: " + _("the machine is held"), "bold $text-error"))
-        return said(_("All {n} questions are answered", n=len(self.walk.counting())))
+        return said(plural("{n} question is answered", "All {n} questions are answered", len(self.walk.counting())))
 
     @property
     def is_stop(self) -> bool:

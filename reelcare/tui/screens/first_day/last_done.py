@@ -128,7 +128,7 @@ class LastDonePage(BaseScreen):
     def on_key(self, event: events.Key) -> None:
         """A digit begins a cell."""
         typing = self.query_one("#cell", LineInput)
-        if typing.has_focus or event.character is None or not event.character.isdigit():
+        if typing.has_focus or event.character is None or not event.character.isdecimal():
             return
         event.stop()
         event.prevent_default()

@@ -122,4 +122,4 @@ def line_of(key: str) -> str:
 
 def _shown(text: str) -> str:
     """A kept value as it stands in its line."""
-    return {"True": _("yes"), "False": _("no")}.get(text, text)
+    return {"true": _("yes"), "false": _("no")}.get(text, text)
