@@ -28,8 +28,7 @@ from reelcare.core.state.machine_state import (
     Retirement,
     ToldUse,
     WholeCheck,
-    first_cycle,
-    kept_cycle,
+    cycle_of,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
@@ -190,8 +189,8 @@ class FoldedUse:
         return ScalePoint(day, *counting.totals(self.counters))
 
     def cycle(self, item: Item) -> Cycle:
-        """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return kept_cycle(item, self.cycles) or first_cycle(item, self.start, self.last_card)
+        """How far an item's interval has come, by the plan and card in force."""
+        return cycle_of(item, self.cycles, self.start, self.last_card)
 
     def _move_on(self) -> None:
         """The machine's place or its set changed: what is of the place can end now by a right answer."""

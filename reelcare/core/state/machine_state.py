@@ -315,7 +315,7 @@ class MachineState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return kept_cycle(item, self.cycles) or first_cycle(item, first_point(self.began, self.card), self.card)
+        return cycle_of(item, self.cycles, first_point(self.began, self.card), self.card)
 
 
 UNSEEN = 31
@@ -361,6 +361,12 @@ def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
     return max(former, key=lambda one: one.last_done or date.min, default=None)
 
 
-def first_cycle(item: Item, start: ScalePoint, card: Mapping[str, Any]) -> Cycle:
-    """The first cycle of an item, with nothing done, from where the machine's use began."""
-    return due.begin(item, start, season_of(card) if item.on else None)
+def cycle_of(item: Item, cycles: Mapping[str, Cycle], start: ScalePoint, card: Mapping[str, Any]) -> Cycle:
+    """How far an item has come by the plan and card in force: where nothing was done, from where the machine's use
+    began, whatever was repaired since."""
+    kept = kept_cycle(item, cycles)
+    season = season_of(card) if item.on else None
+    if kept is not None and kept.last_done is not None:
+        return due.in_force(item, kept, season)
+    first = due.begin(item, start, season)
+    return first if kept is None else first._replace(again=kept.again)

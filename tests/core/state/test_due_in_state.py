@@ -95,14 +95,60 @@ def oil(hours: int) -> Plan:
 def test_a_changed_plan_never_rewrites_what_was_due_before() -> None:
     plans = book(oil(100), oil(40))
     entries = [entry(e.Carded(card=CARD), T), *[run(day) for day in range(9)]]
-    # 90 h and in the window of 100 h: the next counts from 100 h, whatever the plan became after
+    # 90 h and in the window of 100 h: the next counts from 100 h
     entries.append(entry(e.Service(item="oil"), T + timedelta(days=10)))
     assert folded(entries, plans).cycles["oil"].base[0] == 100 * H
-    assert limit(folded(entries, plans), "oil", "hours", oil(40)) == 140 * H
+    assert limit(folded(entries, plans), "oil", "hours", oil(100)) == 200 * H
     past = T + timedelta(days=5)
     then = folded([one for one in entries if one.happened <= past], plans)
     assert plans.at("m", past).items[0].every.seconds == 100 * H
     assert limit(then, "oil", "hours", plans.at("m", past)) == 100 * H
+
+
+def test_what_was_on_schedule_by_a_long_interval_counts_by_a_short_one_from_where_it_was_done() -> None:
+    entries = [entry(e.Carded(card=CARD), T), *[run(day) for day in range(9)]]
+    entries.append(entry(e.Service(item="oil"), T + timedelta(days=10)))
+    state = folded(entries, book(oil(100), oil(40)))
+    assert limit(state, "oil", "hours", oil(40)) == (90 + 40) * H
+    # 12 months that were kept 36 days early: monthly from then on, not from the anniversary
+    yearly, monthly = months(12), months(1)
+    early = entry(e.Service(item="oil"), datetime(2027, 3, 26, 6, tzinfo=UTC))
+    state = folded([entry(e.Carded(card=CARD), T), early], book(yearly, monthly, every=timedelta(days=350)))
+    assert limit(state, "oil", "date", yearly) == date(2028, 5, 1).toordinal()
+    assert limit(state, "oil", "date", monthly) == date(2027, 4, 26).toordinal()
+    assert limit(state, "oil", "date", months(12, anchor="done")) == date(2028, 3, 26).toordinal()
+
+
+def test_a_season_that_opens_sooner_on_the_card_is_due_sooner_after_the_last_one_was_opened() -> None:
+    opened = entry(e.Service(item="season-opening"), datetime(2027, 4, 12, 6, tzinfo=UTC))
+    sooner = CARD | {"season": {"opens": "03-01", "closes": "09-30"}}
+    entries = [entry(e.Carded(card=CARD), T), opened, entry(e.Carded(card=sooner), opened.happened + timedelta(days=9))]
+    state = folded(entries)
+    assert limit(state, "season-opening", "date") == date(2028, 3, 1).toordinal()
+    assert state.cycles["season-opening"].last_done == date(2027, 4, 12)
+    # in its last quarter: it was for the date to come
+    ahead = entry(e.Service(item="season-opening"), datetime(2028, 1, 20, 6, tzinfo=UTC))
+    assert limit(folded([*entries, ahead]), "season-opening", "date") == date(2029, 3, 1).toordinal()
+
+
+def test_an_item_that_the_plan_puts_on_a_day_of_the_year_is_due_on_it_though_it_was_done_before() -> None:
+    closes = months(12, anchor="calendar", on="closes")
+    done = entry(e.Service(item="oil"), datetime(2026, 6, 10, 6, tzinfo=UTC))
+    state = folded([entry(e.Carded(card=CARD), T), done], book(months(12)))
+    assert limit(state, "oil", "date", closes) == date(2026, 9, 30).toordinal()
+    assert limit(state, "oil", "date", months(24, anchor="calendar", on="closes")) == date(2028, 9, 30).toordinal()
+    assert limit(state, "oil", "date", months(6, anchor="calendar", on="12-31")) == date(2026, 12, 31).toordinal()
+
+
+def test_a_repair_of_what_was_never_done_leaves_it_to_the_card_from_where_it_counts() -> None:
+    fault = entry(e.Fault(part="chain", says="jumps"), T + timedelta(days=1))
+    entries = [entry(e.Carded(card=CARD), T), fault, entry(e.Repair(fault=fault.id, says="new"), T + timedelta(days=2))]
+    later = entry(e.Carded(card=CARD | {"in_use": {"metres": 52_000}}), T + timedelta(days=3))
+    assert limit(folded([*entries, later]), "chain", "metres") == (52_000 + 15_000) * 1000
+
+
+def months(every: int, **more: str) -> Plan:
+    return read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"months": every}, **more}]})
 
 
 moments = st.lists(st.tuples(st.sampled_from(["run", "reading", "service"]), st.integers(0, 40)), max_size=25)
