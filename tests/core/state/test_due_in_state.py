@@ -131,6 +131,15 @@ def test_a_season_that_opens_sooner_on_the_card_is_due_sooner_after_the_last_one
     assert limit(folded([*entries, ahead]), "season-opening", "date") == date(2029, 3, 1).toordinal()
 
 
+def test_a_card_with_another_season_is_kept_as_the_entries_give_it() -> None:
+    opened = entry(e.Service(item="season-opening"), datetime(2027, 1, 20, 6, tzinfo=UTC))
+    revised = entry(e.Carded(card=CARD | {"season": {"opens": "06-30", "closes": "09-30"}}), opened.happened)
+    entries, plans = [entry(e.Carded(card=CARD), T), opened], book(SHIPPED)
+    anew = folded([*entries, revised])
+    assert limit(anew, "season-opening", "date") == date(2027, 6, 30).toordinal()
+    assert advance(folded(entries), [revised], Known(plans)) in (None, anew)
+
+
 def test_an_item_that_the_plan_puts_on_a_day_of_the_year_is_due_on_it_though_it_was_done_before() -> None:
     closes = months(12, anchor="calendar", on="closes")
     done = entry(e.Service(item="oil"), datetime(2026, 6, 10, 6, tzinfo=UTC))
