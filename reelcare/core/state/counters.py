@@ -76,6 +76,12 @@ class Count(NamedTuple):
         """The life total as it stands."""
         return self.settled + self.since
 
+    @property
+    def before(self) -> int:
+        """What the machine had done that this counter does not show: with one that was replaced, or before it began
+        again at 0. Below 0 for one that was used elsewhere."""
+        return self.settled - self.shown if self.shown is not None else 0
+
 
 class Counters(NamedTuple):
     """The counters of one machine."""
@@ -97,6 +103,16 @@ class Counters(NamedTuple):
 def start(seconds: int = 0, millimetres: int = 0, runs: int = 0) -> Counters:
     """The counters of a machine that had done so much when its history begins, and was not read yet."""
     return Counters(Count(settled=seconds), Count(settled=millimetres), runs)
+
+
+def not_shown(counters: Counters) -> dict[str, int]:
+    """What of the life totals the counters do not show, by name; those that show all of it are left out.
+
+    >>> not_shown(Counters(hours=Count(settled=7200_000, since=3600, shown=0)))
+    {'hours': 7200000}
+    """
+    found = {"hours": counters.hours.before, "metres": counters.metres.before}
+    return {name: before for name, before in found.items() if before}
 
 
 def totals(counters: Counters) -> Totals:

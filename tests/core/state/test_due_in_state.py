@@ -4,15 +4,20 @@ import tomllib
 from datetime import UTC, date, datetime, timedelta
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
 from reelcare.core.fold import advance, effective, fold
+from reelcare.core.machine.card import read_card
 from reelcare.core.service import due
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.limits import Limits, limits_of
+from reelcare.core.state.machine_now import due_lines
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plans import Known, PlanBook
 
@@ -129,6 +134,40 @@ def test_a_season_that_opens_sooner_on_the_card_is_due_sooner_after_the_last_one
     # in its last quarter: it was for the date to come
     ahead = entry(e.Service(item="season-opening"), datetime(2028, 1, 20, 6, tzinfo=UTC))
     assert limit(folded([*entries, ahead]), "season-opening", "date") == date(2029, 3, 1).toordinal()
+
+
+def lines_of(entries: list[e.Entry], day: int, plan: Plan = SHIPPED) -> dict[str, DueLine]:
+    at = T + timedelta(days=day)
+    state = folded(entries)
+    limits = Limits.from_plain(limits_of(state, plan, read_card(state.card)).to_plain())
+    return {line.item.id: line for line in due_lines("m", "R1", "", limits, plan, at, UTC)}
+
+
+def read(day: int, value: float, change: Any = "", counter: Any = "hours", **more: int) -> e.Entry:
+    scale = H if counter == "hours" else 1000
+    return entry(e.Reading(counter=counter, value=round(value * scale), change=change, **more), T + timedelta(days=day))
+
+
+def test_a_figure_at_which_something_is_due_is_what_the_counter_of_today_shows_then() -> None:
+    service = entry(e.Service(item="grease"), T + timedelta(days=2))
+    entries = [entry(e.Carded(card=CARD), T), read(1, 15), service, read(30, 30)]
+    assert lines_of(entries, 40)["grease"].due_at == {"hours": 65}
+    new = [*entries, read(31, 0, "new counter"), read(40, 5)]
+    line = lines_of(new, 40)["grease"]
+    assert (line.due_at, line.due_at_in_words, line.due.left) == ({"hours": 35}, "35 h", 30)
+    # what was due on the counter that is gone has no figure on this one
+    gone = lines_of([*new, read(80, 900), read(81, 2, "new counter")], 90)["grease"]
+    assert (gone.due.state, gone.due.left, gone.due_at, gone.due_at_in_words) == ("overdue", -865, None, "")
+    assert lines_of([*entries, read(31, 4, "rolled over", rolls_at=40 * H)], 40)["grease"].due_at == {"hours": 25}
+    metres = [*entries, read(5, 9_000, counter="metres"), read(9, 0, "new counter", counter="metres")]
+    card = metres[0]._replace(what=e.Carded(card=CARD | {"in_use_since": "2026-05-01"}))
+    assert lines_of([card, *metres[1:]], 40, hose(10_000))["hose"].due_at == {"metres": 1_000}
+    fault = entry(e.Fault(part="hose", says="scuffed", fix_by_seconds=70 * H), T + timedelta(days=41))
+    assert lines_of([*new, fault], 42)[fault.id].due_at == {"hours": 40}
+
+
+def hose(metres: int) -> Plan:
+    return read_plan({"id": "p", "items": [{"id": "hose", "what": "Hose", "every": {"metres": metres}}]})
 
 
 def test_a_card_with_another_season_is_kept_as_the_entries_give_it() -> None:

@@ -106,7 +106,7 @@ class _GridRow:
         self.reading = self.row.pop(NOW, None)
         count = self.state.counters.hours
         self.shown = self.reading.counter if self.reading is not None else count.shown
-        self.before = count.settled - count.shown if count.shown is not None else 0
+        self.before = count.before
         """Hours [s] of counters before the present one."""
         self.readings: set[tuple[datetime, int]] = set()
 
