@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from typing import Any
@@ -16,7 +16,7 @@ from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import Assignment
-from reelcare.core.service.plan import Item
+from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterReading, Counters, Totals
 from reelcare.core.state.machine_state import (
@@ -162,7 +162,9 @@ class FoldedUse:
         """These items of the plan, and all that they cover, were done; at `life` hours [s], where that is told."""
         here = self.point(day_of(at, known.zone))
         here = here if life is None else here._replace(seconds=life)
-        done = known.plans.at(self.machine, at).with_covered(*items)
+        plan = known.plans.at(self.machine, at)
+        done = plan.with_covered(*items)
+        self._split_off(plan, {item.id for item in done})
         is_in_use_since = bool(self.last_card.get("in_use_since"))
         for item in done:
             cycle = self.cycle(item)
@@ -171,6 +173,12 @@ class FoldedUse:
             self.given.pop(item.id, None)
         if self.told is not None:
             self.told = self.told.done(one.id for one in done)
+
+    def _split_off(self, plan: Plan, done: Set[str]) -> None:
+        """Keep apart from what is done now the items of the plan that were split from it: they have the history of it
+        until here, and from here on only what is done under their own ids."""
+        split = [one for one in plan.items if one.id not in self.cycles and not done.isdisjoint(one.was)]
+        self.cycles.update({one.id: self.cycle(one) for one in split})
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:
         """Every item of the plan that is done by such a check or measurement was done."""

@@ -354,7 +354,8 @@ def first_point(began: date, card: Mapping[str, Any]) -> ScalePoint:
 
 
 def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
-    """The cycle of an item as it was left; until it is done, that of an item it was split from, the last done."""
+    """The cycle of an item as it was left; until it or what it was split from is done under a plan that has both, that
+    of an item it was split from, the last done."""
     if item.id in cycles or not item.was:
         return cycles.get(item.id)
     former = [cycles[one] for one in item.was if one in cycles]

@@ -1,6 +1,7 @@
 """What is due, folded from entries: repairs, the card's season, plans that change, and late entries."""
 
 import tomllib
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from itertools import count
 from pathlib import Path
@@ -168,6 +169,30 @@ def test_a_figure_at_which_something_is_due_is_what_the_counter_of_today_shows_t
 
 def hose(metres: int) -> Plan:
     return read_plan({"id": "p", "items": [{"id": "hose", "what": "Hose", "every": {"metres": metres}}]})
+
+
+def test_what_is_done_under_a_former_id_counts_for_what_was_split_from_it_only_until_the_plan_has_both() -> None:
+    """Cleaning the strainer is no look at the turbine's bearing, though both were one item once."""
+    both = SHIPPED
+    before = read_plan({"id": "p", "items": [{"id": "strainer", "what": "Strainer, turbine", "every": {"hours": 250}}]})
+    cleaned = [entry(e.Service(item="strainer"), T + timedelta(days=day)) for day in (20, 40, 60)]
+    entries = [entry(e.Carded(card=CARD | {"drive": {"kind": "turbine"}}), T), *[run(2 * day) for day in range(40)]]
+    late = {line.item.id: line for line in due_lines_of([*entries, *cleaned], book(before, both), both)}
+    # once before the plan had both; what was done since is the strainer's alone
+    assert (late["turbine"].last_done, late["strainer"].last_done) == (date(2026, 5, 21), date(2026, 6, 30))
+    assert limit(folded([*entries, *cleaned], book(before, both)), "turbine", "hours") == (100 + 250) * H
+    never = {line.item.id: line for line in due_lines_of([*entries, *cleaned], book(both), both)}
+    assert (never["turbine"].due.state, never["turbine"].last_done) == ("unknown", None)
+    assert never["strainer"].due.state != "unknown"
+    # done in its own right it goes by that
+    own = entry(e.Service(item="turbine"), T + timedelta(days=61))
+    assert limit(folded([*entries, *cleaned, own], book(both)), "turbine", "hours") == (310 + 250) * H
+
+
+def due_lines_of(entries: list[e.Entry], plans: PlanBook, plan: Plan) -> Sequence[DueLine]:
+    state = folded(entries, plans)
+    limits = limits_of(state, plan, read_card(state.card))
+    return due_lines("m", "R1", "", limits, plan, T + timedelta(days=100), UTC)
 
 
 def test_a_card_with_another_season_is_kept_as_the_entries_give_it() -> None:
