@@ -171,7 +171,7 @@ class FoldedUse:
             is_known = is_in_use_since or cycle.last_done is not None
             self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
             self.given.pop(item.id, None)
-        if self.told is not None:
+        if self.told is not None and life is None:  # hours that are told count from there, whoever ran them
             self.told = self.told.done(one.id for one in done)
 
     def _split_off(self, plan: Plan, done: Set[str]) -> None:

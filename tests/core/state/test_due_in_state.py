@@ -20,7 +20,7 @@ from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import due_lines
 from reelcare.core.state.machine_state import MachineState
-from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.state.plans import Known, PlanBook, Uncounted
 
 SHIPPED = read_plan(tomllib.loads(Path("checklists/plan-default.toml").read_text("utf-8")))
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
@@ -165,6 +165,19 @@ def test_a_figure_at_which_something_is_due_is_what_the_counter_of_today_shows_t
     assert lines_of([card, *metres[1:]], 40, hose(10_000))["hose"].due_at == {"metres": 1_000}
     fault = entry(e.Fault(part="hose", says="scuffed", fix_by_seconds=70 * H), T + timedelta(days=41))
     assert lines_of([*new, fault], 42)[fault.id].due_at == {"hours": 40}
+
+
+def test_a_service_told_by_its_hours_counts_from_those_whoever_ran_them() -> None:
+    runs = [run(day) for day in range(4)]  # by somebody whom nobody here has accepted
+    service = entry(e.Service(item="grease", life=20 * H), T + timedelta(days=5))
+    known = Known(book(SHIPPED), uncounted=Uncounted(told=frozenset(one.id for one in runs)))
+    state = fold("m", [entry(e.Carded(card=CARD), T), *runs, service], known)
+    assert state is not None
+    limits = limits_of(state, SHIPPED, read_card(state.card))
+    grease = next(
+        one for one in due_lines("m", "R1", "", limits, SHIPPED, service.happened, UTC) if one.item.id == "grease"
+    )
+    assert (limits.totals.seconds, grease.due.left) == (40 * H, 30)
 
 
 def hose(metres: int) -> Plan:
