@@ -83,12 +83,13 @@ def advance(state: MachineState, entries: Iterable[e.Entry], known: Known) -> Ma
 
 
 def _begins_otherwise(what: e.Kind, state: MachineState) -> bool:
-    """Whether a card says another day, or other counters, with which the machine's use began."""
+    """Whether a card says another day, or other counters, with which the machine's use began, or another season: the
+    dates of what was done before stand on that."""
     return isinstance(what, e.Carded) and any(what.card.get(key) != state.card.get(key) for key in BEGINNING)
 
 
-BEGINNING = ("in_use_since", "in_use")
-"""The keys of a card that say with what a machine's use began."""
+BEGINNING = ("in_use_since", "in_use", "season")
+"""The keys of a card that say with what a machine's use began, and on which days of the year its dates stand."""
 
 
 def _folded(state: FoldState, entries: Sequence[e.Entry], known: Known) -> MachineState:

@@ -47,13 +47,13 @@ def machine(
     """The whole record of one machine; `stood` is the moment past that it tells of."""
     totals = one.state.totals
     hose = units.show(totals.millimetres / 1000, "length", system)
-    worst = one.standing.worst
+    worst, shown = one.standing.worst, one.counters_show(system)
     parts: list[Block] = [
         Paragraph(_(FIRST), "small"),
         pairs([
             (_("stands"), _stands(one)),
             (_("life"), plural("{hours:.1f} h, {hose} of hose, {n} run", "{hours:.1f} h, {hose} of hose, {n} runs",
-                               totals.runs, hours=totals.seconds / 3600, hose=hose)),
+                               totals.runs, hours=totals.seconds / 3600, hose=hose) + (f"; {shown}" if shown else "")),
             (_("place"), one.card.place),
             *((_(BECAUSE[reason.side]), reason.says) for reason in one.standing.because),
         ]),

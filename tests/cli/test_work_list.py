@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,19 @@ def test_a_fault_to_be_fixed_by_a_day_stands_on_every_face(depot: Cli, tmp_path:
         assert "tube shows" in (tmp_path / name).read_text("utf-8-sig")
     assert depot("report", "list", str(tmp_path / "list.html")).code == 0
     assert "tube shows" in (tmp_path / "list.html").read_text("utf-8")
+
+
+def test_what_is_due_after_a_new_counter_is_told_by_that_counter(farm: Cli, tmp_path: Path) -> None:
+    farm("log", "reading", "R1", "hours", "300", "--by", "Tove", "--at", "2026-04-01")
+    farm("log", "service", "R1", "grease", "--by", "Tove", "--at", "2026-04-02")
+    for words in (("0", "--new-counter", "--at", "2026-04-03"), ("7", "--at", "2026-04-09")):
+        assert farm("log", "reading", "R1", "hours", *words, "--by", "Tove").code == 0
+    at = ("--as-of", "2026-04-10")
+    line = next(one for one in farm("due", "--json", *at).json["items"] if one["item"] == "grease")
+    assert (line["due_at"], line["left"]) == ({"hours": 50}, 43)
+    assert re.search(r" 50 h +43 h .* grease$", farm("due", "--all", *at).out, re.MULTILINE)
+    assert farm("report", "machine", "R1", str(tmp_path / "r1.html"), *at).code == 0
+    assert "hour counter shows 7 h" in (tmp_path / "r1.html").read_text("utf-8")
 
 
 def test_a_fault_without_a_day_stands_in_the_first_week(depot: Cli) -> None:

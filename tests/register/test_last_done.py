@@ -16,7 +16,7 @@ RUNS = (2, 3, 5, 8)
 
 
 @pytest.mark.parametrize("hours", [0, 9, 10, 11, 20, 35, 40])
-def test_it_is_the_last_day_at_whose_end_the_counter_showed_no_more(yard: Any, hours: int) -> None:
+def test_it_is_the_first_day_at_whose_end_the_counter_showed_so_much(yard: Any, hours: int) -> None:
     yard.add(e.Carded(card={**CARD, "in_use_since": START.date().isoformat()}))
     for day in RUNS:
         yard.run(day)
@@ -31,5 +31,41 @@ def test_it_is_the_last_day_at_whose_end_the_counter_showed_no_more(yard: Any, h
     [service] = [one for one in told.drafts if isinstance(one.what, e.Service)]
     days = [START.date() + timedelta(days=day) for day in range(11)]
     run_by = {day: 10 * sum(START.date() + timedelta(days=one) <= day for one in RUNS) for day in days}
-    assert service.happened.date() == max(day for day in days if run_by[day] <= hours)
+    assert service.happened.date() == min(day for day in days if run_by[day] >= hours)
     assert told.without_day == [(yard.machine, item)]
+
+
+@pytest.mark.parametrize(
+    ("hours", "read", "day"),
+    [
+        (1420, {}, 0),  # at any time since the first day
+        (2000, {}, 0),
+        (1420, {300: 1500}, 0),
+        (1500, {300: 1500}, 0),
+        (1501, {300: 1500}, 300),  # between two readings: at the first of them at the earliest
+        (1700, {300: 1500, 350: 1650}, 350),
+        (1650, {300: 1500, 350: 1650}, 300),
+    ],
+)
+def test_what_a_reading_shows_beyond_the_runs_can_have_been_done_at_any_time_before_it(
+    yard: Any, hours: int, read: dict[int, int], day: int
+) -> None:
+    since = START - timedelta(days=400)
+    yard.add(e.Carded(card={**CARD, "in_use_since": since.date().isoformat()}))
+    for on, shows in read.items():
+        yard.add(e.Reading(counter="hours", value=shows * HOUR), at=since + timedelta(days=on))
+    item = last_done.grid(yard.register).items[0].id
+    cells = {(yard.machine, last_done.NOW): DoneAt(None, 2000 * HOUR), (yard.machine, item): DoneAt(None, hours * HOUR)}
+    told = last_done.told_services(yard.register, cells, now=START)
+    assert told.problems == {}
+    [service] = [one for one in told.drafts if isinstance(one.what, e.Service)]
+    assert service.happened.date() == since.date() + timedelta(days=day)
+
+
+def test_a_figure_of_a_counter_that_was_never_read_is_asked_for_with_what_it_shows_now(yard: Any) -> None:
+    since = START - timedelta(days=400)
+    yard.add(e.Carded(card={**CARD, "in_use_since": since.date().isoformat()}))
+    yard.run(2)
+    item = last_done.grid(yard.register).items[0].id
+    told = last_done.told_services(yard.register, {(yard.machine, item): DoneAt(None, 8 * HOUR)}, now=yard.now)
+    assert told.problems == {(yard.machine, item): "say what the hour counter shows now, or the day"}

@@ -4,9 +4,11 @@ The rules of this file. An item counts from a base on each of its scales. After 
 within the grace of the point that was scheduled (by default 10 % of the interval to either side) it moves to
 that point, so that the schedule does not drift; outside, it moves to where the service was done. An item
 anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates, and a service in the
-last quarter before a date is for that one. The rule of the window, and that safety items have no grace: US Army DA PAM
-738-750 (scheduled services) and PS, The Preventive Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are
-added to the day that the dates count from and clipped to the end of the month, never chained.
+last quarter before a date is for that one. All of that is judged anew by the plan in force: what was on schedule by a
+long interval can lie far off that of a shorter one, and what is put on a day of the year is due on that.
+The rule of the window, and that safety items have no grace: US Army DA PAM 738-750 (scheduled services) and PS, The
+Preventive Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are added to the day that the dates count from and
+clipped to the end of the month, never chained.
 """
 
 from __future__ import annotations
@@ -27,6 +29,8 @@ STATES: tuple[State, ...] = get_args(State)
 """The worst first; *unknown* is what was never done on a machine whose use until now nobody can vouch for."""
 LATEST_BASE = date(9998, 12, 31)
 """The last day from which an interval can count."""
+YEAR = 12
+"""Months of a year."""
 EARLY = 4
 """A service in the last one of so many parts before a calendar date is for that date (common practice, no source)."""
 
@@ -102,6 +106,46 @@ def begin(item: Item, start: ScalePoint, season: Season | None = None) -> Cycle:
     interval = item.first.over(item.every) if item.first is not None else item.every
     anchor, months = counted_from(on, start.day, interval.months or 0)
     return Cycle(base=start.totals, anchor=anchor, months=months)
+
+
+def in_force(item: Item, cycle: Cycle, season: Season | None = None) -> Cycle:
+    """The cycle of an item that was done, as the item and the season count that are in force since: from where it was
+    scheduled if that is inside the grace of today's interval, else from where it was done; on the dates of today.
+
+    >>> oil = Item("oil", {"en": "Oil"}, Interval(seconds=500 * 3600))
+    >>> cycle = after_service(oil, begin(oil, ScalePoint(date(2026, 3, 1))), ScalePoint(date(2026, 5, 1), 460 * 3600))
+    >>> sooner = Item("oil", {"en": "Oil"}, Interval(seconds=100 * 3600))
+    >>> [in_force(item, cycle).base[0] // 3600 for item in (oil, sooner)]
+    [500, 460]
+    """
+    if cycle.last_done is None or cycle.last_totals is None:
+        return cycle
+    base = tuple(
+        done if every is not None and (item.anchor == "done" or abs(start - done) > _grace(every, item)) else start
+        for start, done, every in zip(cycle.base, cycle.last_totals, item.every, strict=False)
+    )
+    anchor, months = _dates_in_force(item, cycle, cycle.last_done, season)
+    return cycle._replace(base=(base[0], base[1], base[2]), anchor=anchor, months=months)
+
+
+def _dates_in_force(item: Item, cycle: Cycle, done: date, season: Season | None) -> tuple[date, int]:
+    """What the dates of an item count from that was done on a day: an anchor day and the months after it."""
+    interval = item.every.months
+    if interval is None:
+        return cycle.anchor, cycle.months
+    if item.anchor == "calendar":
+        on = _stands_on(item, season)
+        if not on or on == f"{cycle.anchor:%m-%d}":
+            return cycle.anchor, cycle.months
+        anchor, months = counted_from(on, done, YEAR)
+        step = min(interval, YEAR)
+        while add_months(anchor, months) <= done:
+            months += step
+        return anchor, months if _near_the_end(anchor, months - interval, interval, done) else months - step
+    base, ends = (add_months(cycle.anchor, cycle.months + more) for more in (0, interval))
+    if item.anchor == "done" or abs((base - done).days) > _grace((ends - base).days, item):
+        return done, 0
+    return cycle.anchor, cycle.months
 
 
 def _stands_on(item: Item, season: Season | None) -> str | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 from reelcare.core.forecast.forecast import Forecast
@@ -37,6 +38,7 @@ class DueLine(NamedTuple):
 
     `forecast_reason` says why there is no forecast where one was asked for; `planned` is the day of a service after
     the next one, in a plan of the weeks to come. `fault` is None for a service. `given` says whose line it is.
+    `not_shown` is what of the thresholds the counters do not show, by scale.
     """
 
     machine: str
@@ -51,6 +53,7 @@ class DueLine(NamedTuple):
     forecast_reason: str = ""
     fault: FaultStep | None = None
     given: Assignment | None = None
+    not_shown: Mapping[str, int] = MappingProxyType({})
 
     @property
     def kind(self) -> LineKind:
@@ -86,10 +89,13 @@ class DueLine(NamedTuple):
 
     @property
     def due_at(self) -> Mapping[str, float | str] | None:
-        """At which figure it is due, by the scale that governs: what stands on the sticker; None where none can."""
+        """At which figure of the counter it is due, by the scale that governs: what stands on the sticker; None where
+        none can, or where that was on a counter that was replaced since."""
         if not self.has_left:
             return None
-        limit = next(one[2] for one in self.thresholds if one[0] == self.due.by)
+        limit = next(one[2] for one in self.thresholds if one[0] == self.due.by) - self.not_shown.get(self.due.by, 0)
+        if limit < 0:
+            return None
         if self.due.by == "date":
             return {"day": date.fromordinal(limit).isoformat()}
         figure = limit / WHOLE[self.due.by]

@@ -62,7 +62,8 @@ class Count(NamedTuple):
 
     `settled` is the life total at the last reading, `shown` what the counter showed then, `at` when that was;
     `since` is what runs have added after it. `read` is until when readings say the total: earlier than `at` where
-    the last one was that of a new counter.
+    the last one was that of a new counter. Where one was replaced, no reading says what was done from `lapsed` (None:
+    from the beginning) until `replaced`.
     """
 
     settled: int = 0
@@ -70,11 +71,19 @@ class Count(NamedTuple):
     shown: int | None = None
     at: datetime | None = None
     read: datetime | None = None
+    lapsed: datetime | None = None
+    replaced: datetime | None = None
 
     @property
     def life(self) -> int:
         """The life total as it stands."""
         return self.settled + self.since
+
+    @property
+    def before(self) -> int:
+        """What the machine had done that this counter does not show: with one that was replaced, or before it began
+        again at 0. Below 0 for one that was used elsewhere."""
+        return self.settled - self.shown if self.shown is not None else 0
 
 
 class Counters(NamedTuple):
@@ -88,8 +97,8 @@ class Counters(NamedTuple):
     def from_plain(cls, plain: Mapping[str, Any]) -> Counters:
         """Counters of plain JSON values, by the names of their fields."""
         hours, metres = (
-            Count(settled, since, shown, optional_time(at), optional_time(read))
-            for settled, since, shown, at, read in (plain["hours"], plain["metres"])
+            Count(settled, since, shown, *map(optional_time, moments))
+            for settled, since, shown, *moments in (plain["hours"], plain["metres"])
         )
         return cls(hours, metres, plain["runs"])
 
@@ -97,6 +106,16 @@ class Counters(NamedTuple):
 def start(seconds: int = 0, millimetres: int = 0, runs: int = 0) -> Counters:
     """The counters of a machine that had done so much when its history begins, and was not read yet."""
     return Counters(Count(settled=seconds), Count(settled=millimetres), runs)
+
+
+def not_shown(counters: Counters) -> dict[str, int]:
+    """What of the life totals the counters do not show, by name; those that show all of it are left out.
+
+    >>> not_shown(Counters(hours=Count(settled=7200_000, since=3600, shown=0)))
+    {'hours': 7200000}
+    """
+    found = {"hours": counters.hours.before, "metres": counters.metres.before}
+    return {name: before for name, before in found.items() if before}
 
 
 def totals(counters: Counters) -> Totals:
@@ -117,13 +136,15 @@ def after_run(counters: Counters, started: datetime, ended: datetime, metres: in
 
 
 def _filled(count: Count, started: datetime, ended: datetime, amount: int) -> Count:
-    settled, since, shown, at, read = count
+    settled, since, shown, at, read, lapsed, replaced = count
     if at is None or at <= started:
-        return Count(settled, since + amount, shown, at, read)
+        return Count(settled, since + amount, shown, at, read, lapsed, replaced)
     # the parts are differences of one rounded course, so that they add up to the run
     before = _until(at, started, ended, amount)
     unread = before - _until(read, started, ended, amount)
-    return Count(settled + unread, since + amount - before, shown, at, read)
+    if read is not None and replaced is not None and replaced <= read:  # read again since then, in the same run
+        unread += _until(replaced, started, ended, amount) - _until(lapsed, started, ended, amount)
+    return Count(settled + unread, since + amount - before, shown, at, read, lapsed, replaced)
 
 
 def _until(moment: datetime | None, started: datetime, ended: datetime, amount: int) -> int:
@@ -158,7 +179,7 @@ def after_reading(counters: Counters, reading: CounterReading, at: datetime, *, 
 def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
     value = reading.value
     if reading.change == "new counter":
-        return Count(settled=count.life, shown=value, at=at, read=count.read)
+        return Count(count.life, shown=value, at=at, read=count.read, lapsed=count.read, replaced=at)
     if count.shown is None:
         if reading.change == "rolled over":
             raise CounterError(
@@ -181,7 +202,8 @@ def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
             "(m at the bench, --new-counter), or correct the earlier reading",
             counter=_(reading.counter), shown=_said(reading, value), before=_said(reading, count.shown), at=count.at,
         ))  # fmt: skip
-    return Count(settled=count.settled + _moved(count.shown, reading), shown=value, at=at, read=at)
+    settled = count.settled + _moved(count.shown, reading)
+    return Count(settled, shown=value, at=at, read=at, lapsed=count.lapsed, replaced=count.replaced)
 
 
 def _moved(shown: int, reading: CounterReading) -> int:

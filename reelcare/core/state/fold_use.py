@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from typing import Any
@@ -16,7 +16,7 @@ from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import Assignment
-from reelcare.core.service.plan import Item
+from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterReading, Counters, Totals
 from reelcare.core.state.machine_state import (
@@ -28,8 +28,7 @@ from reelcare.core.state.machine_state import (
     Retirement,
     ToldUse,
     WholeCheck,
-    first_cycle,
-    kept_cycle,
+    cycle_of,
 )
 from reelcare.core.state.plans import Known
 from reelcare.core.timestamps import day_of
@@ -163,15 +162,23 @@ class FoldedUse:
         """These items of the plan, and all that they cover, were done; at `life` hours [s], where that is told."""
         here = self.point(day_of(at, known.zone))
         here = here if life is None else here._replace(seconds=life)
-        done = known.plans.at(self.machine, at).with_covered(*items)
+        plan = known.plans.at(self.machine, at)
+        done = plan.with_covered(*items)
+        self._split_off(plan, {item.id for item in done})
         is_in_use_since = bool(self.last_card.get("in_use_since"))
         for item in done:
             cycle = self.cycle(item)
             is_known = is_in_use_since or cycle.last_done is not None
             self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
             self.given.pop(item.id, None)
-        if self.told is not None:
+        if self.told is not None and life is None:  # hours that are told count from there, whoever ran them
             self.told = self.told.done(one.id for one in done)
+
+    def _split_off(self, plan: Plan, done: Set[str]) -> None:
+        """Keep apart from what is done now the items of the plan that were split from it: they have the history of it
+        until here, and from here on only what is done under their own ids."""
+        split = [one for one in plan.items if one.id not in self.cycles and not done.isdisjoint(one.was)]
+        self.cycles.update({one.id: self.cycle(one) for one in split})
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:
         """Every item of the plan that is done by such a check or measurement was done."""
@@ -190,8 +197,8 @@ class FoldedUse:
         return ScalePoint(day, *counting.totals(self.counters))
 
     def cycle(self, item: Item) -> Cycle:
-        """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return kept_cycle(item, self.cycles) or first_cycle(item, self.start, self.last_card)
+        """How far an item's interval has come, by the plan and card in force."""
+        return cycle_of(item, self.cycles, self.start, self.last_card)
 
     def _move_on(self) -> None:
         """The machine's place or its set changed: what is of the place can end now by a right answer."""

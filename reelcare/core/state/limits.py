@@ -40,6 +40,8 @@ class Limits:
     last_run: datetime | None
     notes: tuple[OpenNote, ...] = ()
     given: Mapping[str, Assignment] = field(default_factory=dict)
+    not_shown: Mapping[str, int] = field(default_factory=dict)
+    """What of the totals its counters do not show, by scale: what a counter had done that was replaced."""
     known: Sequence[str] = SCALES
     """The scales on which its use since a day on the card is known: on others, what was never done is unknown."""
 
@@ -61,7 +63,9 @@ class Limits:
             "passed": {side: plain_form.passed_to_plain(one) for side, one in self.passed.items()},
             "totals": self.totals,
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
-            **plain_form.filled(notes=self.notes, given=self.given, retired=self.retired, begun=self.begun),
+            **plain_form.filled(
+                notes=self.notes, given=self.given, not_shown=self.not_shown, retired=self.retired, begun=self.begun
+            ),
         })  # fmt: skip
 
     @classmethod
@@ -78,6 +82,7 @@ class Limits:
             last_run=optional_time(plain["last_run"]),
             notes=tuple(plain_form.read_note(one) for one in plain.get("notes", ())),
             given=plain_form.read_given(plain.get("given", {})),
+            not_shown=plain.get("not_shown", {}),
             known=tuple(plain.get("known", SCALES)),
             retired=plain_form.read_retired(plain.get("retired")),
             begun=tuple(time_of(one) for one in plain.get("begun", ())),
@@ -115,6 +120,7 @@ def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
         last_run=state.last_run,
         notes=state.notes,
         given=state.given,
+        not_shown=counting.not_shown(state.counters),
         known=state.known_use,
         retired=state.retired,
         begun=tuple(one.begun for one in state.open_checks),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, tzinfo
 from typing import NamedTuple
 
+from reelcare.core import units
 from reelcare.core.forecast.forecast import Forecast, forecast, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
@@ -14,10 +15,11 @@ from reelcare.core.scales import WHOLE, ScalePoint, Threshold
 from reelcare.core.service.due import Due, State, due_by, standing_of
 from reelcare.core.service.due_line import ENDS_SHORTLY, DueLine, FaultStep
 from reelcare.core.service.plan import Interval, Item, Plan
+from reelcare.core.state import counters as counting
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
-from reelcare.core.text import _, mark
+from reelcare.core.text import _, localized, mark
 from reelcare.core.timestamps import day_of
 
 STEPS = (mark("repair"), mark("re-test"), mark("release"))
@@ -83,6 +85,19 @@ class MachineNow(NamedTuple):
     def given_to(self) -> str:
         """Who is given work on it, each once; '' where nobody is."""
         return ", ".join(dict.fromkeys(line.given.to for line in self.lines if line.given is not None))
+
+    def counters_show(self, system: units.System = "metric") -> str:
+        """What the counters show, where that is not what the machine has done (a figure at which something is due is
+        one of the counter); '' where it is."""
+        totals, before = self.state.totals, counting.not_shown(self.state.counters)
+        told = []
+        if "hours" in before:
+            hours = localized(f"{(totals.seconds - before['hours']) / 3600:.0f} h")
+            told.append(_("hour counter shows {shows}", shows=hours))
+        if "metres" in before:
+            hose = units.show((totals.millimetres - before["metres"]) / 1000, "length", system)
+            told.append(_("metre counter shows {shows}", shows=hose))
+        return ", ".join(told)
 
     def notes(self, today: date) -> tuple[OpenNote, ...]:
         """The notes that the next person is to read, the newest last."""
@@ -163,7 +178,8 @@ def due_lines(
             stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
             figures = due_by(*stands, here, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
-            lines.append(DueLine(machine, tag, place, item, figures, thresholds, last))
+            line = DueLine(machine, tag, place, item, figures, thresholds, last, not_shown=limits.not_shown)
+            lines.append(line)
     lines += [fault_line(machine, tag, place, fault, limits, point.day) for fault in limits.faults]
     given = limits.given
     if given:
@@ -187,7 +203,8 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
     said = _(ends) if state != "soon" else "" if left else _("no limit")
     due = Due(state, by, 0.0, 0.0, figure, 1.0, figure, bool(fault.holds) or lapsed, said)
     step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends)
-    return DueLine(machine, tag, place, _as_item(fault), due, thresholds, None, fault=step)
+    item, shown = _as_item(fault), limits.not_shown
+    return DueLine(machine, tag, place, item, due, thresholds, None, fault=step, not_shown=shown)
 
 
 NEAR = {"hours": 10 * 3600, "metres": 320_000, "runs": 1, "date": 1}

@@ -315,7 +315,7 @@ class MachineState:
 
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
-        return kept_cycle(item, self.cycles) or first_cycle(item, first_point(self.began, self.card), self.card)
+        return cycle_of(item, self.cycles, first_point(self.began, self.card), self.card)
 
 
 UNSEEN = 31
@@ -354,13 +354,20 @@ def first_point(began: date, card: Mapping[str, Any]) -> ScalePoint:
 
 
 def kept_cycle(item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
-    """The cycle of an item as it was left; until it is done, that of an item it was split from, the last done."""
+    """The cycle of an item as it was left; until it or what it was split from is done under a plan that has both, that
+    of an item it was split from, the last done."""
     if item.id in cycles or not item.was:
         return cycles.get(item.id)
     former = [cycles[one] for one in item.was if one in cycles]
     return max(former, key=lambda one: one.last_done or date.min, default=None)
 
 
-def first_cycle(item: Item, start: ScalePoint, card: Mapping[str, Any]) -> Cycle:
-    """The first cycle of an item, with nothing done, from where the machine's use began."""
-    return due.begin(item, start, season_of(card) if item.on else None)
+def cycle_of(item: Item, cycles: Mapping[str, Cycle], start: ScalePoint, card: Mapping[str, Any]) -> Cycle:
+    """How far an item has come by the plan and card in force: where nothing was done, from where the machine's use
+    began, whatever was repaired since."""
+    kept = kept_cycle(item, cycles)
+    season = season_of(card) if item.on else None
+    if kept is not None and kept.last_done is not None:
+        return due.in_force(item, kept, season)
+    first = due.begin(item, start, season)
+    return first if kept is None else first._replace(again=kept.again)

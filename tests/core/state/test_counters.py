@@ -65,6 +65,19 @@ def test_a_run_during_which_the_counter_was_replaced_counts_whole() -> None:
     assert life(c) == 912
 
 
+def test_a_run_during_which_the_counter_was_replaced_and_read_again_counts_whole() -> None:
+    c = counting.after_reading(counting.start(), hours(900), T)
+    c = counting.after_reading(c, hours(0, "new counter"), T + 4 * HOUR)
+    c = counting.after_reading(c, hours(1), T + 5 * HOUR)
+    c = counting.after_run(c, T, T + 10 * HOUR, 300_000)
+    assert life(c) == 910
+    # a run that was over before that, and is logged late, is in the reading or in what nobody has read
+    never_read = counting.after_reading(counting.start(), hours(0, "new counter"), T + 4 * HOUR)
+    read_again = counting.after_reading(never_read, hours(0), T + 6 * HOUR)
+    assert life(counting.after_run(read_again, T + HOUR, T + 8 * HOUR, 0)) == 3 + 2
+    assert life(counting.after_run(read_again, T + 4 * HOUR, T + 6 * HOUR, 0)) == 0
+
+
 def test_a_counter_that_rolled_over_goes_on() -> None:
     c = counting.after_reading(counting.start(), hours(9990), T)
     c = counting.after_reading(c, hours(15, "rolled over", 10_000 * 3600), T + 40 * HOUR)

@@ -33,6 +33,7 @@ from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 from reelcare.tui.widgets.inputs.dialogs import Confirm
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.rows import Rows
+from tests.estates import NOW
 from tests.register.conftest import Yard as Hand
 from tests.register.conftest import entries, newest
 from tests.register.test_gates import answer_gate, sign
@@ -539,6 +540,23 @@ async def test_a_counter_is_read_at_the_bench(drive: Any, register: Any) -> None
         await driver.type(f"{count.shown // 3600 + 1}")
         await driver.keys("ctrl+y")
         assert "does the counter stand still?" in driver.app.notice.says
+
+
+async def test_what_a_new_counter_shows_stands_beside_what_the_machine_has_done(
+    drive: Any, register: Any, screen_text: Any
+) -> None:
+    machine = register.machine_id("B04")
+    at = NOW - timedelta(hours=20)
+    read = {0: e.Reading(counter="hours", value=0, change="new counter"), 7: e.Reading(counter="hours", value=7 * 3600)}
+    for hours, what in read.items():
+        register.add(
+            what, machine=machine, by="Marta", now=at + timedelta(hours=9), happened=at + timedelta(hours=hours)
+        )
+    async with drive() as driver:
+        await driver.to_machine("B04")
+        assert "(hour counter shows 7 h)" in " ".join(screen_text(driver.app).split())
+        await driver.keys("b")
+        assert "(hour counter shows 7 h)" in driver.app.screen.page()
 
 
 @pytest.mark.long

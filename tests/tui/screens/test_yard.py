@@ -97,8 +97,10 @@ async def test_a_note_is_told_of_in_its_row_whatever_is_overdue(
 
 
 async def test_a_machine_left_running_stands_in_a_band_of_its_own_and_late_ones_first(
-    drive: Any, screen_text: Any
+    drive: Any, register: Any, screen_text: Any
 ) -> None:
+    battery = e.Service(item="engine-battery")  # nothing is unknown of it then
+    register.add(battery, machine=register.machine_id("E06"), by="Tomas", now=NOW)
     async with drive() as driver:
         yard = driver.app.screen
         assert [one.tag for one in yard.machines if one.judged.band == "running"] == ["E06"]

@@ -1,24 +1,29 @@
 """When each item of the plan was last done, as told from records older than the register: one grid, machine by item.
 
 The rules of this file: what is not told stays not known. A day is where a service is dated; a figure of the hour
-counter is where its hours count from. Where only the figure is told, the service is dated on the last day on which the
-register knows the counter to have shown no more: never later than it was. All of it is written, or nothing.
+counter is where its hours count from. Where only the figure is told, the service is dated on the first day on which the
+counter can have shown so much, by what the register knows: never later than it was. All of it is written, or nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import contextlib
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
+from typing import NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Item
 from reelcare.core.spreadsheet.cells import DoneAt
+from reelcare.core.state import counters as counting
+from reelcare.core.state.machine_state import first_point
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
-from reelcare.register.errors import Refused
 from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
@@ -106,8 +111,9 @@ class _GridRow:
         self.reading = self.row.pop(NOW, None)
         count = self.state.counters.hours
         self.shown = self.reading.counter if self.reading is not None else count.shown
-        self.before = count.settled - count.shown if count.shown is not None else 0
+        self.before = count.before
         """Hours [s] of counters before the present one."""
+        self.known: _HoursKnown | None = None
         self.readings: set[tuple[datetime, int]] = set()
 
     def take(self) -> None:
@@ -122,7 +128,7 @@ class _GridRow:
 
     def _service(self, item: str, done: DoneAt) -> None:
         life = self.before + done.counter if done.counter is not None else None
-        at = self._moment(done.day) if done.day is not None else self._latest(life or 0)
+        at = self._moment(done.day if done.day is not None else self._reached(life or 0))
         if done.counter is not None and self.shown is not None and done.counter > self.shown:
             raise _ProblemError(_("the hour counter shows only {hours:.0f} h now", hours=self.shown / 3600))
         plan = self.writer.plans().at(self.machine, at).item(item)
@@ -151,27 +157,65 @@ class _GridRow:
             raise _ProblemError(_("{day} is still to come", day=day))
         return min(datetime.combine(day, time(12), self.writer.zone), self.now)
 
-    def _latest(self, life: int) -> datetime:
-        """Noon of the last day at whose end the counter is known to have shown no more than `life` [s]."""
+    def _reached(self, life: int) -> date:
+        """The first day at whose end the machine can have done `life` [s]."""
         since = self.writer.card_of(self.state).in_use_since
         if since is None:
             raise _ProblemError(_("say the day too: the card does not say since when the machine is in use"))
-        if self.shown is None and life > self.state.totals.seconds:
+        is_known = "hours" in self.state.known_use and life <= self.state.totals.seconds
+        if self.shown is None and not is_known:
             raise _ProblemError(_("say what the hour counter shows now, or the day"))
-        first, last = since, self.today
+        first, last, known = since, self.today, self._hours_known()
         while first < last:
-            middle = first + (last - first + timedelta(days=1)) // 2
-            first, last = (middle, last) if self._hours_at(middle) <= life else (first, middle - timedelta(days=1))
-        return self._moment(first)
+            middle = first + (last - first) // 2
+            most = known.most_at(datetime.combine(middle, time(23, 59), self.writer.zone))
+            first, last = (first, middle) if most >= life else (middle + timedelta(days=1), last)
+        return first
 
-    def _hours_at(self, day: date) -> int:
-        """Hours [s] by the end of a day; beyond all that is known, none of today's reading was there yet."""
-        if day == self.today and self.reading is not None and self.reading.counter is not None:
-            return self.before + self.reading.counter
-        try:
-            return self.writer.state(self.machine, datetime.combine(day, time(23, 59), self.writer.zone)).totals.seconds
-        except Refused:
-            return 0
+    def _hours_known(self) -> _HoursKnown:
+        if self.known is None:
+            kinds = (queries.of_kind(self.machine, one.kind) for one in (e.Run, e.Reading))
+            found = sorted((one for kind in kinds for one in self.writer.select(kind)), key=lambda one: one.order)
+            start = first_point(self.state.began, self.state.card).totals
+            read = self.reading.counter if self.reading is not None else None
+            self.known = _hours_known(found, counting.start(*start), self.before + read if read is not None else None)
+        return self.known
+
+
+class _HoursKnown(NamedTuple):
+    """How many hours [s] a machine had at most, by the runs and readings of it, in order.
+
+    Runs say that it worked, none that it did not: what a reading shows beyond the runs can have been done at any time
+    before it. `since` is when each began, `hours` what it had done by then, and `beyond` what the next reading adds."""
+
+    since: Sequence[datetime]
+    hours: Sequence[int]
+    beyond: Sequence[int]
+
+    def most_at(self, moment: datetime) -> int:
+        """The most that it can have had by a moment."""
+        place = bisect_right(self.since, moment)
+        return self.hours[place] + self.beyond[place]
+
+
+def _hours_known(found: Sequence[e.Entry], counters: counting.Counters, now: int | None) -> _HoursKnown:
+    """What runs and readings tell, from the counters of the first day on; `now` is what is read today."""
+    since, hours, more = list[datetime](), [counters.hours.life], list[int | None]()
+    for one in found:
+        what = one.what
+        if isinstance(what, e.Run):
+            counters = counting.after_run(counters, what.started, what.ended, what.metres)
+        elif isinstance(what, e.Reading):
+            with contextlib.suppress(counting.CounterError):
+                counters = counting.after_reading(counters, what, one.happened)
+        tells = isinstance(what, e.Reading) and what.counter == "hours" and what.change != "new counter"
+        more.append(max(counters.hours.life - hours[-1], 0) if tells else None)
+        since.append(what.span(one.happened)[0])
+        hours.append(counters.hours.life)
+    beyond = [max(now - hours[-1], 0) if now is not None else 0]
+    for figure in reversed(more):
+        beyond.append(beyond[-1] if figure is None else figure)
+    return _HoursKnown(since, hours, beyond[::-1])
 
 
 class _ProblemError(ValueError):

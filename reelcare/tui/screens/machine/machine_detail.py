@@ -56,6 +56,8 @@ class MachineDetail(NamedTuple):
             runs=plural("{n} run", "{n} runs", totals.runs),
             checked=_("checked {ago}", ago=ago(last, self.now)) if last else _("never checked"),
         )
+        if shown := one.counters_show(self.preferences.system):
+            done += f" ({shown})"
         named = ", ".join(part for part in (one.card.name, one.card.place) if part)
         yield join((one.tag, "bold"), f"  {named}: {done}" if named else f"  {done}")
         if self.ahead:

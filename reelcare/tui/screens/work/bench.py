@@ -74,13 +74,14 @@ class Bench(ListScreen):
         if self.machine is None:
             return _("Bench")
         totals = self.machine.state.totals
+        shown = self.machine.counters_show(self.preferences.system)
         return plural(
             "Bench  {hours:.0f} h, {hose}, {n} run",
             "Bench  {hours:.0f} h, {hose}, {n} runs",
             totals.runs,
             hours=totals.seconds / 3600,
             hose=self.length(totals.millimetres),
-        )
+        ) + (f" ({shown})" if shown else "")
 
     def fill(self) -> None:
         """Read the machine and show it."""
