@@ -110,7 +110,8 @@ def begin(item: Item, start: ScalePoint, season: Season | None = None) -> Cycle:
 
 def in_force(item: Item, cycle: Cycle, season: Season | None = None) -> Cycle:
     """The cycle of an item that was done, as the item and the season count that are in force since: from where it was
-    scheduled if that is inside the grace of today's interval, else from where it was done; on the dates of today.
+    scheduled if that is inside the grace of today's interval (of the first one, where that is longer), else from where
+    it was done; on the dates of today.
 
     >>> oil = Item("oil", {"en": "Oil"}, Interval(seconds=500 * 3600))
     >>> cycle = after_service(oil, begin(oil, ScalePoint(date(2026, 3, 1))), ScalePoint(date(2026, 5, 1), 460 * 3600))
@@ -122,10 +123,17 @@ def in_force(item: Item, cycle: Cycle, season: Season | None = None) -> Cycle:
         return cycle
     base = tuple(
         done if every is not None and (item.anchor == "done" or abs(start - done) > _grace(every, item)) else start
-        for start, done, every in zip(cycle.base, cycle.last_totals, item.every, strict=False)
+        for start, done, every in zip(cycle.base, cycle.last_totals, _longest(item), strict=False)
     )
     anchor, months = _dates_in_force(item, cycle, cycle.last_done, season)
     return cycle._replace(base=(base[0], base[1], base[2]), anchor=anchor, months=months)
+
+
+def _longest(item: Item) -> Interval:
+    """The longer one of the intervals of an item on each scale: it can have been done by either."""
+    first = item.first.over(item.every) if item.first is not None else item.every
+    both = zip(item.every, first, strict=True)
+    return Interval(*(None if every is None else max(every, other or 0) for every, other in both))
 
 
 def _dates_in_force(item: Item, cycle: Cycle, done: date, season: Season | None) -> tuple[date, int]:
@@ -142,8 +150,9 @@ def _dates_in_force(item: Item, cycle: Cycle, done: date, season: Season | None)
         while add_months(anchor, months) <= done:
             months += step
         return anchor, months if _near_the_end(anchor, months - interval, interval, done) else months - step
-    base, ends = (add_months(cycle.anchor, cycle.months + more) for more in (0, interval))
-    if item.anchor == "done" or abs((base - done).days) > _grace((ends - base).days, item):
+    before = _longest(item).months or interval
+    begun, base = (add_months(cycle.anchor, cycle.months - less) for less in (before, 0))
+    if item.anchor == "done" or abs((base - done).days) > _grace((base - begun).days, item):
         return done, 0
     return cycle.anchor, cycle.months
 

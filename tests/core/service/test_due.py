@@ -407,6 +407,23 @@ def agrees_with_the_naive_reckoning(history: History) -> None:
     assert Cycle.from_plain(json.loads(encode(cycle))) == cycle
 
 
+@settings(max_examples=200)
+@given(histories(), st.dictionaries(st.sampled_from(["hours", "metres", "runs", "months"]), st.integers(1, 40)))
+def test_under_the_plan_by_which_it_was_done_nothing_counts_otherwise(history: History, first: dict[str, int]) -> None:
+    every, grace, anchor, days = history
+    table: dict[str, Any] = {"id": "x", "what": "x", "every": every, "grace": grace}
+    table |= {"anchor": anchor} if anchor else {}
+    table |= {"first": scaled({name: value for name, value in first.items() if name in every})} if first else {}
+    one = read_plan({"id": "p", "items": [{key: value for key, value in table.items() if value != {}}]}).items[0]
+    cycle, now = due.begin(one, at()), at()
+    for number, (hours, metres, runs, serve) in enumerate(days, 1):
+        done = (now.seconds + hours * H, now.millimetres + metres * 1000, now.runs + runs)
+        now = ScalePoint(START + timedelta(days=number * 3), *done)
+        if serve:
+            cycle = due.after_service(one, cycle, now)
+            assert due.in_force(one, cycle) == cycle
+
+
 @given(histories())
 def test_the_scale_that_is_used_up_most_governs(
     history: History,
