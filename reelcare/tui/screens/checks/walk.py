@@ -11,7 +11,7 @@ from typing import ClassVar
 
 from textual import events, on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
@@ -30,6 +30,7 @@ from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps, OpenWalkRound
 from reelcare.tui.screens.checks.debounce import Debounce
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
+from reelcare.tui.screens.checks.walk_keys import KEYS
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
@@ -43,40 +44,7 @@ class WalkRound(BaseScreen):
 
     CSS_PATH = "../walk_round.tcss"
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins this gate with its first question")
-        ),
-        Binding(
-            "e", "paper", mark("From paper"), id="walk.paper",
-            tooltip=mark("Enters a check that was filled in on paper at the machine, as one form"),
-        ),
-        Binding(
-            "s", "sign", mark("Sign"), id="walk.sign",
-            tooltip=mark("Signs the gate, or the check as complete, when all is answered"),
-        ),
-        Binding(
-            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("Previous question, to answer it again")
-        ),
-        Binding(
-            "pagedown,right", "forward", mark("Forward"), show=False, id="walk.forward", tooltip=mark("Next question")
-        ),
-        Binding("n", "note", mark("Note"), id="walk.note", tooltip=mark("A note with the answer to this question")),
-        Binding(
-            "f", "fault", mark("Fault"), id="walk.fault",
-            tooltip=mark("Notes a fault on this part without leaving the question"),
-        ),
-        Binding(
-            "t", "steps", mark("Steps"), show=False, id="walk.steps",
-            tooltip=mark("What may be done now, and why the rest may not"),
-        ),
-        Binding(
-            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up; asks for the reason")
-        ),
-        Binding(
-            "escape", "leave", mark("Yard"), id="walk.leave", tooltip=mark("Back to the yard; the check stays open")
-        ),
-    ]  # fmt: skip
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self, request: OpenWalkRound) -> None:
         super().__init__()
@@ -110,6 +78,7 @@ class WalkRound(BaseScreen):
 
     def on_mount(self) -> None:
         """Ask where the walk stands."""
+        self.screen_layout_refresh_signal.subscribe(self, self._make_room, immediate=True)
         first = self.going.walk.resume(self.now(), self.host.person) if self.resumed else self._next()
         self.show(first)
         if self.resumed and first is not None:
@@ -186,14 +155,22 @@ class WalkRound(BaseScreen):
         self._share_room()
 
     def _share_room(self) -> None:
-        """Show the drawing, and see once all is laid out whether it has a place."""
-        self.query_one("#plan").display = not self.opening
-        self.call_after_refresh(self.call_after_refresh, self._make_room)
+        """Show all there is; as soon as it is laid out, it is seen whether everything has a place."""
+        self.query_one("#plan").display = not self.opening and not self.has_class("-tiny")
+        self.panel.query_one("#before").display = True
+        self.panel.scroll_home(animate=False)
 
-    def _make_room(self) -> None:
-        """Give the words the room of the drawing where the answers would not all be in sight."""
+    def _make_room(self, _screen: object) -> None:
+        """Give the question the room of the drawing, then that of the answer before it, where its own answers would not
+        all be in sight."""
         if not self.panel.all_in_sight:
-            self.query_one("#plan").display = False
+            plan = self.query_one("#plan")
+            gives_way = plan if plan.display else self.panel.query_one("#before")
+            gives_way.display = False
+
+    def action_scroll_text(self, lines: int) -> None:
+        """What has no room of the text of a question."""
+        self.panel.scroll_relative(y=lines, animate=False)
 
     def on_resize(self) -> None:
         """See in the new room whether the drawing has a place in it."""
