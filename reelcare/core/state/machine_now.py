@@ -18,7 +18,7 @@ from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote
-from reelcare.core.state.standing import Judged, Standing, judge, worded
+from reelcare.core.state.standing import Judged, Reason, Standing, judge, worded
 from reelcare.core.text import _, localized, mark
 from reelcare.core.timestamps import day_of
 
@@ -56,10 +56,14 @@ class MachineNow(NamedTuple):
         It is said of the first reason: holds stand before checks.
         """
         reason = next((one for one in self.standing.because if one.code not in ("passed", "unknown")), None)
-        if reason is None:
-            return ()
+        return self.ends_of(reason) if reason is not None else ()
+
+    def ends_of(self, reason: Reason) -> tuple[str, ...]:
+        """What ends a reason why it may not run, or not be towed, one after the other."""
         if reason.fault:
             fault = next(one for one in self.state.faults if one.id == reason.fault)
+            if fault.ends_by_answer and fault.status == "open":
+                return (mark("a right answer"),)
             left = STEPS[STEPS.index(fault.waits_for) :]
             has_retest = fault.retest or reason.code == "fix-by"
             return tuple(one for one in left if one != "re-test" or has_retest)

@@ -96,6 +96,20 @@ async def test_the_drawing_gives_way_to_the_answers_from_question_to_question(
             assert screen.panel.all_in_sight, screen.question.id
 
 
+async def test_in_a_narrow_window_the_standing_line_takes_two_rows_before_its_reason_is_cut(
+    drive: Any, screen_text: Any
+) -> None:
+    """In French at 60 columns it said *peut …*: *may …*."""
+    async with drive(size=(60, 20), language="fr") as driver:
+        await open_the_check(driver)
+        await driver.keys("enter")
+        await driver.answer_gate()
+        await driver.keys("s")
+        shown = " ".join(screen_text(driver.app).split())
+        assert "peut dérouler, signé" in shown
+        assert "Prend fin par avant démarrage" in shown
+
+
 async def test_arrows_bring_what_has_no_room_of_a_question_into_sight(drive: Any, screen_text: Any) -> None:
     async with drive(size=(60, 20)) as driver:
         await open_the_check(driver)

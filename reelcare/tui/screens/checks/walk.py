@@ -21,6 +21,7 @@ from reelcare.core.checks.judged_by import JudgedBy, judged_by
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, localized, mark
 from reelcare.core.wording import said as in_language
@@ -34,6 +35,7 @@ from reelcare.tui.screens.checks.walk_keys import KEYS
 from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+from reelcare.tui.widgets.standing_line import road_line
 
 WHAT_CHANGED = mark("Neither its place nor its set has changed since: without a word, the hold stays.")
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")
@@ -102,6 +104,12 @@ class WalkRound(BaseScreen):
     def panel(self) -> QuestionPanel:
         """The question and its answers."""
         return self.query_one(QuestionPanel)
+
+    def standing(self, machine: MachineNow) -> Content:
+        """What the sheet is for: of a road check, how the machine stands for the road."""
+        if self.going.walk.sheet.checks_for == "road":
+            return road_line(machine, self.app.size.width - 2)
+        return super().standing(machine)
 
     def page(self) -> str:
         """The sheet and the stage."""
