@@ -33,11 +33,12 @@ from reelcare.tui.screens.checks.debounce import Debounce
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_keys import KEYS
 from reelcare.tui.screens.checks.walk_view import WalkView
-from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 from reelcare.tui.widgets.standing_line import road_line
 
 WHAT_CHANGED = mark("Neither its place nor its set has changed since: without a word, the hold stays.")
+ENDED_WITHOUT = ("sign", "back", "forward", "note", "give_up")
+"""What can be done no more with a check that has ended held."""
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")
 
 
@@ -84,7 +85,7 @@ class WalkRound(BaseScreen):
         first = self.going.walk.resume(self.now(), self.host.person) if self.resumed else self._next()
         self.show(first)
         if self.resumed and first is not None:
-            self._tell(lambda: said(_("Going on: the last answer is asked once more.")))
+            self.host.tell(self.view.going_on(), asks=True)
         self._tell_before(lambda: self.view.held_now())
 
     @property
@@ -284,8 +285,12 @@ class WalkRound(BaseScreen):
     # keys
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """A gate is begun only from its page, and a paper is entered only there."""
-        return self.opening if action in ("begin", "paper") else super().check_action(action, parameters)
+        """A gate is begun, and a paper entered, only on its page; a check that has ended held is only read."""
+        if action in ("begin", "paper"):
+            return self.opening
+        if action in ENDED_WITHOUT and self.going.walk.ends_held():
+            return False
+        return super().check_action(action, parameters)
 
     def action_begin(self) -> None:
         """Begin the gate: ask its first question."""
