@@ -495,6 +495,22 @@ async def test_a_run_in_the_night_in_which_the_clocks_go_back_counts_the_time_th
         assert newest(register, e.Run).ended == datetime(2026, 10, 25, 5, tzinfo=UTC)
 
 
+async def test_a_run_begins_where_the_water_might_be_opened(drive: Any) -> None:
+    """It began with the gate signed 10 to 30 minutes later, and so much was missing of the hours of each run."""
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        walk = driver.app.screen
+        await driver.walk_to_the_end()
+        driver.clock.now += timedelta(minutes=20)
+        await driver.keys("s")
+        opened = next(one.at for one in walk.going.walk.signed if one.gate == "water")
+        await driver.keys("r")
+        opened = opened.astimezone(driver.app.register.zone)
+        assert driver.app.screen.value("started") == f"{opened:%Y-%m-%d %H:%M}"
+
+
 @pytest.mark.long
 async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: Any) -> None:
     async with drive(size=(100, 30)) as driver:
