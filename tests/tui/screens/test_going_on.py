@@ -52,6 +52,7 @@ async def test_a_check_that_has_ended_held_offers_no_signature(drive: Any, scree
     async with drive() as driver:
         screen = await open_the_check(driver, "c")
         await driver.walk_to("stop-test")
+        assert screen.question is not None
         wrong = next(str(n) for n, one in enumerate(screen.question.choices, 1) if not one.right)
         assert "s Sign" in screen_text(driver.app)
         await driver.keys(wrong, "y")

@@ -246,7 +246,10 @@ class PreviewPage(GatheringScreen):
             self.host.tell(str(found.bad[0]), bad=True)
             return
         kept = previews.keep(self.preview)
-        told = plural("{n} row brought in", "{n} rows brought in", found.brought)
+        if self.preview.kind == "last done":  # of one row each cell is a service
+            told = plural("{n} service brought in", "{n} services brought in", found.brought)
+        else:
+            told = plural("{n} row brought in", "{n} rows brought in", found.brought)
         if found.skipped:
             told += ", " + plural("{n} was here already", "{n} were here already", found.skipped)
         if found.left:
