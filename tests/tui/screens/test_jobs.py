@@ -626,6 +626,21 @@ async def test_what_was_looked_at_before_changes_no_form(drive: Any, screen_text
         assert "\u2500\u2500" not in screen_text(driver.app)
 
 
+async def test_where_a_run_is_taken_back_the_right_one_is_asked_for(drive: Any, register: Any) -> None:
+    """Nothing was told, and the machine stood as clear again, though it did run."""
+    async with drive() as driver:
+        await be(driver, "a")
+        await driver.to_machine("E06")
+        now = driver.clock.now - timedelta(hours=1)
+        what = e.Run(started=now - timedelta(hours=9), ended=now, metres=29_000)
+        register.add(what, machine=register.machine_id("E06"), by="Ines", now=now, happened=now)
+        await driver.keys("k", "home", "x")
+        await driver.type("290 m")
+        await driver.keys("enter")
+        assert driver.app.notice.says.startswith("run of ")
+        assert "is taken back. E06 stands as before it: log the right run (r in the yard)" in driver.app.notice.says
+
+
 @pytest.mark.long
 async def test_an_entry_is_taken_back_in_the_book_by_a_supervisor_only(drive: Any, register: Any) -> None:
     machine = register.machine_id("T01")
