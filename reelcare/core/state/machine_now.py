@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from typing import NamedTuple
 
 from reelcare.core import units
+from reelcare.core.checks.clearance import planned_end
 from reelcare.core.forecast.forecast import Forecast, forecast, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
@@ -120,8 +121,9 @@ class MachineNow(NamedTuple):
     def home_by(self) -> str:
         """The planned finish of the run at hand; '' where none is, or none was planned."""
         passed = self.state.passed.get("run")
-        is_out = passed is not None and passed.spent is None and passed.gate in ("water", "running")
-        return passed.finish if passed is not None and is_out else ""
+        if passed is None or passed.spent is not None or passed.gate not in ("water", "running"):
+            return ""
+        return passed.finish if planned_end(passed, UTC) is not None else ""
 
 
 def see(

@@ -5,6 +5,7 @@ from typing import Any
 from reelcare.core import entries as e
 from reelcare.tui.screens.checks.walk import WalkRound
 from tests.estates import NOW
+from tests.register.conftest import newest
 
 
 async def open_the_check(driver: Any, person: str) -> WalkRound:
@@ -51,6 +52,7 @@ async def test_who_goes_on_for_another_is_told_how_much_is_asked_again(drive: An
 async def test_a_check_that_has_ended_held_offers_no_signature(drive: Any, screen_text: Any) -> None:
     async with drive() as driver:
         screen = await open_the_check(driver, "c")
+        assert "s Sign" not in screen_text(driver.app), "nothing is answered yet"
         await driver.walk_to("stop-test")
         assert screen.question is not None
         wrong = next(str(n) for n, one in enumerate(screen.question.choices, 1) if not one.right)
@@ -74,6 +76,23 @@ async def test_where_the_card_is_silent_a_question_says_what_ends_its_being_aske
         await driver.walk_to("volts")
         told = " ".join(str(screen.query_one("#about").render()).split())
         assert "The card does not say whether it has this. Where it has none, a supervisor says so there" in told
+
+
+async def test_the_part_of_a_fault_stands_in_the_language_of_who_notes_it(drive: Any, register: Any) -> None:
+    """*turntable* stood in a Spanish form, under a list that has *corona*."""
+    async with drive(language="es") as driver:
+        screen = await open_the_check(driver, "c")
+        await driver.walk_to("heading")
+        await driver.keys("f")
+        form = driver.app.screen
+        assert form.value("part") == "corona"
+        await driver.keys("down")
+        await driver.type("floja")
+        await driver.keys("up")
+        assert form.value("part") == "corona"
+        await driver.keys("ctrl+y", "n", "enter")
+        assert driver.app.screen is screen
+        assert newest(register, e.Fault).part == "turntable"
 
 
 async def test_why_a_figure_is_not_taken_is_told_in_sight(drive: Any) -> None:

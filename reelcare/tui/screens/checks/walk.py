@@ -95,7 +95,7 @@ class WalkRound(BaseScreen):
         told: tuple[JudgedBy, ...] = ()
         if self.opening:
             wishes = sets.wishes_for(self.register, self.machine.id, self.now())
-            told = tuple(judged_by(walk, wishes, self.preferences.system, self.register.zone))
+            told = tuple(judged_by(walk, wishes, self.preferences.system, self.register.zone, self.now()))
         return WalkView(
             walk, self.question, dict(self.notes), self.preferences.system, person, self.now(), self.gate, self.holds,
             told,
@@ -288,7 +288,8 @@ class WalkRound(BaseScreen):
         """A gate is begun, and a paper entered, only on its page; a check that has ended held is only read."""
         if action in ("begin", "paper"):
             return self.opening
-        if action in ENDED_WITHOUT and self.going.walk.ends_held():
+        walk = self.going.walk
+        if (action in ENDED_WITHOUT and walk.ends_held()) or (action == "sign" and not self.going.is_written):
             return False
         return super().check_action(action, parameters)
 
