@@ -3,6 +3,8 @@
 from typing import Any
 
 from reelcare.core import entries as e
+from reelcare.register.acts import walk_rounds
+from reelcare.register.opening import open_writer
 from reelcare.tui.screens.checks.walk import WalkRound
 from tests.estates import NOW
 from tests.register.conftest import newest
@@ -76,6 +78,24 @@ async def test_where_the_card_is_silent_a_question_says_what_ends_its_being_aske
         await driver.walk_to("volts")
         told = " ".join(str(screen.query_one("#about").render()).split())
         assert "The card does not say whether it has this. Where it has none, a supervisor says so there" in told
+
+
+async def test_a_check_that_another_program_ends_says_so_at_once_and_takes_no_answer(drive: Any, register: Any) -> None:
+    """It stood there as if nothing were; an answer that holds was asked to be confirmed, and then not kept."""
+    async with drive() as driver:
+        screen = await open_the_check(driver, "c")
+        await driver.answer_right()
+        with open_writer(register.path) as other:
+            walk_rounds.leave(other, screen.going.id, "taken over", by="Aldo", now=driver.clock.now)
+        screen._look()
+        told = message(driver)
+        assert told.startswith("This check was ended by Aldo at ")
+        assert told.endswith("given up: taken over. Nothing more is kept of it: Esc, then begin anew (w).")
+        assert screen.question is not None
+        wrong = next(str(n) for n, one in enumerate(screen.question.choices, 1) if not one.right)
+        await driver.keys(wrong)
+        assert driver.app.screen is screen
+        assert message(driver) == told
 
 
 async def test_the_part_of_a_fault_stands_in_the_language_of_who_notes_it(drive: Any, register: Any) -> None:

@@ -30,6 +30,7 @@ from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps, OpenWalkRound
 from reelcare.tui.screens.checks.debounce import Debounce
+from reelcare.tui.screens.checks.ended_elsewhere import ended_elsewhere
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_keys import KEYS
 from reelcare.tui.screens.checks.walk_view import WalkView
@@ -128,8 +129,15 @@ class WalkRound(BaseScreen):
     def show_again(self) -> None:
         """Another program can hold the machine, or let it go, while a signature is offered."""
         super().show_again()
-        if self.question is None and self._holds() != self.holds:
+        if not self._is_over() and self.question is None and self._holds() != self.holds:
             self.show(self._next())
+
+    def _is_over(self) -> bool:
+        """Whether another program has ended the check; then it is told."""
+        told = ended_elsewhere(self.register, self.going)
+        if told:
+            self.host.tell(told, bad=True)
+        return bool(told)
 
     def _holds(self) -> tuple[Reason, ...]:
         gated = bool(self.going.walk.sheet.gates)
@@ -228,7 +236,7 @@ class WalkRound(BaseScreen):
 
     def _answer(self, seen: str) -> None:
         question = self.question
-        if question is None:
+        if question is None or self._is_over():
             return
         trial = self.view.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
         needs_word = trial.puts_right and walk_rounds.needs_word(self.register, self.going, question.id)
@@ -343,7 +351,8 @@ class WalkRound(BaseScreen):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if not (self.going.walk.ends_held() or not self.going.is_written or self._back_to_note()):
+        ended = self.going.walk.ends_held() or self._is_over()
+        if not (ended or not self.going.is_written or self._back_to_note()):
             self.host.in_turn(self._sign)
 
     def _sign(self) -> None:
