@@ -163,7 +163,7 @@ def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzin
         return _running_text(passed, signed, now, zone)
     told = {
         "passed": mark("{check} passed by {name}"),
-        "may pull out": mark("may pull out, {signed}; the gate for the water is not signed yet"),
+        "may pull out": mark("may pull out, not yet open the water; {signed}"),
         "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
         "no check": mark("no {check} counts now"),
         "used up": mark("{check} of {at:%Y-%m-%d} counts no more after {spent_by}; do a new one"),

@@ -106,7 +106,7 @@ async def test_in_a_narrow_window_the_standing_line_takes_two_rows_before_its_re
         await driver.answer_gate()
         await driver.keys("s")
         shown = " ".join(screen_text(driver.app).split())
-        assert "peut dérouler, signé" in shown
+        assert "peut dérouler, pas encore ouvrir l'eau" in shown
         assert "Prend fin par avant démarrage" in shown
 
 
