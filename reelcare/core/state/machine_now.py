@@ -208,7 +208,7 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
     figure = rest / WHOLE[by]
     said = _(ends) if state != "soon" else "" if left else _("no limit")
     due = Due(state, by, 0.0, 0.0, figure, 1.0, figure, bool(fault.holds) or lapsed, said)
-    step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends)
+    step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends, fault.since, fault.by)
     item, shown = _as_item(fault), limits.not_shown
     return DueLine(machine, tag, place, item, due, thresholds, None, fault=step, not_shown=shown)
 

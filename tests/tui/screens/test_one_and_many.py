@@ -125,3 +125,16 @@ async def test_enter_on_a_week_leads_to_its_first_visit(drive: Any) -> None:
         assert screen.query_one(Rows).cursor == 1
         await driver.keys("enter")
         driver.expect(Bench)
+
+
+async def test_the_work_list_and_the_repair_say_since_when_a_machine_is_held_and_by_whom(
+    drive: Any, screen_text: Any
+) -> None:
+    """That was told by the book of the machine alone."""
+    async with drive(size=(100, 40)) as driver:
+        await driver.keys("p", "a", "d")
+        await driver.to_line("end stop")
+        assert "noted 2026-" in str(driver.app.screen.query_one("#along").render())
+        await driver.keys("p", "b", "enter")
+        fault = driver.app.screen.fault
+        assert f"by {fault.by}" in screen_text(driver.app)

@@ -263,8 +263,10 @@ class DueList(FilteredScreen):
     def _in_full(self, line: DueLine) -> str:
         likely = line.forecast.likely if line.forecast is not None else None
         figure, ahead = line.due_at_in_words, likely is not None and not line.is_acute
+        fault = line.fault
         told = (
             line.due.why,
+            _("noted {when:%Y-%m-%d %H:%M} by {by}", when=self.local(fault.since), by=fault.by or "-") if fault else "",
             _("due at {figure}", figure=figure) if figure else "",
             _("likely {day}", day=day(likely)) if likely is not None and ahead else "",
             _("given to {name} for {day}", name=line.given.to, day=day(line.given.day)) if line.given else "",

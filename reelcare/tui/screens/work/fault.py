@@ -158,6 +158,7 @@ class FaultStepForm(Form):
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
             said(self.fault.of_part, "bold"),
+            said(_("noted {when:%Y-%m-%d %H:%M} by {by}", when=self.local(self.fault.since), by=self.fault.by or "-")),
             *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),
