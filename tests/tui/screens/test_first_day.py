@@ -174,3 +174,18 @@ async def test_runs_that_a_card_tells_of_are_no_runs_of_the_season(drive: Any, r
         card = {"tag": "R9", "in_use_since": "2026-01-01", "in_use": {"runs": 560}}
         register.add(e.Carded(card=card), by="Marta", now=driver.clock.now)
         assert driver.app.screen._runs() == before
+
+
+@pytest.mark.parametrize(("language", "yes", "no"), [("en", "yes", "no"), ("es", "sí", "no")])
+async def test_what_a_machine_has_stands_as_yes_or_no_on_the_form_of_its_card(
+    drive: Any, register: Any, language: str, yes: str, no: str
+) -> None:
+    machine = register.machine_id("T01")
+    card = {**register.state(machine).card, "equipment": {"pump": False, "injection": True}}
+    register.add(e.Carded(card=card), machine=machine, by="Marta", now=estates.NOW)
+    async with drive(language=language) as driver:
+        await be(driver, "a")
+        await driver.to_machine("T01")
+        await driver.keys("c", "e")
+        form = driver.app.screen
+        assert (form.value("equipment--injection"), form.value("equipment--pump")) == (yes, no)
