@@ -176,6 +176,25 @@ async def test_runs_that_a_card_tells_of_are_no_runs_of_the_season(drive: Any, r
         assert driver.app.screen._runs() == before
 
 
+async def test_a_card_that_another_program_revises_is_shown_as_it_is_now(
+    drive: Any, register: Any, screen_text: Any
+) -> None:
+    """It stood there as it was opened, *not on the card*, for as long as one looked at it."""
+    machine = register.machine_id("T01")
+    async with drive(size=(100, 40)) as driver:
+        await be(driver, "a")
+        await driver.to_machine("T01")
+        await driver.keys("c")
+        screen = driver.app.screen
+        assert "Curlew Road" not in screen_text(driver.app)
+        with open_writer(register.path) as other:
+            card = {**other.state(machine).card, "place": "Curlew Road"}
+            other.add(e.Carded(card=card), machine=machine, by="Marta", now=driver.clock())
+        screen._look()
+        await driver.pilot.pause()
+        assert "Curlew Road" in screen_text(driver.app)
+
+
 @pytest.mark.parametrize(("language", "yes", "no"), [("en", "yes", "no"), ("es", "sí", "no")])
 async def test_what_a_machine_has_stands_as_yes_or_no_on_the_form_of_its_card(
     drive: Any, register: Any, language: str, yes: str, no: str
