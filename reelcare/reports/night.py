@@ -107,7 +107,7 @@ def _better(found: PlannedNight) -> list[str]:
 
 
 def left(found: PlannedNight) -> list[str]:
-    """The lanes that are not in the night, those for one reason together."""
+    """The lanes that are not in the night, those for one reason together; last those that were run in this round."""
     reasons: dict[str, list[str]] = {}
     room = [one for one in found.found.left if one.is_room]
     for one in found.found.left:
@@ -120,6 +120,13 @@ def left(found: PlannedNight) -> list[str]:
         else:
             told.append(plural("lane {lanes} is left out: {why}", "lanes {lanes} are left out: {why}", many,
                                lanes=listed(some), why=why))  # fmt: skip
+    again = {str(one.lane.number) for one in found.found.sets}
+    if done := [str(one) for one in found.done if str(one) not in again]:
+        told.append(plural(
+            "lane {lanes} was run in this round: it comes again once every lane was run, or one is run again",
+            "lanes {lanes} were run in this round: they come again once every lane was run, or one is run again",
+            len(done), lanes=listed(done),
+        ))  # fmt: skip
     return told
 
 

@@ -41,6 +41,8 @@ from reelcare.tui.widgets.standing_line import standing_line
 
 Written = TypeVar("Written")
 Shown = TypeVar("Shown")
+LONG_WORD = 14
+"""How much of a row can stay blank where a long word goes into the next."""
 
 
 class Host(Protocol):
@@ -271,8 +273,13 @@ class BaseScreen(LeftOnce[None]):
         gap = " " * max(width - len(where) - len(when) - len(who), 1)
         head = join(*demo, (place, "bold"), f"{'  ' if rest else ''}{rest}", gap, (when, "$text-muted"), who)
         self.query_one("#head", Static).update(head)
-        standing = standing_line(self.seen, self.app.size.width - 2) if self.seen is not None else self.counts()
+        standing = self.standing(self.seen) if self.seen is not None else self.counts()
         self.query_one("#standing", Static).update(standing)
+
+    def standing(self, machine: MachineNow) -> Content:
+        """The standing line of a machine: one row, and two where the window is narrow."""
+        width = self.app.size.width - 2
+        return standing_line(machine, 2 * width - LONG_WORD if self.has_class("-tiny") else width)
 
     def _who(self) -> str:
         """Who is there; a long name leaves the greater part of the line to where one is."""

@@ -33,11 +33,12 @@ def test_a_card_is_printed_as_it_can_be_revised(farm: Any, tmp_path: Path) -> No
 
 def test_revising_says_what_falls_away_and_what_changes(farm: Any, tmp_path: Path) -> None:
     short = tmp_path / "short.toml"
-    short.write_text('tag = "R1"\nplace = "South"\n', encoding="utf-8")
+    short.write_text('tag = "R1"\nplace = "South"\n[drum]\nbrake = false\n', encoding="utf-8")
     told = farm("machine", "revise", "R1", str(short), "--by", "Mara")
     assert told.code == 0
     assert "hose.length: 400 m falls away" in told.err
     assert "place: South in place of North" in told.err
+    assert "drum.brake: false in place of nothing" in told.err, "as the file says it"
 
 
 @pytest.fixture

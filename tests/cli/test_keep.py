@@ -30,7 +30,7 @@ def test_a_register_is_carried_to_another_terminal(yard: Cli, tmp_path: Path) ->
     assert yard("people", "add", "Cas", "--role", "supervisor", *there).code == 0
     look = yard("carry", "in", str(tmp_path / "x.carry"), "--look", "--json", *there).json
     assert (look["brought"], look["new"], look["known"]) == (False, out["entries"], 0)
-    assert look["holds"] == ["pawl: spring gone"]
+    assert look["holds"] == ["R1, pawl: spring gone"], "of which machine it is, too"
     assert yard("yard", "--json", *there).json == []
     assert yard("carry", "in", str(tmp_path / "x.carry"), *there).code == 2, "who brings it in signs for it"
     by = ("--by", "Cas")

@@ -71,7 +71,7 @@ def test_everything_comes_over_and_coming_twice_changes_nothing(yard: Any, other
     fault = yard.add(e.Fault(part="pawl", says="spring gone", holds="run"))
     first = take_over(yard.register, other, tmp_path, "a")
     assert (first.new, first.known) == (first.new + first.known, 0)
-    assert first.holds == ["pawl: spring gone"]
+    assert first.holds == ["R1, pawl: spring gone"]
     assert first.machines == ["R1"]
     assert content(other) - content(yard.register) == {row for row in content(other) if row[6] == "Bo"}
     assert content(yard.register) < content(other)

@@ -32,7 +32,7 @@ def blank(asked: argparse.Namespace) -> int:
             )  # fmt: skip
         planned = sets.planned_for(register, id, now)
         walk = Walk(for_machine(sheet, card), now, (), card, planned, common.language(asked))
-        told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone)
+        told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone, now)
         form = blanks.blank(walk, id, told, system, now, register.zone)
     paper: Literal["a4", "letter"] = asked.paper or ("letter" if system == "us" else "a4")
     return write(path, laid_out(form, ending, now, paper), asked)

@@ -75,8 +75,8 @@ def _pin(asked: argparse.Namespace, register: Writer, what: str, name: str) -> i
         return _recover(register, name)
     by = common.by(asked)
     if what == "unlock":
-        register.unlock(name, by=by)
-        common.say(_("{name} can try again", name=name))
+        waited = register.unlock(name, by=by)
+        common.say(_("{name} can try again", name=name) if waited else _("{name} was not locked", name=name))
         return 0
     register.must_have_signed(by)
     _give_pin(register, name, by)

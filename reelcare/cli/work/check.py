@@ -173,7 +173,7 @@ def _say_judged_by(register: Writer, going: walk_rounds.Check, asked: argparse.N
     common.print_text(_("Gate: {gate}. It is judged by:", gate=gate), gap=True)
     if not walk.newest_plan:
         common.print_text("  " + _("no set is kept: the card and common limits alone"))
-    told = judged_by(walk, sets.wishes_for(register, going.machine, now), common.system(asked), register.zone)
+    told = judged_by(walk, sets.wishes_for(register, going.machine, now), common.system(asked), register.zone, now)
     width = max(len(one.label) for one in told)
     for one in told:
         common.print_text(

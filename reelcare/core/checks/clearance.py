@@ -127,6 +127,13 @@ def planned_finish(text: str, zone: tzinfo) -> datetime | None:
     return ends.replace(tzinfo=zone) if ends.tzinfo is None else ends.astimezone(zone)
 
 
+def planned_end(passed: Passed, zone: tzinfo) -> datetime | None:
+    """When the run at hand ends by its set; None where nothing was planned, or for another run: a time that was past
+    before the water was on says nothing of this one."""
+    until = planned_finish(passed.finish, zone)
+    return until if until is not None and until > (passed.opened or passed.at) else None
+
+
 def is_running(passed: Passed, now: datetime) -> bool:
     """Whether its water is on for so long that it should have been looked at: it runs, whatever was signed since."""
     return now - (passed.opened or passed.at) >= LOOKED_AT_BY
@@ -135,7 +142,7 @@ def is_running(passed: Passed, now: datetime) -> bool:
 def _running_text(passed: Passed, signed: str, now: datetime, zone: tzinfo) -> str:
     """What the gates of a machine that is clear say of its run."""
     if passed.gate == "running":
-        until = planned_finish(passed.finish, zone)
+        until = planned_end(passed, zone)
         if until is None:
             return _("running, {signed}", signed=signed)
         return _("running until {until:%H:%M}, {signed}", until=until, signed=signed)
@@ -156,7 +163,7 @@ def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzin
         return _running_text(passed, signed, now, zone)
     told = {
         "passed": mark("{check} passed by {name}"),
-        "may pull out": mark("may pull out, {signed}; the gate for the water is not signed yet"),
+        "may pull out": mark("may pull out, not yet open the water; {signed}"),
         "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
         "no check": mark("no {check} counts now"),
         "used up": mark("{check} of {at:%Y-%m-%d} counts no more after {spent_by}; do a new one"),

@@ -6,7 +6,7 @@ The rules of this file: it tells what `limits.py` judges by, and judges nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import tzinfo
+from datetime import datetime, tzinfo
 from typing import NamedTuple
 
 from reelcare.core import units
@@ -28,12 +28,14 @@ class JudgedBy(NamedTuple):
     limit: str = ""
 
 
-def judged_by(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo) -> list[JudgedBy]:
+def judged_by(
+    walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo, now: datetime
+) -> list[JudgedBy]:
     """What the walk is held to, in a person's units; `wishes` are those of the set that is kept, as typed."""
-    return list(_lines(walk, wishes, system, zone))
+    return [*_lines(walk, wishes, system), _finish(walk.newest_plan, zone, now)]
 
 
-def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo) -> Iterator[JudgedBy]:
+def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System) -> Iterator[JudgedBy]:
     card, planned = walk.card, walk.newest_plan
     most, slow, last = (localized(one) for one in PULL_OUT[system])
     speeds = _("{most} at most; last {last}: {slow}", most=most, last=last, slow=slow)
@@ -56,8 +58,14 @@ def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tz
         yield JudgedBy(_("drive loss"), loss, _limit(walk, "drive-loss", system))
     speed = _shown(planned.get("planned_speed"), "speed", system, "travel speed")
     yield JudgedBy(_("speed"), speed, _limit(walk, "speed", system))
+
+
+def _finish(planned: Mapping[str, str], zone: tzinfo, now: datetime) -> JudgedBy:
+    """When the run ends by the set, and whether that is past: the set was planned for another run."""
     finish = planned_finish(planned.get("finish", ""), zone)
-    yield JudgedBy(_("finish"), f"{finish:%Y-%m-%d %H:%M}" if finish else "")
+    is_past = finish is not None and finish < now
+    says = f"{finish:%Y-%m-%d %H:%M}" if finish else ""
+    return JudgedBy(_("finish"), says, _("past: the set was planned for another run") if is_past else "")
 
 
 def _nozzle(walk: Walk, wishes: Mapping[str, str], system: units.System) -> str:

@@ -150,6 +150,12 @@ class Walk:
         """Why each of the answers that do not count does not; those that cannot be read are not among them."""
         return self._progress.undone
 
+    def fallen(self, at: datetime, by: str = "") -> list[Undone]:
+        """Why each of the answers counts no more that fell back since the last one: somebody else goes on, or after a
+        long pause."""
+        before = self._progress.undone
+        return [why for given, why in self._at(at, by).undone.items() if given not in before]
+
     def kept_figures(self) -> dict[str, float]:
         """The figures that this check measures, by the name under which the machine keeps them, in SI."""
         found = {}

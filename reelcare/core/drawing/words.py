@@ -134,15 +134,15 @@ def every_position(card: Card, positions: Mapping[str, str]) -> list[tuple[str, 
 
 
 def left_of(walk: WalkRoute) -> str:
-    """What is left of a walk.
+    """What is left of a walk; '' at its end.
 
     >>> left_of(WalkRoute(("legs", "cart", "pawl"), 0))
     '2 places to go; next: cart, pawl'
     >>> left_of(WalkRoute(("legs", "cart"), 1))
-    'it is already the last place'
+    'this is the last place'
     """
     ahead = walk.parts[walk.at + 1 :]
     if not ahead:
-        return _("it is already the last place")
+        return _("this is the last place") if walk.at < len(walk.parts) else ""
     names = ", ".join(part(one) for one in ahead[:MOST_NEXT])
     return plural("{n} place to go; next: {parts}", "{n} places to go; next: {parts}", len(ahead), parts=names)

@@ -185,6 +185,15 @@ class Card:
         """
         return any(self._has(one) for one in need.split(" or "))
 
+    def is_sure_of(self, need: str) -> bool:
+        """Whether the card itself says that the machine has this, or what it lacks by it.
+
+        >>> Card("R1", legs=Legs("hydraulic")).is_sure_of("legs.hydraulic or turntable"), Card("R1").is_sure_of("pto")
+        (True, False)
+        """
+        wanted = {one.removeprefix("not "): not one.startswith("not ") for one in need.split(" or ")}
+        return any(self.says(one) is is_wanted for one, is_wanted in wanted.items())
+
     def _has(self, need: str) -> bool:
         if need.startswith("not "):
             return self.says(need[4:]) is not True

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
@@ -26,10 +26,13 @@ class Assignment(NamedTuple):
 
 
 class FaultStep(NamedTuple):
-    """What an open fault waits for ("" where a right answer ends it), and what ends it then, in one word or two."""
+    """What an open fault waits for ("" where a right answer ends it), and what ends it then, in one word or two; since
+    when it is known, and by whom."""
 
     waits_for: str
     ends_by: str
+    since: datetime
+    by: str
 
 
 class DueLine(NamedTuple):

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from typing import NamedTuple
 
 from reelcare.core import units
+from reelcare.core.checks.clearance import planned_end
 from reelcare.core.forecast.forecast import Forecast, forecast, why_none
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
@@ -18,7 +19,7 @@ from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote
-from reelcare.core.state.standing import Judged, Standing, judge, worded
+from reelcare.core.state.standing import Judged, Reason, Standing, judge, worded
 from reelcare.core.text import _, localized, mark
 from reelcare.core.timestamps import day_of
 
@@ -56,10 +57,14 @@ class MachineNow(NamedTuple):
         It is said of the first reason: holds stand before checks.
         """
         reason = next((one for one in self.standing.because if one.code not in ("passed", "unknown")), None)
-        if reason is None:
-            return ()
+        return self.ends_of(reason) if reason is not None else ()
+
+    def ends_of(self, reason: Reason) -> tuple[str, ...]:
+        """What ends a reason why it may not run, or not be towed, one after the other."""
         if reason.fault:
             fault = next(one for one in self.state.faults if one.id == reason.fault)
+            if fault.ends_by_answer and fault.status == "open":
+                return (mark("a right answer"),)
             left = STEPS[STEPS.index(fault.waits_for) :]
             has_retest = fault.retest or reason.code == "fix-by"
             return tuple(one for one in left if one != "re-test" or has_retest)
@@ -116,8 +121,9 @@ class MachineNow(NamedTuple):
     def home_by(self) -> str:
         """The planned finish of the run at hand; '' where none is, or none was planned."""
         passed = self.state.passed.get("run")
-        is_out = passed is not None and passed.spent is None and passed.gate in ("water", "running")
-        return passed.finish if passed is not None and is_out else ""
+        if passed is None or passed.spent is not None or passed.gate not in ("water", "running"):
+            return ""
+        return passed.finish if planned_end(passed, UTC) is not None else ""
 
 
 def see(
@@ -202,7 +208,7 @@ def fault_line(machine: str, tag: str, place: str, fault: OpenFault, limits: Lim
     figure = rest / WHOLE[by]
     said = _(ends) if state != "soon" else "" if left else _("no limit")
     due = Due(state, by, 0.0, 0.0, figure, 1.0, figure, bool(fault.holds) or lapsed, said)
-    step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends)
+    step = FaultStep("" if ends in ENDS_SHORTLY.values() else ends, ends, fault.since, fault.by)
     item, shown = _as_item(fault), limits.not_shown
     return DueLine(machine, tag, place, item, due, thresholds, None, fault=step, not_shown=shown)
 

@@ -21,7 +21,7 @@ from reelcare.core.checks.clearance import (
     gate_now,
     in_force,
     is_running,
-    planned_finish,
+    planned_end,
 )
 from reelcare.core.checks.sheet import OWNERS, Owner
 from reelcare.core.parts import FOR_THE_ROAD
@@ -221,7 +221,7 @@ def _late_home(limits: Limits, gate: str, now: datetime, zone: tzinfo) -> bool:
     passed = limits.passed.get("run")
     if passed is None or gate not in ("water", "running"):
         return False
-    until = planned_finish(passed.finish, zone)
+    until = planned_end(passed, zone)
     return until is not None and now > until
 
 

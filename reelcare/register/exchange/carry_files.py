@@ -93,6 +93,7 @@ def look(reader: Reader, bundle: Bundle) -> CarryPreview:
 def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryPreview:
     found = CarryPreview(new=len(fresh), known=len(bundle.entries) - len(fresh))
     tags = {tag.casefold(): machine for machine, tag in reader.tags().items()}
+    called = _called(reader, bundle)
     enrolled = reader.roles()
     allowed = dict(enrolled)
     enrolments = [one for one in bundle.entries if one.kind == e.Enrolled.kind]
@@ -109,7 +110,8 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
             if tags.get(tag.casefold(), one.id) != one.id:
                 found.warnings.append(_("two machines are called {tag}: revise the card of one of them", tag=tag))
         elif isinstance(what, e.Fault) and what.holds:
-            found.holds.append(what.of_part)
+            tag = called.get(one.machine or "", "")
+            found.holds.append(f"{tag}, {what.of_part}" if tag else what.of_part)
         elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
             found.people.append(f"{what.name}, {what.role}")
         found.warnings += _doubts(one, allowed)
@@ -118,6 +120,17 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
         found.warnings.append(_("it comes from a copy of this very register: this one takes another name from now on"))
     found.warnings = list(dict.fromkeys(found.warnings))
     return found
+
+
+def _called(reader: Reader, bundle: Bundle) -> dict[str, str]:
+    """What each machine is called by: here, else by its newest card in the file."""
+    cards = [one for one in bundle.entries if one.kind == e.Carded.kind and one.machine]
+    found = {}
+    for one in sorted(cards, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
+        what = one.what()
+        if isinstance(what, e.Carded):
+            found[one.machine or ""] = str(what.card.get("tag", ""))
+    return found | reader.tags()
 
 
 def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:

@@ -103,15 +103,19 @@ def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str
     signed.discard(person)
 
 
-def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], signed: Set[str]) -> None:
-    """Let a locked person try again. Raises NotAllowed where `by` is no supervisor, or has not signed in."""
+def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], signed: Set[str]) -> bool:
+    """Let a locked person try again; whether attempts had to wait. Raises NotAllowed where `by` is no supervisor, or
+    has not signed in."""
     if roles.get(by) != "supervisor":
         raise NotAllowed(_("{by} may not unlock anybody; only a supervisor may", by=by))
     if person not in roles:
         raise Refused(_("{person}: not enrolled here; known are: {roles}", person=person, roles=", ".join(roles)))
     must_have_signed(db, by, signed)
+    free = {person: FREE, ANYBODY: FREE_OVER_ALL}
     with db.writing():
+        rows = db.fetch(PinTryRow.select(PinTryRow.person, PinTryRow.failed).where(PinTryRow.person.in_(list(free))))
         forget_tries(db, person, ANYBODY)
+    return any(failed >= free[name] for name, failed in rows)
 
 
 def check(db: Database, person: str, pin: str, *, now: datetime, signed: MutableSet[str]) -> None:

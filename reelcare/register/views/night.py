@@ -65,7 +65,8 @@ class PlannedNight:
     tag: str = ""
     held: tuple[tuple[str, str], ...] = ()
     guessed: int = 0
-    done: int = 0
+    done: tuple[Name, ...] = ()
+    """The lanes that were run in the round at hand."""
 
     @property
     def sets(self) -> tuple[PlannedSet, ...]:
@@ -207,7 +208,7 @@ def _planned(
     held = tuple((one.machine.tag, one.machine.standing.because[0].says) for one in states if one not in free)
     return PlannedNight(
         field, asked, with_left_out(asked, found, zone), other, is_better, running, season, zone, tag, held,
-        sum(one.guessed for one in runs), len(done),
+        sum(one.guessed for one in runs), tuple(one.number for one in field.lanes if one.number in done),
     )  # fmt: skip
 
 

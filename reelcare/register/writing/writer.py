@@ -131,10 +131,11 @@ class Writer(Reader):
             pins.put(self.db, person, pin, by=by, roles=roles, signed=self.signed)
             return recovery.make(self.db, person) if roles[person] == "supervisor" else ""
 
-    def unlock(self, person: str, *, by: str) -> None:
-        """Let a locked person try their PIN again. Raises NotAllowed where `by` is no supervisor."""
+    def unlock(self, person: str, *, by: str) -> bool:
+        """Let a locked person try their PIN again; whether attempts had to wait. Raises NotAllowed where `by` is no
+        supervisor."""
         self.must_have_signed(by)
-        pins.unlock(self.db, person, by=by, roles=self.roles(), signed=self.signed)
+        return pins.unlock(self.db, person, by=by, roles=self.roles(), signed=self.signed)
 
     def must_be_allowed(self, kind: str, by: str) -> None:
         """Raise NotAllowed where this person may not write an entry of this kind."""

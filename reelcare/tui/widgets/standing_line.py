@@ -17,11 +17,22 @@ from reelcare.tui.text import join, said, whole_words
 from reelcare.tui.theme import STYLES, TONES, state
 
 
+def road_line(machine: MachineNow, width: int) -> Content:
+    """How a machine stands for the road alone, where it is checked for that, in one line of `width` cells."""
+    word = machine.standing.road
+    shown = [one for one in machine.standing.because if one.side != "run" and one.code != "unknown"]
+    ends = ", ".join(_(one) for one in machine.ends_of(shown[0])) if word != "clear" else ""
+    end = "   " + (_("Ends by {steps}", steps=ends) if ends else _("for one move"))
+    head = f"{state(word)}{_side('road')}: "
+    why = whole_words(shown[0].says, max(width - len(head) - len(end), 8))
+    return join((head, STYLES[TONES[word]]), why, end)
+
+
 def standing_line(machine: MachineNow, width: int) -> Content:
     """How a machine stands, in one line of `width` cells."""
     standing, word = machine.standing, machine.standing.worst
     shown = _reasons(standing)
-    why, side = shown[0].says, _side(shown[0]) if word == "held" else ""
+    why, side = shown[0].says, _side(shown[0].side) if word == "held" else ""
     holds = [one for one in shown if one.fault or one.item]
     more = _(" and {n} more", n=len(holds) - 1) if len(holds) > 1 else ""
     ends = ", ".join(_(one) for one in machine.ends_by) if word != "clear" else ""
@@ -42,8 +53,8 @@ def _reasons(standing: Standing) -> list[Reason]:
     return [one for one in standing.because if one.code not in ("passed", "unknown")]
 
 
-def _side(reason: Reason) -> str:
-    return {"both": "", "run": _(" for a run"), "road": _(" for the road")}[reason.side]
+def _side(side: str) -> str:
+    return {"both": "", "run": _(" for a run"), "road": _(" for the road")}[side]
 
 
 def counted(counts: Iterable[tuple[str, int, str]], *rest: str) -> Content:

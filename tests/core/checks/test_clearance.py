@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from reelcare.core.checks.clearance import LAPSE, Clearance, Passed, clearance, clearance_text
+from reelcare.core.checks.clearance import LAPSE, Clearance, Passed, clearance, clearance_text, planned_end
 
 AT = datetime(2026, 6, 2, 2, tzinfo=UTC)
 MINUTE = timedelta(minutes=1)
@@ -41,6 +41,17 @@ def test_a_check_is_named_by_the_day_of_its_own_place(code: Clearance, expected:
     passed = Passed("c", "road", AT, "Olav", AT, "the run")
     for zone, day in ((ZoneInfo("America/New_York"), "2026-06-01"), (UTC, "2026-06-02")):
         assert clearance_text(code, "road", passed, zone, AT) == expected.format(day)
+
+
+def test_a_finish_that_was_past_before_the_water_was_on_is_of_another_run() -> None:
+    """A set that was kept on Monday made a run of Wednesday *running until 20:10*, and late home at once."""
+    passed = Passed("c1", "pre-start", AT, "Ines", gate="running", opened=AT - timedelta(minutes=20))
+    ends = AT + timedelta(hours=9)
+    planned = passed._replace(finish=ends.isoformat()), passed._replace(finish=(AT - timedelta(days=2)).isoformat())
+    assert [planned_end(one, UTC) for one in planned] == [ends, None]
+    told = [clearance_text("passed", "run", one, UTC, AT) for one in planned]
+    assert told[0].startswith(f"running until {ends:%H:%M}, signed ")
+    assert told[1].startswith("running, signed ")
 
 
 def test_a_check_that_was_never_passed_is_named_without_a_day() -> None:

@@ -24,12 +24,15 @@ PLANNED = {
     "planned_speed": "25.5 m/h", "inlet_pressure": "6.3 bar", "least_coils": "2", "coils_left": "14.0",
     "pull_out": "300.0 m", "finish": "2026-06-01T18:40+00:00",
 }  # fmt: skip
+NOW = datetime(2026, 6, 1, 8, tzinfo=UTC)
 WISHES = {"nozzle": "22 mm", "gear": "II, small pulley", "hydrant": "7", "drive_loss": "0.5 bar", "arc": "300"}
 
 
-def told(card: Card, planned: dict[str, str], wishes: dict[str, str], system: str = "metric") -> dict[str, str]:
+def told(
+    card: Card, planned: dict[str, str], wishes: dict[str, str], system: str = "metric", now: datetime = NOW
+) -> dict[str, str]:
     walk = Walk(SHEET, BEGUN, (), card, planned)
-    found = judged_by(walk, wishes, system, UTC)  # type: ignore[arg-type]
+    found = judged_by(walk, wishes, system, UTC, now)  # type: ignore[arg-type]
     return {one.label: f"{one.planned} | {one.limit}" for one in found}
 
 
@@ -47,6 +50,12 @@ def test_all_that_is_planned_stands_with_its_limit() -> None:
         "speed": "25.5 m/h | at least 3 m/h, about 25.5 m/h (10 %), never above 76.5 m/h",
         "finish": "2026-06-01 18:40 | ",
     }
+
+
+def test_a_finish_that_is_past_is_said_to_be_of_another_run() -> None:
+    """A set that was kept on Monday stood at Wednesday's gate as if it were of that day."""
+    later = told(CARD, PLANNED, WISHES, now=datetime(2026, 6, 3, 6, tzinfo=UTC))
+    assert later["finish"] == "2026-06-01 18:40 | past: the set was planned for another run"
 
 
 def test_the_wind_that_a_person_will_work_in_stands_where_they_set_it() -> None:

@@ -279,7 +279,8 @@ def test_the_same_part_twice_on_end_is_one_place() -> None:
     walk = WalkRoute.of(["legs", "legs", "cart", "cart", "legs"], 3)
     assert walk == WalkRoute(("legs", "cart", "legs"), 1)
     assert WalkRoute.of(["legs"], 1).at == 1
-    assert left_of(WalkRoute.of(["legs"], 1)) == "it is already the last place"
+    assert left_of(WalkRoute.of(["legs"], 0)) == "this is the last place"
+    assert left_of(WalkRoute.of(["legs"], 1)) == "", "before the signature there is no place to go"
 
 
 @pytest.mark.parametrize("where", [FOR_THE_ROAD, IRRIGATING], ids=["road", "lane"])

@@ -495,6 +495,22 @@ async def test_a_run_in_the_night_in_which_the_clocks_go_back_counts_the_time_th
         assert newest(register, e.Run).ended == datetime(2026, 10, 25, 5, tzinfo=UTC)
 
 
+async def test_a_run_begins_where_the_water_might_be_opened(drive: Any) -> None:
+    """It began with the gate signed 10 to 30 minutes later, and so much was missing of the hours of each run."""
+    async with drive() as driver:
+        await be(driver, "c")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        walk = driver.app.screen
+        await driver.walk_to_the_end()
+        driver.clock.now += timedelta(minutes=20)
+        await driver.keys("s")
+        opened = next(one.at for one in walk.going.walk.signed if one.gate == "water")
+        await driver.keys("r")
+        opened = opened.astimezone(driver.app.register.zone)
+        assert driver.app.screen.value("started") == f"{opened:%Y-%m-%d %H:%M}"
+
+
 @pytest.mark.long
 async def test_a_run_that_cannot_be_keeps_what_was_typed(drive: Any, register: Any) -> None:
     async with drive(size=(100, 30)) as driver:
@@ -608,6 +624,21 @@ async def test_what_was_looked_at_before_changes_no_form(drive: Any, screen_text
         assert "what is wrong            scuffed" in screen_text(driver.app)
         await driver.keys("escape", "y", "s")
         assert "\u2500\u2500" not in screen_text(driver.app)
+
+
+async def test_where_a_run_is_taken_back_the_right_one_is_asked_for(drive: Any, register: Any) -> None:
+    """Nothing was told, and the machine stood as clear again, though it did run."""
+    async with drive() as driver:
+        await be(driver, "a")
+        await driver.to_machine("E06")
+        now = driver.clock.now - timedelta(hours=1)
+        what = e.Run(started=now - timedelta(hours=9), ended=now, metres=29_000)
+        register.add(what, machine=register.machine_id("E06"), by="Ines", now=now, happened=now)
+        await driver.keys("k", "home", "x")
+        await driver.type("290 m")
+        await driver.keys("enter")
+        assert driver.app.notice.says.startswith("run of ")
+        assert "is taken back. E06 stands as before it: log the right run (r in the yard)" in driver.app.notice.says
 
 
 @pytest.mark.long

@@ -75,6 +75,52 @@ async def test_the_drawing_gives_way_where_not_all_answers_have_room_and_comes_b
         assert screen.query_one("#plan").display
 
 
+@pytest.mark.parametrize(
+    ("size", "language"),
+    [
+        ((60, 20), "en"),
+        pytest.param((60, 20), "fr", marks=pytest.mark.long),
+        pytest.param((80, 24), "en", marks=pytest.mark.long),
+    ],
+)
+async def test_the_drawing_gives_way_to_the_answers_from_question_to_question(
+    drive: Any, size: tuple[int, int], language: str
+) -> None:
+    """What is told of the answer before took room, too: the last answers of the next question stood below the edge."""
+    async with drive(size=size, language=language) as driver:
+        screen = await open_the_check(driver)
+        await driver.keys("enter")
+        for _ in range(7 if language == "en" else 14):
+            await driver.answer_right()
+            await driver.pilot.pause()
+            assert screen.panel.all_in_sight, screen.question.id
+
+
+async def test_in_a_narrow_window_the_standing_line_takes_two_rows_before_its_reason_is_cut(
+    drive: Any, screen_text: Any
+) -> None:
+    """In French at 60 columns it said *peut …*: *may …*."""
+    async with drive(size=(60, 20), language="fr") as driver:
+        await open_the_check(driver)
+        await driver.keys("enter")
+        await driver.answer_gate()
+        await driver.keys("s")
+        shown = " ".join(screen_text(driver.app).split())
+        assert "peut dérouler, pas encore ouvrir l'eau" in shown
+        assert "Prend fin par avant démarrage" in shown
+
+
+async def test_arrows_bring_what_has_no_room_of_a_question_into_sight(drive: Any, screen_text: Any) -> None:
+    async with drive(size=(60, 20)) as driver:
+        await open_the_check(driver)
+        await driver.keys("enter")
+        assert "STOP QUESTION" not in screen_text(driver.app)
+        await driver.keys("down", "down", "down")
+        assert "STOP QUESTION" in screen_text(driver.app)
+        await driver.keys("up", "up", "up")
+        assert "CAUTION" in screen_text(driver.app)
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("language", ["en", "es", "fr"])
 async def test_every_question_of_the_pre_start_has_caution_and_answers_in_sight(drive: Any, language: str) -> None:

@@ -278,6 +278,19 @@ async def test_the_screen_says_why_nothing_can_be_planned(drive: Any, register: 
         assert "lane 2 is left out: 950 m long" in told
 
 
+async def test_a_lane_that_was_run_in_this_round_is_said_to_be(drive: Any, register: Writer, screen_text: Any) -> None:
+    """Where the other lanes were too long nothing could be planned, and this one was named nowhere."""
+    mapped(register, [900, 200])
+    run = e.Run(started=NOW - timedelta(hours=20), ended=NOW - timedelta(hours=10), metres=200_000, place=PLACE,
+                lane="2", stopped_by="end stop")  # fmt: skip
+    register.add(run, machine=register.machine_id("T01"), by="Ines", now=NOW, happened=run.ended)
+    async with drive() as driver:
+        await to_night(driver)
+        told = " ".join(screen_text(driver.app).split())
+        assert "lane 1 is left out: 900 m long" in told
+        assert "lane 2 was run in this round: it comes again once every lane was run, or one is run again" in told
+
+
 async def test_without_a_night_why_stands_there_once_and_no_key_is_offered_that_does_nothing(
     drive: Any, register: Writer, screen_text: Any
 ) -> None:

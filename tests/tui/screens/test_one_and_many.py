@@ -125,3 +125,35 @@ async def test_enter_on_a_week_leads_to_its_first_visit(drive: Any) -> None:
         assert screen.query_one(Rows).cursor == 1
         await driver.keys("enter")
         driver.expect(Bench)
+
+
+async def test_of_a_row_with_what_the_pre_start_asks_the_rest_can_be_given_out(drive: Any, register: Any) -> None:
+    """All that a new machine was never done went without a box, as the walk-round is among it."""
+    card = {"tag": "A1", "in_use_since": "2020-01-01"}
+    new = register.add(e.Carded(card=card), by="Marta", now=NOW).machine
+    async with drive(size=(100, 40)) as driver:
+        await driver.keys("p", "a", "d")
+        screen = driver.app.screen
+        rows = screen.query_one(Rows)
+        await driver.keys("home")
+        while not (row := screen._row_here()) or row.first.machine != new:
+            await driver.keys("down")
+        asked = {line.item.id for line in row.lines if line.item.each_time}
+        assert asked
+        assert rows.row(rows.cursor)[0].text == "[ ]"
+        await driver.keys("space", "g", "b", "a")
+        given = {line.item.id for line in screen.all if line.machine == new and line.given is not None}
+        assert given == {line.item.id for line in row.lines} - asked
+
+
+async def test_the_work_list_and_the_repair_say_since_when_a_machine_is_held_and_by_whom(
+    drive: Any, screen_text: Any
+) -> None:
+    """That was told by the book of the machine alone."""
+    async with drive(size=(100, 40)) as driver:
+        await driver.keys("p", "a", "d")
+        await driver.to_line("end stop")
+        assert "noted 2026-" in str(driver.app.screen.query_one("#along").render())
+        await driver.keys("p", "b", "enter")
+        fault = driver.app.screen.fault
+        assert f"by {fault.by}" in screen_text(driver.app)

@@ -1,5 +1,6 @@
 """A person with a PIN is asked for it when they say who they are, and for nothing more."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -56,6 +57,19 @@ async def test_a_pin_that_was_given_meanwhile_is_asked_and_what_was_typed_stays(
         await driver.keys("enter", "ctrl+y")
         driver.expect(Yard)
         assert newest(register, e.Fault).says == "scuffed"
+
+
+async def test_a_pin_that_came_too_soon_is_not_called_wrong(drive: Any, register: Any, screen_text: Any) -> None:
+    register.give_pin("Ines", "739104", by="Ines")
+    async with drive() as driver:
+        for hour in range(pins.FREE + 5):
+            pins.count_try(register.db, "Ines", driver.clock.now + timedelta(hours=hour))
+        await driver.keys("p", "c")
+        await driver.type("739104")
+        await driver.keys("enter")
+        driver.expect(PinDialog)
+        assert "✗ wait " in screen_text(driver.app)
+        assert "wrong" not in screen_text(driver.app)
 
 
 async def test_the_pin_is_not_on_the_screen(drive: Any, register: Any) -> None:

@@ -151,6 +151,17 @@ async def test_times_move_by_half_hours_and_say_when_it_is_done(drive: Any) -> N
         assert line(driver, "arc").value == "290"
 
 
+@pytest.mark.parametrize(("size", "language"), [((80, 24), "en"), pytest.param((80, 24), "fr", marks=pytest.mark.long)])
+async def test_the_verdict_ends_with_its_sentence(drive: Any, screen_text: Any, size: Any, language: str) -> None:
+    """Of what makes the worst the end was cut: *the hose holds up to a friction of 0.57 on*."""
+    async with drive(size=size, language=language) as driver:
+        await begin(driver, "T03")
+        await wish(driver, "66", "240", "25", "", "43", "24", "4.5")
+        told = " ".join(str(driver.app.screen.query_one("#verdict").render()).split())
+        assert len(told) > 2 * size[0]
+        assert told in " ".join(screen_text(driver.app).split())
+
+
 @pytest.mark.long
 async def test_the_verdict_stands_above_and_every_limit_in_its_bar(drive: Any) -> None:
     async with drive() as driver:

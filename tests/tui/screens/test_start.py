@@ -11,6 +11,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from textual.widgets import Input
 from textual.worker import WorkerCancelled
 
 from reelcare.core import entries as e
@@ -191,6 +192,26 @@ async def test_a_bad_cell_is_named_with_its_row_and_column_and_nothing_is_brough
         assert empty.machine_ids() == []
         await driver.keys("down", "u", "b")  # without the column it can be brought
         assert list(empty.tags().values()) == ["A1", "A2"]
+
+
+async def test_a_column_that_is_none_of_ours_is_asked_again_as_it_was_typed(
+    begin: Any, empty: Writer, here: Path, screen_text: Any
+) -> None:
+    """The question closed, and the letters that were typed on were keys: u left the column out."""
+    (here / "list.csv").write_text("tag;Core\nA1;1.6 m\n", encoding="utf-8")
+    async with begin() as driver:
+        await supervised(driver)
+        await driver.keys("enter", "a", "down", "enter")
+        await driver.type("core")
+        await driver.keys("enter")
+        told = " ".join(screen_text(driver.app).split())
+        assert "core: no such column: drum.core_diameter" in told
+        assert driver.app.screen.query_one(Input).value == "core"
+        driver.app.screen.query_one(Input).value = "drum.core_diameter"
+        await driver.keys("enter")
+        driver.expect(PreviewPage)
+        await driver.keys("b")
+        assert empty.card(empty.machine_id("A1")).drum.core_diameter == 1.6
 
 
 async def test_a_workbook_is_brought_to_its_end_with_the_sheet_asked_for(begin: Any, empty: Writer, here: Path) -> None:

@@ -1,6 +1,8 @@
 """The standing line: what a machine may do now, why not, and what ends it, whole at any width."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from typing import Literal
 
 import pytest
 from textual.content import Content
@@ -8,9 +10,9 @@ from textual.content import Content
 from reelcare.core.machine.card import Card
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.machine_state import MachineState, OpenFault
 from reelcare.core.state.standing import Judged, Reason, Standing
-from reelcare.tui.widgets.standing_line import counted, standing_line
+from reelcare.tui.widgets.standing_line import counted, road_line, standing_line
 
 LONG = "end stop: pushed three times, and the drive came out late each time it was tried"
 
@@ -48,6 +50,34 @@ def test_no_word_of_a_reason_is_cut(width: int) -> None:
     told = line.removeprefix("◊ check due: ").partition("…")[0]
     assert LONG.startswith(told)
     assert told.endswith(" ") or LONG[len(told)] == " "
+
+
+@pytest.mark.parametrize(
+    ("owner", "ends"), [("adjustment", "a right answer"), ("place", "a right answer"), ("", "repair, re-test, release")]
+)
+def test_a_hold_that_a_right_answer_ends_asks_for_no_repair(
+    owner: Literal["", "adjustment", "place"], ends: str
+) -> None:
+    """Of a pressure above the rating, which the pump puts right, it said *repair, re-test, release*."""
+    found = datetime(2026, 7, 1, tzinfo=UTC)
+    fault = OpenFault(
+        id="f1", since=found, by="Ines", part="gauges", says="5.4 bar", holds="run", retest="read again", owner=owner
+    )
+    held = machine(Standing("held", "clear", (Reason("fault", "run", fault="f1", says="gauges: 5.4 bar"),)))
+    line = standing_line(held._replace(state=replace(held.state, faults=(fault,))), 100).plain
+    assert line == f"■ held for a run: gauges: 5.4 bar   Ends by {ends}   road ○ clear"
+
+
+def test_where_it_is_checked_for_the_road_the_line_speaks_of_the_road_alone() -> None:
+    because = (
+        Reason("no check", "run", says="no pre-start counts now"),
+        Reason("no check", "road", says="no road check counts now"),
+    )
+    line = road_line(machine(Standing("check due", "check due", because)), 80).plain
+    assert line == "◊ check due for the road: no road check counts now   Ends by road check"
+    passed = (because[0], Reason("passed", "road", says="road check passed by Ines"))
+    line = road_line(machine(Standing("check due", "clear", passed)), 80).plain
+    assert line == "○ clear for the road: road check passed by Ines   for one move"
 
 
 def test_only_what_there_is_is_counted() -> None:

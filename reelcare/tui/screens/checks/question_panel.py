@@ -104,8 +104,9 @@ class QuestionPanel(Vertical):
         self.query_one("#judged", Static).update(said(says) if isinstance(says, str) else says)
 
     def tell_error(self, text: str) -> None:
-        """Tell why an answer cannot be taken."""
+        """Tell why an answer cannot be taken, in sight of who gave it."""
         self.tell(said(text, "$text-error"))
+        self.call_after_refresh(self.query_one("#judged").scroll_visible, animate=False)
 
     @on(events.Click, ".choice")
     def _clicked(self, event: events.Click) -> None:

@@ -11,7 +11,7 @@ from typing import ClassVar
 
 from textual import events, on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
@@ -21,6 +21,7 @@ from reelcare.core.checks.judged_by import JudgedBy, judged_by
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, localized, mark
 from reelcare.core.wording import said as in_language
@@ -29,12 +30,16 @@ from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps, OpenWalkRound
 from reelcare.tui.screens.checks.debounce import Debounce
+from reelcare.tui.screens.checks.ended_elsewhere import ended_elsewhere
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
+from reelcare.tui.screens.checks.walk_keys import KEYS
 from reelcare.tui.screens.checks.walk_view import WalkView
-from reelcare.tui.text import said
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
+from reelcare.tui.widgets.standing_line import road_line
 
 WHAT_CHANGED = mark("Neither its place nor its set has changed since: without a word, the hold stays.")
+ENDED_WITHOUT = ("sign", "back", "forward", "note", "give_up")
+"""What can be done no more with a check that has ended held."""
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")
 
 
@@ -43,40 +48,7 @@ class WalkRound(BaseScreen):
 
     CSS_PATH = "../walk_round.tcss"
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins this gate with its first question")
-        ),
-        Binding(
-            "e", "paper", mark("From paper"), id="walk.paper",
-            tooltip=mark("Enters a check that was filled in on paper at the machine, as one form"),
-        ),
-        Binding(
-            "s", "sign", mark("Sign"), id="walk.sign",
-            tooltip=mark("Signs the gate, or the check as complete, when all is answered"),
-        ),
-        Binding(
-            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("Previous question, to answer it again")
-        ),
-        Binding(
-            "pagedown,right", "forward", mark("Forward"), show=False, id="walk.forward", tooltip=mark("Next question")
-        ),
-        Binding("n", "note", mark("Note"), id="walk.note", tooltip=mark("A note with the answer to this question")),
-        Binding(
-            "f", "fault", mark("Fault"), id="walk.fault",
-            tooltip=mark("Notes a fault on this part without leaving the question"),
-        ),
-        Binding(
-            "t", "steps", mark("Steps"), show=False, id="walk.steps",
-            tooltip=mark("What may be done now, and why the rest may not"),
-        ),
-        Binding(
-            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up; asks for the reason")
-        ),
-        Binding(
-            "escape", "leave", mark("Yard"), id="walk.leave", tooltip=mark("Back to the yard; the check stays open")
-        ),
-    ]  # fmt: skip
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self, request: OpenWalkRound) -> None:
         super().__init__()
@@ -110,10 +82,11 @@ class WalkRound(BaseScreen):
 
     def on_mount(self) -> None:
         """Ask where the walk stands."""
+        self.screen_layout_refresh_signal.subscribe(self, self._make_room, immediate=True)
         first = self.going.walk.resume(self.now(), self.host.person) if self.resumed else self._next()
         self.show(first)
         if self.resumed and first is not None:
-            self._tell(lambda: said(_("Going on: the last answer is asked once more.")))
+            self.host.tell(self.view.going_on(), asks=True)
         self._tell_before(lambda: self.view.held_now())
 
     @property
@@ -123,7 +96,7 @@ class WalkRound(BaseScreen):
         told: tuple[JudgedBy, ...] = ()
         if self.opening:
             wishes = sets.wishes_for(self.register, self.machine.id, self.now())
-            told = tuple(judged_by(walk, wishes, self.preferences.system, self.register.zone))
+            told = tuple(judged_by(walk, wishes, self.preferences.system, self.register.zone, self.now()))
         return WalkView(
             walk, self.question, dict(self.notes), self.preferences.system, person, self.now(), self.gate, self.holds,
             told,
@@ -133,6 +106,12 @@ class WalkRound(BaseScreen):
     def panel(self) -> QuestionPanel:
         """The question and its answers."""
         return self.query_one(QuestionPanel)
+
+    def standing(self, machine: MachineNow) -> Content:
+        """What the sheet is for: of a road check, how the machine stands for the road."""
+        if self.going.walk.sheet.checks_for == "road":
+            return road_line(machine, self.app.size.width - 2)
+        return super().standing(machine)
 
     def page(self) -> str:
         """The sheet and the stage."""
@@ -150,8 +129,15 @@ class WalkRound(BaseScreen):
     def show_again(self) -> None:
         """Another program can hold the machine, or let it go, while a signature is offered."""
         super().show_again()
-        if self.question is None and self._holds() != self.holds:
+        if not self._is_over() and self.question is None and self._holds() != self.holds:
             self.show(self._next())
+
+    def _is_over(self) -> bool:
+        """Whether another program has ended the check; then it is told."""
+        told = ended_elsewhere(self.register, self.going)
+        if told:
+            self.host.tell(told, bad=True)
+        return bool(told)
 
     def _holds(self) -> tuple[Reason, ...]:
         gated = bool(self.going.walk.sheet.gates)
@@ -186,14 +172,22 @@ class WalkRound(BaseScreen):
         self._share_room()
 
     def _share_room(self) -> None:
-        """Show the drawing, and see once all is laid out whether it has a place."""
-        self.query_one("#plan").display = not self.opening
-        self.call_after_refresh(self.call_after_refresh, self._make_room)
+        """Show all there is; as soon as it is laid out, it is seen whether everything has a place."""
+        self.query_one("#plan").display = not self.opening and not self.has_class("-tiny")
+        self.panel.query_one("#before").display = True
+        self.panel.scroll_home(animate=False)
 
-    def _make_room(self) -> None:
-        """Give the words the room of the drawing where the answers would not all be in sight."""
+    def _make_room(self, _screen: object) -> None:
+        """Give the question the room of the drawing, then that of the answer before it, where its own answers would not
+        all be in sight."""
         if not self.panel.all_in_sight:
-            self.query_one("#plan").display = False
+            plan = self.query_one("#plan")
+            gives_way = plan if plan.display else self.panel.query_one("#before")
+            gives_way.display = False
+
+    def action_scroll_text(self, lines: int) -> None:
+        """What has no room of the text of a question."""
+        self.panel.scroll_relative(y=lines, animate=False)
 
     def on_resize(self) -> None:
         """See in the new room whether the drawing has a place in it."""
@@ -242,7 +236,7 @@ class WalkRound(BaseScreen):
 
     def _answer(self, seen: str) -> None:
         question = self.question
-        if question is None:
+        if question is None or self._is_over():
             return
         trial = self.view.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
         needs_word = trial.puts_right and walk_rounds.needs_word(self.register, self.going, question.id)
@@ -299,8 +293,13 @@ class WalkRound(BaseScreen):
     # keys
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """A gate is begun only from its page, and a paper is entered only there."""
-        return self.opening if action in ("begin", "paper") else super().check_action(action, parameters)
+        """A gate is begun, and a paper entered, only on its page; a check that has ended held is only read."""
+        if action in ("begin", "paper"):
+            return self.opening
+        walk = self.going.walk
+        if (action in ENDED_WITHOUT and walk.ends_held()) or (action == "sign" and not self.going.is_written):
+            return False
+        return super().check_action(action, parameters)
 
     def action_begin(self) -> None:
         """Begin the gate: ask its first question."""
@@ -352,7 +351,8 @@ class WalkRound(BaseScreen):
 
     def action_sign(self) -> None:
         """Sign the check as complete."""
-        if not (self.going.walk.ends_held() or not self.going.is_written or self._back_to_note()):
+        ended = self.going.walk.ends_held() or self._is_over()
+        if not (ended or not self.going.is_written or self._back_to_note()):
             self.host.in_turn(self._sign)
 
     def _sign(self) -> None:

@@ -45,6 +45,12 @@ ENDS = {
 """What ends a hold of it, or one that a failed test made."""
 
 
+CARD_SILENT = mark(
+    "The card does not say whether it has this. Where it has none, a supervisor says so there (c in the yard); "
+    "a check begun after that does not ask."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class WalkView:
     """A walk at a question (None: at its end), with the notes that wait, the person's units, who is there, and when."""
@@ -101,6 +107,25 @@ class WalkView:
         after = questions[questions.index(self.question) + 1 :][:1] if self.question is not None else ()
         return next((one for one in after if one.id in self.walk.counting()), None)
 
+    def going_on(self) -> str:
+        """What is asked again of a check that somebody comes back to."""
+        fallen = self.walk.fallen(self.now, self.person)
+        if any(one.why == "person" for one in fallen):
+            return plural(
+                "Going on: {n} answer is asked again, as another person goes on.",
+                "Going on: {n} answers are asked again, as another person goes on.",
+                len(fallen),
+            )
+        if fallen:
+            return plural(
+                "Going on: {n} answer is asked again after a long pause.",
+                "Going on: {n} answers are asked again after a long pause.",
+                len(fallen),
+            )
+        if self.question is not None and self.question.id in self.walk.counting():
+            return _("Going on: the last answer is asked once more.")
+        return _("Going on where it was left.")
+
     # the machine beside the question
 
     def place(self) -> tuple[str, Round]:
@@ -108,7 +133,7 @@ class WalkView:
         questions, held = self.walk.sheet.questions, self.walk.held()
         here = self.question or (held[0].question if held else None)
         at = questions.index(here) if here in questions else len(questions)
-        parts = [one.part for one in (questions[: at + 1] if held else questions)]
+        parts = [one.part for one in (questions[: at + 1] if self.walk.ends_held() else questions)]
         return here.part if here else "", Round.of(parts, at)
 
     def positions(self) -> dict[str, str]:
@@ -205,6 +230,8 @@ class WalkView:
             yield join((_(HELD_AHEAD), "$text-warning"))
         if limit := self.limit():
             yield join(_("right is") + " ", (limit, "bold"))
+        if not all(self.walk.card.is_sure_of(need) for need in question.needs):
+            yield said(_(CARD_SILENT))
         for word, text in ((_("why"), question.why), (_("else"), question.do)):
             if text:
                 yield join((f"{word}  ", "bold"), self._said(text))

@@ -140,8 +140,11 @@ class PeoplePage(ListScreen):
     async def action_unlock(self) -> None:
         """Let a locked person try again."""
         name, host = self._here(), self.host
-        if name and await host.may_write(e.Enrolled.kind):
-            self._written(lambda: self.register.unlock(name, by=host.person), _("{name} can try again", name=name))
+        if not name or not await host.may_write(e.Enrolled.kind):
+            return
+        waited = host.write(lambda: (self.register.unlock(name, by=host.person),))
+        if waited is not None:
+            host.tell(_("{name} can try again", name=name) if waited[0] else _("{name} was not locked", name=name))
 
     @work
     async def action_left(self) -> None:
@@ -174,12 +177,15 @@ class PeoplePage(ListScreen):
         months = await self.ask(AskText(_("For how many months?"), value=str(MONTHS), needed=False))
         if months is None:
             return
+        if months and not (months.isascii() and months.isdigit() and len(months) < 5):
+            host.tell(_("{text!r}: must be a whole number of months from 1 to 120", text=months), bad=True)
+            return
         try:
             of = self.register.machine_id(typed) if typed else ""
-            what = e.Instructed(name=name, of=of, valid=int(months or MONTHS))
-        except (Refused, ValueError) as why:
+        except Refused as why:
             host.tell(str(why), bad=True)
             return
+        what = e.Instructed(name=name, of=of, valid=int(months or MONTHS))
         now = self.now()
         self._written(
             lambda: self.register.add(what, by=host.person, now=now),

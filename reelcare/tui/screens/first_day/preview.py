@@ -7,7 +7,7 @@ how far it is; Esc stops that, and then nothing of it is brought.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import ClassVar, TypeVar
 
 from textual import on, work
@@ -196,16 +196,23 @@ class PreviewPage(GatheringScreen):
             number = await self.ask(AskChoice(title, tuple(free)))
             name = free[number] if number is not None else None
         else:
-            name = await self.ask(AskText(title, ", ".join(free)))
+            name = await self._ask_name(title, free)
         if not name:
-            return
-        if name not in free:
-            self.host.tell(_("{name}: no such column", name=name), bad=True)
             return
         if column.ours:
             self.matching = self.matching.with_column(self.kind, column.ours, ())
         self.matching = self.matching.with_column(self.kind, name, (column.heading,))
         self.look()
+
+    async def _ask_name(self, title: str, free: Sequence[str]) -> str | None:
+        """One of many columns by its name; a slip is asked again as it was typed, with those that it is a part of."""
+        says, typed = ", ".join(free), ""
+        while True:
+            name = await self.ask(AskText(title, says, typed))
+            if not name or name in free:
+                return name
+            typed, near = name, [one for one in free if name.casefold() in one.casefold()]
+            says = _("{name}: no such column", name=name) + ": " + ", ".join(near or free)
 
     def action_leave_out(self) -> None:
         """Leave the column under the cursor out."""
@@ -246,7 +253,10 @@ class PreviewPage(GatheringScreen):
             self.host.tell(str(found.bad[0]), bad=True)
             return
         kept = previews.keep(self.preview)
-        told = plural("{n} row brought in", "{n} rows brought in", found.brought)
+        if self.preview.kind == "last done":  # of one row each cell is a service
+            told = plural("{n} service brought in", "{n} services brought in", found.brought)
+        else:
+            told = plural("{n} row brought in", "{n} rows brought in", found.brought)
         if found.skipped:
             told += ", " + plural("{n} was here already", "{n} were here already", found.skipped)
         if found.left:

@@ -81,7 +81,8 @@ class StartPage(ListScreen):
         return (Cell(f"{number}  {what}", "part"), Cell(how, "faint"), Cell(there))
 
     def _runs(self) -> str:
-        runs = sum(one.totals.runs for one in self.register.states().values())
+        states = self.register.states().values()
+        runs = sum(one.totals.runs - (self.register.card(one.machine).in_use.runs or 0) for one in states)
         return plural("{n} run", "{n} runs", runs) if runs else ""
 
     @on(Rows.Chosen)
@@ -155,5 +156,6 @@ def spreadsheets() -> list[Path]:
             found += [(one.stat().st_mtime, one) for one in some]
         except OSError:
             continue
-    newest = sorted(found, key=lambda one: (-one[0], str(one[1])))
+    # a text file may be a table with tabs, and is most often none
+    newest = sorted(found, key=lambda one: (one[1].suffix.casefold() == ".txt", -one[0], str(one[1])))
     return [path for _time, path in newest][:MOST]

@@ -203,6 +203,11 @@ class Book(ListScreen):
         if host.write(write) is None:
             return
         self.fill()
+        kind, day = _(entry.what.kind), self.local(entry.happened)
         if tag:
-            host.tell(_("{kind} of {day:%Y-%m-%d} is moved to {tag}", kind=_(entry.what.kind),
-                        day=self.local(entry.happened), tag=tag))  # fmt: skip
+            host.tell(_("{kind} of {day:%Y-%m-%d} is moved to {tag}", kind=kind, day=day, tag=tag))
+            return
+        told = _("{kind} of {day:%Y-%m-%d} is taken back", kind=kind, day=day)
+        if isinstance(entry.what, e.Run):  # what it used up is there again, though the machine did run
+            told += ". " + _("{tag} stands as before it: log the right run (r in the yard)", tag=self.tag)
+        host.tell(told)

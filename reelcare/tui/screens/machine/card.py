@@ -129,6 +129,11 @@ class CardPage(BaseScreen):
         """Show what was changed."""
         self._read()
         self.fill()
+        self.query_one(MachinePlan).card = self.machine.card
+
+    def show_again(self) -> None:
+        """Another program may have revised it."""
+        self.come_back()
 
     @work
     async def action_move(self) -> None:

@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from reelcare.core import entries as e
 from reelcare.core.text import _
-from reelcare.register.views import due_list
+from reelcare.register.reading.reader import Reader
+from reelcare.register.views import due_list, fields
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskChoice, AskText
 from reelcare.tui.widgets.inputs.dialogs import LETTERS
+
+
+def _fields(reader: Reader) -> set[str]:
+    """The places of the fields: a machine that is brought to the first lane of one finds its lanes by this name."""
+    return {one.field.place for one in fields.all_of(reader).values() if one.field.place}
 
 
 async def move(screen: BaseScreen, machine: str, tag: str, place: str) -> bool:
@@ -15,7 +21,8 @@ async def move(screen: BaseScreen, machine: str, tag: str, place: str) -> bool:
     host = screen.host
     if not await host.may_write(e.Moved.kind):
         return False
-    places = [one for one in due_list.places_of(host.register, host.now()) if one != place][: len(LETTERS) - 1]
+    known = {*due_list.places_of(host.register, host.now()), *_fields(host.register)}
+    places = sorted(known - {place})[: len(LETTERS) - 1]
     title = _("Where is {tag} now?", tag=tag)
     number = await host.ask(AskChoice(title, (*places, _("another place"))))
     if number is None:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from textual.content import Content
 
-from reelcare.core.checks.clearance import planned_finish
+from reelcare.core.checks.clearance import planned_end
 from reelcare.core.service.due_line import ACUTE, DueLine
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.standing import HOLDING, Standing
@@ -210,7 +210,7 @@ class YardRows:
     def _home(self, limits: Limits) -> datetime | None:
         """When the run at hand ends by its plan, in the register's zone; None where nothing was planned."""
         passed = limits.passed.get("run")
-        return planned_finish(passed.finish, self._reader.zone) if passed is not None else None
+        return planned_end(passed, self._reader.zone) if passed is not None else None
 
     def _line(self, line: DueLine) -> Said:
         """A line of the work list."""

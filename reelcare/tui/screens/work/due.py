@@ -224,9 +224,10 @@ class DueList(FilteredScreen):
         heads = [one.head for one in due_list.COLUMNS]
         told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
         line, what, machines = row.first, told["what"], len({one.machine for one in row.lines})
-        box = "[x]" if all(_key(one) in self.ticked for one in row.lines) else "[ ]"
+        work = _work(row)
+        box = ("[x]" if all(_key(one) in self.ticked for one in work) else "[ ]") if work else ""
         return (
-            Cell(box if _can_tick(row) else ""),
+            Cell(box),
             Cell(state(line.band), TONES[line.band]),
             Cell(told["machine"] if machines == 1 else f"{machines} x", "part"),
             Cell(what.short if isinstance(what, Title) and self.app.size.width < WIDE else what),
@@ -263,8 +264,10 @@ class DueList(FilteredScreen):
     def _in_full(self, line: DueLine) -> str:
         likely = line.forecast.likely if line.forecast is not None else None
         figure, ahead = line.due_at_in_words, likely is not None and not line.is_acute
+        fault = line.fault
         told = (
             line.due.why,
+            _("noted {when:%Y-%m-%d %H:%M} by {by}", when=self.local(fault.since), by=fault.by or "-") if fault else "",
             _("due at {figure}", figure=figure) if figure else "",
             _("likely {day}", day=day(likely)) if likely is not None and ahead else "",
             _("given to {name} for {day}", name=line.given.to, day=day(line.given.day)) if line.given else "",
@@ -283,9 +286,10 @@ class DueList(FilteredScreen):
     def action_tick(self) -> None:
         """Tick the lines of this row, or take their ticks away."""
         row = self._row_here()
-        if row is None or not _can_tick(row):
+        work = {_key(line) for line in _work(row)} if row is not None else set()
+        if not work:
             return
-        self.ticked ^= {_key(line) for line in row.lines}
+        self.ticked = self.ticked - work if work <= self.ticked else self.ticked | work
         self.query_one(Rows).action_move(1)
         self._draw()
 
@@ -293,7 +297,8 @@ class DueList(FilteredScreen):
     async def action_give(self) -> None:
         """Give the ticked lines, or the one under the cursor, to a person and a day."""
         row = self._row_here()
-        some = [line for line in self.all if _key(line) in self.ticked] or list(row.lines if row else ())
+        some = [line for line in self.all if _key(line) in self.ticked]
+        some = some or (_work(row) or list(row.lines) if row else [])
         if not some or not await self.host.may_write("given"):
             return
         people = list(self.register.roles())
@@ -404,7 +409,6 @@ def _key(line: DueLine) -> tuple[str, str]:
     return line.machine, line.item.id
 
 
-def _can_tick(row: due_list.DueRow) -> bool:
-    """Whether it is work for somebody: not what the pre-start asks, nor a hold that a right answer ends."""
-    line = row.first
-    return line.news and not (line.fault is not None and not line.fault.waits_for)
+def _work(row: due_list.DueRow) -> list[DueLine]:
+    """What of a row is work for somebody: not what the pre-start asks, nor a hold that a right answer ends."""
+    return [one for one in row.lines if one.news and not (one.fault is not None and not one.fault.waits_for)]

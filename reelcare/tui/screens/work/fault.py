@@ -55,7 +55,12 @@ class FaultForm(Form):
     def form_lines(self) -> Sequence[FormField]:
         """The part, what is wrong, when it was seen, by when it must be fixed, and what is tried before a release."""
         return (
-            FormField("part", _("part"), self.part, _("a name from above, or a usual word (tyre, belt)")),
+            FormField(
+                "part",
+                _("part"),
+                _(self.part) if self.part else "",
+                _("a name from above, or a usual word (tyre, belt)"),
+            ),
             FormField("says", _("what is wrong")),
             self.day_line(),
             FormField("fix_by", _("to be fixed by"), "", _("for x: {examples}", examples=_(fix_by.EXAMPLES))),
@@ -78,7 +83,7 @@ class FaultForm(Form):
     def _take_part(self, event: DescendantBlur) -> None:
         line = event.widget
         if isinstance(line, Input) and line.id == "part" and len(found := meant(line.value)) == 1:
-            line.value = found[0]
+            line.value = _(found[0])
 
     def keep(self) -> bool:
         """Write the fault down."""
@@ -153,6 +158,7 @@ class FaultStepForm(Form):
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
             said(self.fault.of_part, "bold"),
+            said(_("noted {when:%Y-%m-%d %H:%M} by {by}", when=self.local(self.fault.since), by=self.fault.by or "-")),
             *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),

@@ -12,10 +12,11 @@ from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core import units
+from reelcare.core.checks.clearance import Passed
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.typed_time import TimeError, read_time, written
-from reelcare.register.acts import sets
+from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.acts.runs import log_run, refused_field, whole
 from reelcare.register.views import fields
 from reelcare.tui.requests import LogFault, LogRun
@@ -55,10 +56,15 @@ class RunForm(Form):
         if self.seen is not None:
             self.query_one(".form--says", Static).update(_stands(self.seen))
 
+    def _opened(self, passed: Passed) -> datetime:
+        """When the water might be opened: a run that is left running was looked at some time after that."""
+        signed = walk_rounds.check(self.register, passed.check).walk.signed
+        return next((one.at for one in reversed(signed) if one.gate == "water"), passed.at)
+
     def form_lines(self) -> Sequence[FormField]:
         """Times, metres, pressures, what stopped it."""
         passed = self.machine.state.passed.get("run")
-        started = self.local(passed.at) if passed and passed.spent is None else None
+        started = self.local(self._opened(passed)) if passed and passed.spent is None else None
         return (
             FormField("started", _("started"), written(started) if started else "", "2026-05-01 06:30"),
             FormField("ended", _("ended"), "", _("{example}, or how long it took: 9 h 30", example="2026-05-01 16:30")),

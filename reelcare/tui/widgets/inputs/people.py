@@ -18,7 +18,6 @@ from reelcare.core.text import _, mark
 from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.text import join, said
-from reelcare.tui.theme import stated
 from reelcare.tui.widgets.inputs.choice_list import LETTERS, ChoiceList, KeyChoice
 from reelcare.tui.widgets.inputs.fields import LineInput
 
@@ -115,7 +114,7 @@ class PinDialog(Dialog[Secret | None]):
     def _refuse(self, why: str) -> None:
         """Tell why a PIN is not taken; '' for nothing."""
         wrong = self.query_one("#wrong", Static)
-        wrong.update(stated("wrong", why))
+        wrong.update(said(f"✗ {why}", "$text-error"))  # not *wrong*: one that came too soon was not even tried
         wrong.display = bool(why)
 
     @on(Input.Submitted)
