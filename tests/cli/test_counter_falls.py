@@ -3,7 +3,7 @@
 from typing import Any
 
 
-def test_what_failed_before_a_counter_showed_less_is_counted_and_claims_no_life(farm: Any) -> None:
+def test_what_failed_before_a_counter_showed_less_is_counted_within_what_it_shows(farm: Any) -> None:
     run = ("--started", "2026-05-01T06:30", "--ended", "2026-05-01T19:10", "--metres", "320 m")
     assert farm("log", "run", "R1", *run, "--by", "Olav").code == 0
     hold = ("hose", "--says", "bulge", "--hold", "--at", "2026-05-01T20:00")

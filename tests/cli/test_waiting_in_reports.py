@@ -105,3 +105,29 @@ def test_a_release_that_waits_ends_no_hold_in_the_season(depots: Depots) -> None
         assert found is not None
         assert found[1] == hours
         depots.accept_all()
+
+
+def test_what_waits_renews_no_part_and_begins_no_signal_anew(depots: Depots) -> None:
+    at = ("--by", "Ana", "--at")
+    fault = ("log", "fault", "A1", "drive", "--says", "slips", "--hold", *at)
+    log = depots.folder / "runs.csv"
+    runs = [f"A1,2026-05-0{day}T06:00,2026-05-0{day}T16:00,300,30" for day in (2, 3)]
+    log.write_text("\n".join(["machine,started,ended,metres,planned_speed_m_h", *runs]), "utf-8")
+    depots.at("first", "bring", str(log), "--by", "Ana")
+    for day in (2, 3):
+        told = depots.at("first", *fault, f"2026-05-0{day}T17:00", "--json").json["entry"]
+        depots.at("first", "log", "repair", told, "--says", "new belt", *at, f"2026-05-0{day}T18:00")
+    depots.carry()
+    for failures, seen in ((1, 2), (2, 0)):
+        (drive,) = depots.at("second", "failures", "drive", "--json").json
+        assert (drive["failures"], drive["watched"]) == (failures, 20)
+        speed = next(one for one in depots.at("second", "signals", "--json").json if one["signal"] == "speed")
+        assert speed["runs"] == seen
+        depots.accept_all()
+    book = depots.at("first", "book", "A1", "--json").json
+    newest = next(one["entry"] for one in book if one["kind"] == "run")
+    depots.at("first", "log", "correct", newest, "--why", "not so", *at, "2026-05-03T19:00")
+    depots.carry()
+    for watched in (20, 10):
+        assert depots.at("second", "failures", "drive", "--json").json[0]["watched"] == watched
+        depots.accept_all()

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from statistics import median
+from statistics import NormalDist, median
 
 from reelcare.core.checks.verdict import Given, Walk
 
@@ -21,7 +21,7 @@ SAME_CHECKS, SAME_SPAN = 5, timedelta(days=14)
 """How many checks in a row, over how long, may show the same reading to the digit before it is marked (our choice)."""
 EARLY = timedelta(minutes=10)
 """How long after its water a machine runs before it shows what the last gate looks at (common practice, no source)."""
-CONFIDENCE = 1.96
+CONFIDENCE = NormalDist().inv_cdf(0.975)
 """Standard deviations of a 95 % interval."""
 
 

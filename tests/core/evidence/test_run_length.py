@@ -50,6 +50,18 @@ def test_cusum_run_lengths_of_a_statistics_package() -> None:
     assert found == pytest.approx(told, abs=2e-6)
 
 
+@pytest.mark.parametrize(("weight", "limit", "shift"), [(0.01, 2.9, 1.0), (0.014, 3.45, 0.0), (0.014, 3.5, 0.25)])
+def test_an_ewma_of_a_small_weight_is_told_as_well(weight: float, limit: float, shift: float) -> None:
+    # the same integral equation (Crowder 1987, Technometrics 29:401) by another program, with 300 nodes
+    edge = limit * np.sqrt(weight / (2 - weight))
+    x, w = np.polynomial.legendre.leggauss(300)
+    at = np.append(edge * x, 0.0)[:, None]
+    steps = (edge * x - (1 - weight) * at) / weight - shift
+    kernel = edge * w / weight * np.exp(-(steps**2) / 2) / np.sqrt(2 * np.pi)
+    lengths = np.linalg.solve(np.eye(300) - kernel[:-1], np.ones(300))
+    assert run_length.ewma(weight, limit, shift) == pytest.approx(1 + kernel[-1] @ lengths, rel=1e-6)
+
+
 def test_the_precise_check_of_an_ewma() -> None:
     assert run_length.ewma(0.25, 3, 1) == pytest.approx(ROWS["C27"]["expected"], abs=1e-8)
 

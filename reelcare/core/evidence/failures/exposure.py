@@ -1,17 +1,19 @@
 """What entries tell of a part's failures: at which age of each machine, and how long after it was last renewed.
 
 The rules of this file: age is the machine's life total when it happened, in hours (or metres); a failure is a fault on
-the part, an event that ends its working (EN 13306). A service or a repair of the part renews it; what has not failed
-when it is serviced, or now, is right-censored. A fault while one is open already is the same failure. A machine that
-came with hours was not watched before, and how old its parts were is not known: their first lives are left out.
+the part, an event that ends its working (EN 13306): a hold of the place, of an adjustment or of the weather is one only
+where the part had to be repaired. A service or a repair of the part renews it; what has not failed when it is serviced,
+or now, is right-censored. A fault while one is open already is the same failure. A machine that came with hours was not
+watched before: what had failed by then is no failure of the watch, and how old its parts were is not known, so their
+first lives are left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
-from typing import Literal
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Literal, NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core.evidence.failures.counts import System
@@ -19,11 +21,10 @@ from reelcare.core.fold import in_turn
 from reelcare.core.scales import ScalePoint
 from reelcare.core.state import counters as counting
 from reelcare.core.state.fold_state import FoldState
-from reelcare.core.state.plans import Known, PlanBook
+from reelcare.core.state.plans import Known
+from reelcare.core.timestamps import day_of
 
 Unit = Literal["hours", "metres"]
-A_HAIR_MORE = 1 + 1e-9
-"""What adding up takes from an age or gives it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,92 +40,157 @@ class Exposure:
     """One machine's part: its ages at failure with the age watched (None: it has not worked), and its lives.
 
     `before` is what of that age the machine must have had behind it when it came here: its card says so (`[in_use]`),
-    or its first reading showed so much more than the clock allows since.
+    or its first reading showed so much more than the clock allows since. So many failures were `found` with it then.
     """
 
     system: System | None
     lives: tuple[Life, ...]
     before: float = 0.0
+    found: int = 0
+
+
+class _Span(NamedTuple):
+    """One life of a part, by the ages of its machine."""
+
+    begins: float
+    ends: float
+    failed: bool
+    is_known: bool
+
+
+@dataclass(slots=True)
+class _Part:
+    """One part, while the entries of its machine are gone through."""
+
+    failed: list[float] = field(default_factory=list)
+    lives: list[_Span] = field(default_factory=list)
+    renewed: float = 0.0
+    is_known: bool = False
+    down: set[str] = field(default_factory=set)
+    in_doubt: dict[str, float] = field(default_factory=dict)
+    """Faults that a right answer may end, with the ages at which they were seen."""
+
+    def end(self, age: float, *, failed: bool) -> None:
+        self.lives.append(_Span(self.renewed, age, failed, self.is_known))
+
+    def fail(self, fault: str, age: float) -> None:
+        if not self.down:
+            self.end(age, failed=True)
+            self.failed.append(age)
+            self.renewed = age
+        self.down.add(fault)
+
+    def repair(self, fault: str, age: float) -> None:
+        if fault in self.in_doubt:
+            self.fail(fault, self.in_doubt.pop(fault))
+        self.down.discard(fault)
+        self.renew(age)
+
+    def renew(self, age: float, *, is_known: bool = True) -> None:
+        self.renewed, self.is_known = age, is_known
+
+    def move(self, moved: Callable[[float], float]) -> None:
+        """What was taken for an age turned out to be another."""
+        self.failed = [moved(age) for age in self.failed]
+        self.lives = [one._replace(begins=moved(one.begins), ends=moved(one.ends)) for one in self.lives]
+        self.renewed = moved(self.renewed)
+        self.in_doubt = {fault: moved(age) for fault, age in self.in_doubt.items()}
 
 
 def exposures(
-    machine: str, entries: Iterable[e.Entry], plans: PlanBook, parts: Iterable[str], unit: Unit = "hours"
+    machine: str, entries: Iterable[e.Entry], known: Known, parts: Iterable[str], unit: Unit = "hours"
 ) -> dict[str, Exposure]:
-    """The exposure of each part of one machine, from all its effective entries in order."""
-    wanted = set(parts)
-    known = Known(plans)
+    """The exposure of each part of one machine, from all its effective entries."""
+    seen = {part: _Part() for part in parts}
+    by_fault: dict[str, _Part] = {}
+    carded: datetime | None = None
+    began: date | None = None  # the first day of which anything but an earlier service is told
     state: FoldState | None = None
-    failed: dict[str, list[float]] = {part: [] for part in wanted}
-    lives: dict[str, list[tuple[float, Life]]] = {part: [] for part in wanted}
-    renewed: dict[str, float] = dict.fromkeys(wanted, 0.0)
-    down: dict[str, str] = {}
-    age = before = 0.0
-
-    def end_life(part: str, *, failed: bool) -> None:
-        if age > renewed[part]:
-            lives[part].append((renewed[part], Life(age - renewed[part], failed)))
-
+    age = read = before = brought = 0.0
+    was_read = False
     for one, state in in_turn(machine, entries, known):
-        age = _in_unit(state.totals, unit)
-        part = _part(one, plans, machine, wanted)
-        if isinstance(one.what, e.Fault) and part and part not in down.values() and _is_failure(one.what):
-            down[one.id] = part
-            end_life(part, failed=True)
-            if age > 0:
-                failed[part].append(age)
-            renewed[part] = age
-        elif isinstance(one.what, e.Service) and part and part not in down.values():
-            end_life(part, failed=False)
-            renewed[part] = age
-        elif isinstance(one.what, e.Repair):
-            renewed[down.pop(one.what.fault, "")] = age
-        if isinstance(one.what, e.Reading):
-            before = max(before, _brought(one.what, one.happened, state, unit))
-    if state is not None:
-        age = _in_unit(state.totals, unit)
-        before = max(before, _in_unit(state.start, unit))  # when it came, by its card
-    found = {}
-    for part in wanted:
-        if part not in down.values():
-            end_life(part, failed=False)
-        known_lives = tuple(
-            life for began, life in lives[part] if (began > 0 or not before) and began + life.time <= age * A_HAIR_MORE
-        )
-        # a reading can show less than the runs before it made: it failed no later than the machine is old
-        ages = [min(one, age) for one in failed[part]]
-        found[part] = Exposure(_system(ages, age, before), known_lives, before)
-    return found
+        age, read = _settled(seen.values(), age, _in_unit(state.totals, unit), read, brought, was_read=was_read)
+        what, brought = one.what, 0.0
+        was_read = isinstance(what, e.Reading) and what.counter == unit
+        if isinstance(what, e.Carded):
+            carded = carded or one.happened
+        if not isinstance(what, e.Service):
+            began = began or day_of(one.happened, known.zone)
+        if isinstance(what, e.Fault) and what.part in seen and _is_failure(what):
+            by_fault[one.id] = seen[what.part]
+            if what.owner:
+                seen[what.part].in_doubt[one.id] = age
+            else:
+                seen[what.part].fail(one.id, age)
+        elif isinstance(what, e.Service):
+            told = what.life / 3600 if what.life is not None and unit == "hours" else age
+            items = known.plans.at(machine, one.happened).with_covered(what.item)
+            _serviced([seen[part] for part in {item.part for item in items} & seen.keys()], told,
+                      is_known=what.life is None and carded is not None)  # fmt: skip
+        elif isinstance(what, e.Repair) and what.fault in by_fault:
+            by_fault[what.fault].repair(what.fault, age)
+        elif isinstance(what, e.Retest) and not what.passed and what.fault in by_fault:
+            by_fault[what.fault].down.add(what.fault)  # it was not mended
+        elif isinstance(what, e.Reading) and began is not None:
+            brought = _brought(what, one.happened, state, began, unit)
+            before = max(before, brought)
+    if state is None:
+        return {part: Exposure(None, ()) for part in seen}
+    age, _ = _settled(seen.values(), age, _in_unit(state.totals, unit), read, brought, was_read=was_read)
+    before = max(before, _in_unit(state.start, unit))  # when it came, by its card
+    return {name: _exposure(part, age, before) for name, part in seen.items()}
 
 
-def _system(failed: list[float], age: float, before: float) -> System | None:
-    """The machine as it was watched; from new where it failed before its counter was read for the first time."""
-    if age <= 0:
-        return None
-    since = before if before < min([*failed, age]) else 0.0
-    return System(tuple(sorted(failed)), age, since)
+def _serviced(parts: Iterable[_Part], age: float, *, is_known: bool) -> None:
+    """These parts were renewed, but for those that are down: their repair is what renews them."""
+    for part in parts:
+        if not part.down:
+            part.end(age, failed=False)
+            part.renew(age, is_known=is_known)
 
 
-def _brought(what: e.Reading, at: datetime, state: FoldState, unit: Unit) -> float:
+def _settled(
+    parts: Iterable[_Part], last: float, age: float, read: float, brought: float, *, was_read: bool
+) -> tuple[float, float]:
+    """The age now, and that at the last reading, where it was `last` a moment ago.
+
+    A reading may show less than the runs since the one before it came to: then what happened since happened so much
+    earlier. A first one may show that the machine came with hours: then all that happened did so with them.
+    """
+    if age < last:
+        least = min(read, age)
+        for part in parts:
+            part.move(lambda one: one if one <= least else least + (one - least) * (age - least) / (last - least))
+    elif brought:
+        for part in parts:
+            part.move(lambda one: one + age - last)
+    return age, age if was_read else read
+
+
+def _exposure(part: _Part, age: float, before: float) -> Exposure:
+    """What one part tells of a machine of this age, of which so much is from before it came."""
+    if not part.down:
+        part.end(age, failed=False)
+    failed = [one for one in sorted(part.failed) if one > before]
+    lives = tuple(
+        Life(one.ends - one.begins, one.failed)
+        for one in part.lives
+        if one.ends > one.begins and (one.is_known or not before)
+    )
+    system = System(tuple(failed), age, before) if age > before else None
+    return Exposure(system, lives, before, len(part.failed) - len(failed))
+
+
+def _brought(what: e.Reading, at: datetime, state: FoldState, began: date, unit: Unit) -> float:
     """How much more a counter's first reading shows than the machine can have done since its first entry here: what it
     did before that, nobody watched, whatever day its card says."""
     count = state.counters.hours if unit == "hours" else state.counters.metres
     if what.counter != unit or what.change or count.shown is not None:
         return 0.0
     # a day may begin up to one earlier in another zone
-    hours = (at - datetime.combine(state.began, time(), UTC) + timedelta(days=1)).total_seconds() / 3600
+    hours = (at - datetime.combine(began, time(), UTC) + timedelta(days=1)).total_seconds() / 3600
     shown, most = (what.value / 3600, hours) if unit == "hours" else (what.value / 1000, hours * counting.FASTEST)
     return max(0.0, shown - most)
-
-
-def _part(one: e.Entry, plans: PlanBook, machine: str, wanted: set[str]) -> str:
-    """The part that an entry is about, where it is one of those wanted."""
-    part = ""
-    if isinstance(one.what, e.Fault):
-        part = one.what.part
-    elif isinstance(one.what, e.Service):
-        item = plans.at(machine, one.happened).item(one.what.item)
-        part = item.part if item is not None else ""
-    return part if part in wanted else ""
 
 
 def _is_failure(what: e.Fault) -> bool:

@@ -62,7 +62,7 @@ def weibull(times: Sequence[float], failed: Sequence[bool]) -> Weibull:
         raise FailuresError(_("times: too close together to fit a shape"))
     scale = data.scale(shape)
     low, high = span(data.likely, shape, *_shape_edges(len(lost)))
-    edge = Z95 * (1 + 0.6 / len(lost))
+    edge = Z95 * (1 + 1.25 / len(lost))
     scales = span(data.likely_scale, scale, edge, edge)
     along = [low * (high / low) ** (place / (SHAPES - 1)) for place in range(SHAPES)] if 0 < low < high < 1e6 else []
     return Weibull(
@@ -73,7 +73,7 @@ def weibull(times: Sequence[float], failed: Sequence[bool]) -> Weibull:
 
 def _shape_edges(count: int) -> tuple[float, float]:
     """By how many standard deviations the root of the likelihood may be off, below and above the shape; of the scale it
-    is as much either way.
+    is as much either way, as complete lives want it.
 
     Few complete lives make the shape too great, heavily censored ones hardly: the lower end stands where complete lives
     want it, the upper where censored ones do (chosen on simulated lives, `tests/bench_evidence.py`).

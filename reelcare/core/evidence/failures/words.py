@@ -85,6 +85,8 @@ def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Cost
     came = sum(one.before > 0 for one in exposed)
     if came:
         notes.append(_came(part, came, unit))
+    if found := sum(one.found for one in exposed):
+        notes.append(_found(found))
     return FailureFigures(
         part, unit, len(systems), count, watched, (watched / count if count else None, low, high),
         tuple(mean_cumulative(systems)) if systems else (), tuple(trends), power, fit, costs,
@@ -109,6 +111,14 @@ def _came(part: str, machines: int, unit: str) -> str:
         machines,
         counter=counter,
         part=part,
+    )
+
+
+def _found(failures: int) -> str:
+    return plural(
+        "{n} failure was there when its machine came: nobody watched it happen, so it is not counted",
+        "{n} failures were there when their machine came: nobody watched them happen, so they are not counted",
+        failures,
     )
 
 

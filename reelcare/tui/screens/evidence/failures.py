@@ -32,7 +32,8 @@ class Failures(GatheringScreen):
 
     CSS_PATH = "../signals.tcss"
     HELP = mark(
-        "A failure is a fault that held a machine or had to be fixed. A service or a repair of the part renews it."
+        "A failure is a fault that held a machine or had to be fixed, but for a hold that a right answer ended. "
+        "A service or a repair of the part renews it."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
