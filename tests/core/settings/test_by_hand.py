@@ -29,7 +29,9 @@ class ByHand:
         self.packing, self.wishes = card.drum.packing or 0.0, wishes
         self.heat = wishes.temperature or 0.0
         self.water = IAPWS97(T=self.heat + 273.15, P=0.101325)
-        self.turns, self.layers = self.wound(self.length - self.out)
+        self.turns = self.wound(self.length - self.out)[0]
+        # a centimetre of hose makes no layer, but for the only one
+        self.layers = self.wound(max(self.length - self.out - 0.01, min(self.length - self.out, 0.01)))[1]
 
     def radius(self, layer: int) -> float:
         return self.core / 2 + self.outside / 2 + (layer - 1) * self.packing * self.outside
