@@ -25,7 +25,7 @@ HERE = Path(__file__).resolve().parent / "pictures"
 SOMEBODY = ("p", "a")
 TAKEN: dict[str, tuple[str, ...]] = {
     "yard": SOMEBODY,
-    "walk-round": (*SOMEBODY, "end", "up", "w"),
+    "walk-round": (*SOMEBODY, "end", "w"),
     "set-up": (
         *SOMEBODY,
         "end",

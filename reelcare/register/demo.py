@@ -9,8 +9,8 @@ from __future__ import annotations
 import heapq
 import random
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Any
 
 from reelcare import files
@@ -20,14 +20,6 @@ from reelcare.core.checks.limits import find
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.entries import Draft
-from reelcare.core.scales import ScalePoint
-from reelcare.core.service import due
-from reelcare.core.service.due import Cycle
-from reelcare.core.service.due_line import DueLine
-from reelcare.core.service.plan import Item
-from reelcare.core.state import counters as counting
-from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.timestamps import day_of
 from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
 from reelcare.register.database.opening import DEMO
@@ -51,8 +43,6 @@ class _Machine:
     place: str
     chance: random.Random
     known: sheets.Sheets
-    split: dict[str, Cycle] = field(default_factory=dict)
-    """From where the mechanic counts what was split from another item and done since in its own right."""
 
 
 def mark_as_demo(register: Writer) -> None:
@@ -206,7 +196,7 @@ def _serve(register: Writer, machine: _Machine, day: datetime, today: datetime) 
     left = NEGLECTED.get(machine.story, ()) if (today - day).days < 75 else ()
     found = yard.machine_now(register, machine.id, at, forecasts=False)
     drafts = []
-    for line in _looked_at(machine, found, day_of(at, register.zone)):
+    for line in found.dues:
         if line.item.id in left or line.item.done_by == "pre-start" or not line.is_acute:
             continue
         if machine.chance.random() < 0.85 or line.due.held:
@@ -220,40 +210,7 @@ def _serve(register: Writer, machine: _Machine, day: datetime, today: datetime) 
         settled = found.state.counters.hours.settled
         value = hours * 3600 if shown is None else shown + max(hours * 3600 - settled, 0)
         drafts.insert(0, Draft(what=e.Reading(counter="hours", value=value), machine=machine.id, happened=at))
-    _remember(machine, found, drafts, day_of(at, register.zone))
     yield from _write(register, drafts, "Tomas")
-
-
-def _looked_at(machine: _Machine, found: MachineNow, today: date) -> list[DueLine]:
-    """What is due, as this mechanic goes by it: what was split from another item is looked at with that one until it
-    was done in its own right. The history of the demo, which pictures and tests show, hangs on it."""
-    lines, here = [], found.state.point(today)
-    for line in found.dues:
-        cycle = _counted(machine, line.item, found.state.cycles)
-        lines.append(line if cycle is None else line._replace(due=due.judge(line.item, cycle, here)))
-    return sorted(lines, key=lambda line: (-line.due.used_fraction, line.item.id))
-
-
-def _counted(machine: _Machine, item: Item, cycles: Mapping[str, Cycle]) -> Cycle | None:
-    """From where the mechanic counts an item that was split from another; None for any other, and before that one was
-    done."""
-    former = (cycles[one] for one in item.was if one in cycles)
-    return machine.split.get(item.id) or next((one for one in former if one.last_done is not None), None)
-
-
-def _remember(machine: _Machine, found: MachineNow, drafts: list[Draft], today: date) -> None:
-    """Count from here what was done and was split from another item."""
-    counters, cycles = found.state.counters, dict(found.state.cycles)
-    for one in drafts:
-        if isinstance(one.what, e.Reading):
-            counters = counting.after_reading(counters, one.what, one.happened)
-        item = found.plan.item(one.what.item) if isinstance(one.what, e.Service) else None
-        if item is not None:
-            here = ScalePoint(today, *counting.totals(counters))
-            cycle = _counted(machine, item, cycles) or found.state.cycle(item)
-            cycles[item.id] = due.after_service(item, cycle, here)
-            if item.was:
-                machine.split[item.id] = cycles[item.id]
 
 
 def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime) -> Story:

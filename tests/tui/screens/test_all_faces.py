@@ -141,8 +141,8 @@ async def test_the_bench_has_each_line_of_its_machine_and_the_yard_counts_its_wo
         # as in the work list: at which figure each is due, a fault with its part, no word cut at 80 columns
         told = " ".join(screen_text(driver.app).split())
         assert "open wheels: tube shows 2026-12-30 fix in 182 days" in told
-        assert "overdue Gearbox oil: change 1583 h 320 h past due" in told
-        assert "due Turbine 1900 h 2.3 h past due" in told
+        assert "overdue Gearbox oil: change 1583 h 323 h past due" in told
+        assert "due Turbine 1887 h 19 h past due" in told
         states = Counter(one.due.state for one in bench.lines if isinstance(one, DueLine))
         assert states == Counter(line.due.state for line in lines if line.kind == "service")
         await driver.keys("escape")
