@@ -120,6 +120,12 @@ def effective(entries: Iterable[e.Entry], known: Known = _NOTHING) -> list[e.Ent
     return as_written(ordered, known.doubtful)
 
 
+def counted(entries: Iterable[e.Entry], known: Known) -> list[e.Entry]:
+    """The entries that count here, in order: `effective` without those that wait for a name."""
+    waiting = known.uncounted.waiting
+    return [one for one in effective(entries, known) if one.id not in waiting]
+
+
 def as_written(entries: list[e.Entry], written: Mapping[str, datetime]) -> list[e.Entry]:
     """The entries in their order, where a clock that was ahead dated some of them: what an entry tells of had happened
     when it was `written`. Signatures of checks stay where they are: they clear nothing."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
@@ -40,6 +41,15 @@ def beside_limit(value: float, limit: float, *others: float) -> list[str]:
     alike = (places for places in range(4) if f"{value:.{places}f}" != f"{limit:.{places}f}")
     places = next(alike, 0)
     return [localized(f"{one:.{places}f}") for one in (value, limit, *others)]
+
+
+def percent_of(used: float, limit: float) -> int:
+    """Percent of a limit, rounded up: what is past it never reads as all of it.
+
+    >>> percent_of(98.7, 100), percent_of(1002, 1000), percent_of(7, 7)
+    (99, 101, 100)
+    """
+    return math.ceil(100 * used / limit - 1e-9)
 
 
 SHORT = {"en": 18}

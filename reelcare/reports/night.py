@@ -7,7 +7,7 @@ from datetime import datetime
 
 from reelcare.core.night.hours import moment as moment_of
 from reelcare.core.night.plan import Wait
-from reelcare.core.text import _, plural
+from reelcare.core.text import _, mark, plural
 from reelcare.core.units import KWH
 from reelcare.core.wording import beside_limit, duration
 from reelcare.register.views.night import PlannedNight
@@ -73,7 +73,10 @@ def _machines(found: PlannedNight) -> list[str]:
                            found.runs_unknown))  # fmt: skip
     for one in found.running:
         lane = one.lane.number if one.lane is not None else "?"
-        told.append(_("{tag} runs, lane {lane}, home {ends}", tag=one.tag, lane=lane, ends=clock(found, one.ends)))
+        says = mark("{tag} runs, lane {lane}, home {ends}") if one.is_end_known else mark(
+            "{tag} runs, lane {lane}; when it is home is not known"
+        )  # fmt: skip
+        told.append(_(says, tag=one.tag, lane=lane, ends=clock(found, one.ends)))
     for wait in found.found.waits:
         if found.tag in ("", wait.tag):
             told.append(_("{tag} waits {begins} to {ends}: {why}", tag=wait.tag, begins=clock(found, wait.begins),

@@ -36,8 +36,8 @@ NARROW = 88.0
 """Percent of their width that letters have on a form, so that they can stay as high as they are."""
 FORM, BETWEEN = 8.0, 4.0
 """Points of the letters of what is filled in by hand, and millimetres between its two columns."""
-LONG = 300
-"""Letters of a cell from which on it can be higher than a page."""
+LONG, BREAK = 300, 20
+"""Letters of a cell from which on it can be higher than a page, and as how many of them a line break counts."""
 PART_OF_PAGE = 0.6
 """How much of a page one row takes at most: the heads of its table stand there, too."""
 CLOSER = (1.0, 0.95, 0.925, 0.9, 0.875, 0.85, 0.825, 0.8, 0.75, 0.7)
@@ -262,7 +262,7 @@ class _Pen:
     ) -> list[list[str]]:
         """A row as the rows that it takes: the library sets none that is higher than a page, so a long text goes on in
         the next."""
-        if max(map(len, row)) < LONG:
+        if max(len(text) + BREAK * text.count("\n") for text in row) < LONG:
             return [list(row)]
         paper = self._paper
         most = int((paper.h - paper.t_margin - paper.b_margin) * PART_OF_PAGE / self._line)

@@ -15,6 +15,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.fold import in_turn
 from reelcare.core.service import due
+from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import known_use
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, plural
@@ -100,21 +101,29 @@ def season(tag: str, entries: Iterable[e.Entry], known: Known, first: datetime, 
         elif isinstance(what, e.Release | e.PutRight) and what.fault in open_holds:
             holds.append(Hold(*open_holds.pop(what.fault), one.happened))
         elif isinstance(what, e.Service) and inside:
-            item = plans.at(machine, one.happened).item(what.item)
-            if item is not None:
-                here, cycle = state.point(day_of(one.happened, plans.zone)).by_scale, state.cycle(item)
-                scales = known_use(state.card, state.began, state.counters)
-                done = cycle.last_done is not None
-                was = due.standing_of(due.thresholds(item, cycle), here, is_done=done, known=scales)[0]
-                found.late += was == "overdue"
-                found.since_unknown += was == "unknown"
-                found.on_time += was not in ("overdue", "unknown")
+            was = _stood(what, state, known, one.happened)
+            found.late += was == "overdue"
+            found.since_unknown += was == "unknown"
+            found.on_time += was not in (None, "overdue", "unknown")
         elif isinstance(what, e.Retired):
             found.seen = one.happened >= first
             holds += [Hold(*begun, one.happened) for begun in open_holds.values()]
             open_holds = {}
     found.take_holds([*holds, *(Hold(*one, last) for one in open_holds.values())], first, last)
     return found
+
+
+def _stood(what: e.Service, state: FoldState, known: Known, at: datetime) -> due.State | None:
+    """How the item of a service stood when it was done, at the hours that were told where some were; None where the
+    plan of that time has no such item."""
+    item = known.plans.at(state.machine, at).item(what.item)
+    if item is None:
+        return None
+    here, cycle = state.point(day_of(at, known.plans.zone)), state.cycle(item)
+    here = here if what.life is None else here._replace(seconds=what.life)
+    scales = known_use(state.card, state.began, state.counters)
+    is_done = cycle.last_done is not None
+    return due.standing_of(due.thresholds(item, cycle), here.by_scale, is_done=is_done, known=scales)[0]
 
 
 def review(

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, tzinfo
 
 from reelcare.core.text import _, localized, plural
 from reelcare.core.units import KWH
-from reelcare.core.wording import beside_limit
+from reelcare.core.wording import beside_limit, percent_of
 from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
@@ -45,7 +44,7 @@ def document(
         volume, most, off = beside_limit(whole, licence, abs(whole - licence))
         left = _("{left} m3 left", left=off) if whole <= licence else _("{over} m3 over", over=off)
         told = [_("{volume} m3 in all", volume=volume),
-                _("{percent} % of {licence} m3, {left}", percent=_share(whole, licence), licence=most,
+                _("{percent} % of {licence} m3, {left}", percent=percent_of(whole, licence), licence=most,
                   left=left)]  # fmt: skip
     parts: list[Block] = [Paragraph("; ".join(told), "bad" if licence is not None and whole > licence else "")]
     if energy[0] is not None:
@@ -79,22 +78,17 @@ def _ahead(night: PlannedNight, after: float, licence: float | None) -> list[Blo
     season, used = night.field.licence.season, night.season_volume
     if season is not None:
         told.append(Paragraph(
-            _("licence of the season: {percent} % of {of} m3 after it", percent=_share(used, season),
+            _("licence of the season: {percent} % of {of} m3 after it", percent=percent_of(used, season),
               of=f"{season:.0f}"),
             "bad" if used > season else "",
         ))  # fmt: skip
     if licence is not None:
         told.append(Paragraph(
-            _("with it {percent} % of the {of} m3 given by --licence", percent=_share(after, licence),
+            _("with it {percent} % of the {of} m3 given by --licence", percent=percent_of(after, licence),
               of=f"{licence:.0f}"),
             "bad" if after > licence else "",
         ))  # fmt: skip
     return told
-
-
-def _share(used: float, licence: float) -> str:
-    """Percent of a licence, rounded up: nothing beyond it reads as all of it."""
-    return f"{math.ceil(100 * used / licence - 1e-9)}"
 
 
 def _is_known(one: WaterLine) -> bool:

@@ -2,11 +2,13 @@
 
 import sys
 import tomllib
+import zipfile
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import openpyxl
+import openpyxl.chart
 import pytest
 
 from reelcare.cli import main
@@ -316,6 +318,31 @@ def test_a_workbook_is_read_by_its_sheet(farm: Any, tmp_path: Path) -> None:
     (tmp_path / "m.toml").write_text('sheet = "Runs"\n', "utf-8")
     told = farm("bring", str(tmp_path / "two.xlsx"), "--as", str(tmp_path / "m.toml"), "--by", "Olav")
     assert "sheet Runs, column metres, row 2: 'much'" in told.err
+
+
+def test_a_workbook_that_is_damaged_is_refused(farm: Any, tmp_path: Path) -> None:
+    """One whose packed rows are not as they were packed ended in a trace."""
+    book, path = openpyxl.Workbook(), tmp_path / "runs.xlsx"
+    book.active.append(["machine", "started", "ended", "metres"])
+    book.save(path)
+    with zipfile.ZipFile(path) as packed:
+        inside = packed.getinfo("xl/worksheets/sheet1.xml")
+    data = bytearray(path.read_bytes())
+    begins = inside.header_offset + 30 + len(inside.filename)
+    data[begins : begins + inside.compress_size] = b"\xff" * inside.compress_size
+    path.write_bytes(data)
+    told = farm("bring", str(path), "--by", "Olav")
+    assert told.code == 2
+    assert f"{path}: cannot be read as a workbook (" in told.err
+
+
+def test_a_chart_is_no_sheet_of_a_workbook(farm: Any, tmp_path: Path) -> None:
+    book, path = openpyxl.Workbook(), tmp_path / "runs.xlsx"
+    book.active.append(["machine", "started", "ended", "metres"])
+    book.active.append(["R1", "2026-05-04T06:00", "2026-05-04T17:00", 318.5])
+    book.create_chartsheet("Plot").add_chart(openpyxl.chart.BarChart())
+    book.save(path)
+    assert farm("bring", str(path), "--by", "Olav").code == 0
 
 
 def test_a_yard_begins_with_its_machines_and_runs(cli: Any, here: Any, tmp_path: Path) -> None:

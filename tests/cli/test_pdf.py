@@ -159,3 +159,10 @@ def test_a_text_higher_than_a_page_goes_on_on_the_next_with_nothing_lost() -> No
         assert f"w{number}" in found
     assert found.count("6C34") == 900
     assert "last" in found
+
+
+def test_a_short_text_of_many_lines_goes_on_on_the_next_page_too() -> None:
+    """The notes of a run keep their lines; a hundred short ones are higher than a page."""
+    rows = [("1", "\n".join(f"{number:02}" for number in range(95)))]
+    found = text_of(pdf.lay_out(Document("Book", "", (table(("no", "says"), rows),)), MADE))
+    assert all(f"{number:02}" in found for number in range(95))

@@ -19,11 +19,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.cli.plan import report as reports
+from reelcare.core import entries as e
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.register.views.due_list import WorkList, work_list
 from reelcare.reports import page, tables
 from reelcare.reports.blocks import Bars, Document
+from reelcare.reports.season import season
 from tests.commands import cell_back
+from tests.core.evidence.test_exposure import KNOWN, START, history
 
 RUN = ("log", "run", "R1", "--started", "2026-05-01T06:00", "--ended", "2026-05-01T16:00", "--metres", "320 m")
 HOSTILE = '<script>alert("x")</script> & =1+1'
@@ -238,6 +241,17 @@ def test_a_service_of_which_nobody_knows_since_when_is_not_on_time(farm: Any, tm
     rows = rows_of_season(farm, tmp_path / "s.html", "--from", "2026-05-01", "--until", "2026-05-04")
     assert "R2 0 0 m 0 0 1 0 1 none" in rows
     assert any("2, 0 of them late, 1 with no time before it known" in one for one in rows)
+
+
+def test_a_season_judges_a_service_by_the_hours_that_were_told_for_it() -> None:
+    """One after 160 h of an item for every 100 h was told as on time: the counter was read for the first time later."""
+    entries = history(
+        (0, e.Carded(card={"tag": "R1", "in_use_since": "2026-04-01"})),
+        (0, e.Service(item="belt", life=90 * 3600)),
+        (0, e.Service(item="belt", life=250 * 3600)),
+    )
+    found = season("R1", entries, KNOWN, START, START + timedelta(days=30))
+    assert (found.on_time, found.late, found.since_unknown) == (1, 1, 0)
 
 
 def test_weeks_in_which_nothing_ran_have_their_place_in_a_season(farm: Any, tmp_path: Path) -> None:

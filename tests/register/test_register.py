@@ -415,6 +415,25 @@ def test_what_was_moved_to_another_machine_does_not_count_for_both(yard: Any) ->
     assert register.rebuild() == []
 
 
+def test_what_was_moved_on_from_there_does_not_count_for_both_either(yard: Any) -> None:
+    """Moved to R2 and from there to R3, it was asked for on R2 alone, where it was taken back."""
+    run = yard.run(1)
+    register, now = yard.register, yard.now + HOUR
+    second, third = (
+        register.add(e.Carded(card={**CARD, "tag": tag}), by="Mara", now=yard.now, happened=START).id
+        for tag in ("R2", "R3")
+    )
+    for to in (second, third):
+        by = {"by": "Mara", "now": now, "happened": now}
+        run, moved = corrections.correct(register, run, "another's", move_to=to, **by), run
+        [correction] = entries(register, "kind = 'correction' AND refers = ?", moved.id)
+        if to == second:
+            first = correction
+    yard.now = now
+    refused(yard, e.Correction(entry=first.id, why="it was right"), "it was moved to R3, and would count for both")
+    assert [register.state(one).totals.runs for one in (yard.machine, second, third)] == [0, 0, 1]
+
+
 def test_a_run_taken_back_makes_room_for_the_right_one(yard: Any) -> None:
     run = yard.run(1, metres=32_000)
     yard.add(e.Correction(entry=run.id, why="32 for 320"))

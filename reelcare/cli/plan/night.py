@@ -97,7 +97,7 @@ def as_json(found: PlannedNight) -> dict[str, Any]:
                 "machine": one.tag,
                 "lane": one.lane.number if one.lane else None,
                 "hydrant": one.hydrant or None,
-                "ends": reports.moment(found, one.ends),
+                "ends": reports.moment(found, one.ends) if one.is_end_known else None,
                 "volume_m3": None if one.volume is None else round(one.volume, 1),
             }
             for one in found.running

@@ -32,7 +32,7 @@ def judged_by(
     walk: Walk, wishes: Mapping[str, str], system: units.System, zone: tzinfo, now: datetime
 ) -> list[JudgedBy]:
     """What the walk is held to, in a person's units; `wishes` are those of the set that is kept, as typed."""
-    return [*_lines(walk, wishes, system), _finish(walk.newest_plan, zone, now)]
+    return [*_lines(walk, wishes, system), _finish(walk, zone, now)]
 
 
 def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System) -> Iterator[JudgedBy]:
@@ -60,10 +60,12 @@ def _lines(walk: Walk, wishes: Mapping[str, str], system: units.System) -> Itera
     yield JudgedBy(_("speed"), speed, _limit(walk, "speed", system))
 
 
-def _finish(planned: Mapping[str, str], zone: tzinfo, now: datetime) -> JudgedBy:
-    """When the run ends by the set, and whether that is past: the set was planned for another run."""
-    finish = planned_finish(planned.get("finish", ""), zone)
-    is_past = finish is not None and finish < now
+def _finish(walk: Walk, zone: tzinfo, now: datetime) -> JudgedBy:
+    """When the run ends by the set, and whether that was past before the water was on: the set was planned for another
+    run."""
+    finish = planned_finish(walk.newest_plan.get("finish", ""), zone)
+    opened = next((one.at for one in walk.signed if one.gate == "water"), now)
+    is_past = finish is not None and finish <= min(opened, now)
     says = f"{finish:%Y-%m-%d %H:%M}" if finish else ""
     return JudgedBy(_("finish"), says, _("past: the set was planned for another run") if is_past else "")
 

@@ -213,7 +213,7 @@ class Context(Protocol):
 
     def moved_to(self, correction: str) -> str | None:
         """The tag of the machine on which an entry counts that was written anew together with the correction that took
-        it back."""
+        it back, or was moved on from there."""
 
     def is_in_newest_plan(self, item: str) -> bool:
         """Whether the machine's plan of today has this item."""

@@ -55,6 +55,8 @@ class Running:
     starts: int
     ends: int
     volume: float | None = None
+    is_end_known: bool = True
+    """Whether it is known when it ends; where it is not, it is not home yet, and may be so any moment."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,8 +131,9 @@ def in_force(item: Item, cycle: Cycle, season: Season | None = None) -> Cycle:
 
 def _longest(item: Item) -> Interval:
     """The longer one of the intervals of an item on each scale: it can have been done by either."""
-    first = item.first.over(item.every) if item.first is not None else item.every
-    both = zip(item.every, first, strict=True)
+    if item.first is None:
+        return item.every
+    both = zip(item.every, item.first, strict=True)
     return Interval(*(None if every is None else max(every, other or 0) for every, other in both))
 
 

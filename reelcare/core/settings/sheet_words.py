@@ -11,6 +11,7 @@ from reelcare.core.hydraulics.lane import Pressures
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.warning_codes import FINEST, LABELS, WORST_WHEN, Margin, fine_enough, no_more_than
 from reelcare.core.text import _, localized, mark, plural
+from reelcare.core.wording import percent_of
 
 
 def figure_text(figure: tuple[float, units.Quantity, str], system: units.System) -> str:
@@ -78,7 +79,7 @@ def percent_text(percent: float) -> str:
     >>> percent_text(98.7), percent_text(100.2), percent_text(100)
     ('99 %', '101 %', '100 %')
     """
-    return f"{math.ceil(percent - 1e-9)} %"
+    return f"{percent_of(percent, 100)} %"
 
 
 def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tuple[str, str, str]:

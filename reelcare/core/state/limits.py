@@ -15,6 +15,7 @@ from reelcare.core.checks.clearance import Passed
 from reelcare.core.machine.card import Card
 from reelcare.core.scales import SCALES, ScalePoint, Threshold
 from reelcare.core.service import due
+from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import Assignment
 from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
@@ -89,10 +90,10 @@ class Limits:
         )
 
 
-def _thresholds(state: MachineState, item: Item) -> tuple[Threshold, ...]:
+def _thresholds(state: MachineState, item: Item, cycle: Cycle) -> tuple[Threshold, ...]:
     """The scales of an item against the totals of a state: as near as they are by the use that counts for the item,
     where some is told that nobody here has signed for."""
-    found = due.thresholds(item, state.cycle(item))
+    found = due.thresholds(item, cycle)
     if state.told is None:
         return found
     mine, to = state.told.of(item.id).over(counting.totals(state.counters)), state.totals
@@ -110,7 +111,7 @@ def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
             continue
         cycle = state.cycle(item)
         done = cycle.last_done.toordinal() if cycle.last_done is not None else None
-        items.append((item.id, item.part, item.stop, item.each_time, done, _thresholds(state, item)))
+        items.append((item.id, item.part, item.stop, item.each_time, done, _thresholds(state, item, cycle)))
     return Limits(
         totals=state.totals,
         items=tuple(items),

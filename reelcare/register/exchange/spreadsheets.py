@@ -7,6 +7,7 @@ file is read as a whole before anything is written. Raises Refused for what is n
 from __future__ import annotations
 
 import codecs
+import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, tzinfo
@@ -51,6 +52,11 @@ from reelcare.register.sheets import toml_table
 from reelcare.register.writing.writer import Writer
 
 WORKBOOKS = (".xlsx", ".xlsm")
+UNREADABLE = (
+    BadZipFile, zlib.error, EOFError, LookupError, ValueError, RuntimeError, SyntaxError, AttributeError, TypeError,
+)  # fmt: skip
+"""What is raised for a workbook that is none, is damaged, is locked by a password, or is not packed or written as any
+is: the library that reads them looks at little of that."""
 MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 """Byte order marks, and the encoding that each names."""
 TOLD_EACH = 500
@@ -119,23 +125,28 @@ def _of_workbook(path: Path, data: bytes, sheet: str) -> SpreadsheetTable:
         ) from None
     try:
         book = load_workbook(BytesIO(data), read_only=True, data_only=True)
-    except (BadZipFile, KeyError, ValueError) as why:
-        raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=why)) from None
-    names = list(book.sheetnames)
+        here = _sheet_meant(path, [one.title for one in book.worksheets], sheet)
+        rows = [
+            (number, tuple(_cell(value) for value in row))
+            for number, row in enumerate(book[here].iter_rows(values_only=True), 1)
+            if any(value not in (None, "") for value in row)
+        ]
+        book.close()
+    except UNREADABLE as why:
+        told = str(why) or type(why).__name__
+        raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=told)) from None
+    return table_of_rows(here, rows)
+
+
+def _sheet_meant(path: Path, names: list[str], sheet: str) -> str:
+    """The sheet that is meant, of those with cells; a chart has none."""
     if sheet and sheet not in names:
         raise Refused(
             _("{path}: no sheet {sheet!r}; there are {names}", path=path, sheet=sheet, names=", ".join(names))
         )
     if not sheet and len(names) > 1:
         raise SeveralSheets(path, names)
-    here = sheet or names[0]
-    rows = [
-        (number, tuple(_cell(value) for value in row))
-        for number, row in enumerate(book[here].iter_rows(values_only=True), 1)
-        if any(value not in (None, "") for value in row)
-    ]
-    book.close()
-    return table_of_rows(here, rows)
+    return sheet or names[0]
 
 
 def _cell(value: Any) -> Cell:

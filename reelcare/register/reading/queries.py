@@ -56,15 +56,15 @@ def stands(entry: Any = E, accepted: Collection[str] = ()) -> Any:
 
 
 def moved_with(correction: str) -> pw.ModelSelect[Any]:
-    """The machine of an entry that counts and says word for word what this correction took back from another machine,
-    as it was written next on that terminal: both are written in one act."""
+    """The id and machine of an entry that counts, unless it was cancelled, and says word for word what this correction
+    took back from another machine, as it was written next on that terminal: both are written in one act."""
     c, old = E.alias("c"), E.alias("old")
     return (
-        E.select(E.machine)
+        E.select(E.id, E.machine)
         .join(c, on=(c.terminal == E.terminal) & (c.place == E.place - 1))
         .join(old, on=(old.id == c.refers))
         .where(c.id == correction, c.kind == CORRECTION, E.machine != old.machine, E.kind == old.kind)
-        .where(E.happened == old.happened, E.body == old.body, stands())
+        .where(E.happened == old.happened, E.body == old.body, counts())
     )
 
 

@@ -9,7 +9,7 @@ from reelcare.core import entries as e
 from reelcare.core.evidence.charts import RUN_LENGTH
 from reelcare.core.evidence.failures.exposure import Exposure, Unit, exposures
 from reelcare.core.evidence.signals import Signal, events, signals, winds
-from reelcare.core.fold import effective
+from reelcare.core.fold import counted
 from reelcare.core.parts import PARTS
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.state.plans import Known
@@ -33,8 +33,7 @@ def _told(reader: Reader, machine: str, at: datetime | None, known: Known) -> li
     """The entries of a machine that count, up to a moment, in order; what waits for a name does not yet. Answers of
     checks, most of what is written, tell nothing of its use or of its parts; what they raise does."""
     query = queries.of_machine(machine, at).where(EntryRow.kind != e.Answered.kind)
-    waiting = known.uncounted.waiting
-    return [one for one in effective(reader.select(query), known) if one.id not in waiting]
+    return counted(reader.select(query), known)
 
 
 def signals_of(

@@ -299,14 +299,18 @@ class _Stand:
 
     def _at_hand(self) -> Running | None:
         home_by, passed = self.machine.home_by, self.machine.state.passed.get("run")
-        if not home_by or passed is None:
+        if passed is None or not (home_by or self.machine.standing.gate in ("water", "running")):
             return None
         lane = lane_of_hydrant(self._field, self._hydrant, self._done) if self._hydrant else None
-        ends = max(time_of(home_by), self._now)  # past its time it is not home, and may be so any moment
-        starts = passed.opened or passed.at
+        # past its time, or where none was planned, it is not home, and may be so any moment
+        is_known = bool(home_by) and time_of(home_by) > self._now
+        ends = time_of(home_by) if is_known else self._now
         # by its set, which was kept for this run; by what the lane says of flow, where the set does not
         gives = self._sets.as_kept().volume or (self._sets(lane).volume if lane is not None else 0.0) or None
-        return Running(self.machine.tag, lane, self._hydrant, min(seconds(starts), seconds(ends)), seconds(ends), gives)
+        starts = min(passed.opened or passed.at, ends)
+        return Running(
+            self.machine.tag, lane, self._hydrant, seconds(starts), seconds(ends), gives, is_end_known=is_known
+        )  # fmt: skip
 
     def _order(self) -> tuple[str, ...]:
         one = self._chosen

@@ -14,7 +14,7 @@ from datetime import date, datetime, tzinfo
 from functools import partial
 
 from reelcare.core import entries as e
-from reelcare.core.fold import effective
+from reelcare.core.fold import counted
 from reelcare.core.hydraulics.water_meter import MeterShown, passed
 from reelcare.core.timestamps import day_of
 from reelcare.register.reading import queries
@@ -85,16 +85,12 @@ def _count_with(
 
 def of_register(reader: Reader, first: datetime, last: datetime, at: datetime | None = None) -> list[WaterLine]:
     """The water of all machines between two moments, by place, machine and day; as the register stood `at` a moment."""
-    lines: list[WaterLine] = []
+    lines, known = list[WaterLine](), reader.known()
     for machine, tag in reader.tags().items():
         if at is None:
             runs = reader.select(queries.of_kind(machine, e.Run.kind, last))
         else:
-            known = reader.known()
-            runs = [
-                one for one in effective(reader.of_machine(machine, at), known)
-                if one.id not in known.uncounted.waiting
-            ]  # fmt: skip
+            runs = counted(reader.of_machine(machine, at), known)
         lines += given(tag, partial(_place_of, reader, machine), runs, first, last, reader.zone)
     return sorted(lines, key=lambda one: (one.place, one.machine, one.day))
 

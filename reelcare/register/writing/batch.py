@@ -159,9 +159,14 @@ class BatchContext:
 
     def moved_to(self, correction: str) -> str | None:
         """The tag of the machine on which an entry counts that was written anew together with the correction that took
-        it back."""
+        it back, or was moved on from there."""
         found = self._asked().db.fetch(queries.moved_with(correction))
-        return self._batch.reader.tags().get(found[0][0], "") if found else None
+        if not found:
+            return None
+        ((id, machine),) = found
+        if again := self._corrections_of(id):
+            return next((tag for one in again if (tag := self.moved_to(one)) is not None), None)
+        return self._batch.reader.tags().get(machine, "")
 
     def is_in_newest_plan(self, item: str) -> bool:
         """Whether the machine's plan of today has this item."""
@@ -170,8 +175,12 @@ class BatchContext:
 
     def is_cancelled(self, id: str) -> bool:
         """Whether a correction that stands itself cancels the entry."""
-        corrections = queries.entries(E.refers == id, E.kind == e.Correction.kind, queries.stands())
-        return bool(self._asked().db.fetch(corrections.limit(1)))
+        return bool(self._corrections_of(id))
+
+    def _corrections_of(self, id: str) -> list[str]:
+        """The corrections of an entry that stand themselves."""
+        corrections = E.select(E.id).where(E.refers == id, E.kind == e.Correction.kind, queries.stands())
+        return self._asked().db.column(corrections)
 
     def _asked(self) -> Reader:
         """The reader, after the entries of this batch are inserted."""

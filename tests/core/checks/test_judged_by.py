@@ -9,7 +9,7 @@ import pytest
 from reelcare.core import text
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet_table import read_sheet
-from reelcare.core.checks.verdict import Given, Walk
+from reelcare.core.checks.verdict import Given, Signature, Walk
 from reelcare.core.machine.card import Card, read_card
 
 SHEET = read_sheet(tomllib.loads(Path("checklists/pre-start.toml").read_text("utf-8")))
@@ -25,6 +25,7 @@ PLANNED = {
     "pull_out": "300.0 m", "finish": "2026-06-01T18:40+00:00",
 }  # fmt: skip
 NOW = datetime(2026, 6, 1, 8, tzinfo=UTC)
+LATE = datetime(2026, 6, 1, 19, tzinfo=UTC)
 WISHES = {"nozzle": "22 mm", "gear": "II, small pulley", "hydrant": "7", "drive_loss": "0.5 bar", "arc": "300"}
 
 
@@ -56,6 +57,14 @@ def test_a_finish_that_is_past_is_said_to_be_of_another_run() -> None:
     """A set that was kept on Monday stood at Wednesday's gate as if it were of that day."""
     later = told(CARD, PLANNED, WISHES, now=datetime(2026, 6, 3, 6, tzinfo=UTC))
     assert later["finish"] == "2026-06-01 18:40 | past: the set was planned for another run"
+
+
+def test_a_run_that_is_late_is_still_the_one_that_its_set_was_planned_for() -> None:
+    """Its last gate said of a finish that went by while the water was on that it was of another run."""
+    opened = Signature("water", NOW, "Olav")
+    walk = Walk(SHEET, BEGUN, (), CARD, PLANNED, signed=(opened,))
+    [finish] = [one for one in judged_by(walk, WISHES, "metric", UTC, LATE) if one.label == "finish"]
+    assert (finish.planned, finish.limit) == ("2026-06-01 18:40", "")
 
 
 def test_the_wind_that_a_person_will_work_in_stands_where_they_set_it() -> None:

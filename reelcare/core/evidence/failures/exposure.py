@@ -103,17 +103,15 @@ def exposures(
     """The exposure of each part of one machine, from all its effective entries."""
     seen = {part: _Part() for part in parts}
     by_fault: dict[str, _Part] = {}
-    carded: datetime | None = None
     began: date | None = None  # the first day of which anything but an earlier service is told
     state: FoldState | None = None
     age = read = before = brought = 0.0
-    was_read = False
+    was_carded = was_read = False
     for one, state in in_turn(machine, entries, known):
         age, read = _settled(seen.values(), age, _in_unit(state.totals, unit), read, brought, was_read=was_read)
         what, brought = one.what, 0.0
         was_read = isinstance(what, e.Reading) and what.counter == unit
-        if isinstance(what, e.Carded):
-            carded = carded or one.happened
+        was_carded = was_carded or isinstance(what, e.Carded)
         if not isinstance(what, e.Service):
             began = began or day_of(one.happened, known.zone)
         if isinstance(what, e.Fault) and what.part in seen and _is_failure(what):
@@ -126,7 +124,7 @@ def exposures(
             told = what.life / 3600 if what.life is not None and unit == "hours" else age
             items = known.plans.at(machine, one.happened).with_covered(what.item)
             _serviced([seen[part] for part in {item.part for item in items} & seen.keys()], told,
-                      is_known=what.life is None and carded is not None)  # fmt: skip
+                      is_known=what.life is None and was_carded)  # fmt: skip
         elif isinstance(what, e.Repair) and what.fault in by_fault:
             by_fault[what.fault].repair(what.fault, age)
         elif isinstance(what, e.Retest) and not what.passed and what.fault in by_fault:

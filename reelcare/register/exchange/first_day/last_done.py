@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import NamedTuple
 
 from reelcare.core import entries as e
@@ -113,7 +114,6 @@ class _GridRow:
         self.shown = self.reading.counter if self.reading is not None else count.shown
         self.before = count.before
         """Hours [s] of counters before the present one."""
-        self.known: _HoursKnown | None = None
         self.readings: set[tuple[datetime, int]] = set()
 
     def take(self) -> None:
@@ -165,21 +165,20 @@ class _GridRow:
         is_known = "hours" in self.state.known_use and life <= self.state.totals.seconds
         if self.shown is None and not is_known:
             raise _ProblemError(_("say what the hour counter shows now, or the day"))
-        first, last, known = since, self.today, self._hours_known()
+        first, last, known = since, self.today, self._known
         while first < last:
             middle = first + (last - first) // 2
             most = known.most_at(datetime.combine(middle, time(23, 59), self.writer.zone))
             first, last = (first, middle) if most >= life else (middle + timedelta(days=1), last)
         return first
 
-    def _hours_known(self) -> _HoursKnown:
-        if self.known is None:
-            kinds = (queries.of_kind(self.machine, one.kind) for one in (e.Run, e.Reading))
-            found = sorted((one for kind in kinds for one in self.writer.select(kind)), key=lambda one: one.order)
-            start = first_point(self.state.began, self.state.card).totals
-            read = self.reading.counter if self.reading is not None else None
-            self.known = _hours_known(found, counting.start(*start), self.before + read if read is not None else None)
-        return self.known
+    @cached_property
+    def _known(self) -> _HoursKnown:
+        kinds = (queries.of_kind(self.machine, one.kind) for one in (e.Run, e.Reading))
+        found = sorted((one for kind in kinds for one in self.writer.select(kind)), key=lambda one: one.order)
+        start = first_point(self.state.began, self.state.card).totals
+        read = self.reading.counter if self.reading is not None else None
+        return _hours_known(found, counting.start(*start), self.before + read if read is not None else None)
 
 
 class _HoursKnown(NamedTuple):
