@@ -41,6 +41,8 @@ from reelcare.tui.widgets.standing_line import standing_line
 
 Written = TypeVar("Written")
 Shown = TypeVar("Shown")
+NARROW = 70
+"""A window of fewer cells gives its screens the class `-tiny`."""
 LONG_WORD = 14
 """How much of a row can stay blank where a long word goes into the next."""
 
@@ -277,9 +279,14 @@ class BaseScreen(LeftOnce[None]):
         self.query_one("#standing", Static).update(standing)
 
     def standing(self, machine: MachineNow) -> Content:
-        """The standing line of a machine: one row, and two where the window is narrow."""
+        """The standing line of a machine."""
+        return standing_line(machine, self.standing_room)
+
+    @property
+    def standing_room(self) -> int:
+        """How many cells the standing line has: one row, and two where the window is narrow."""
         width = self.app.size.width - 2
-        return standing_line(machine, 2 * width - LONG_WORD if self.has_class("-tiny") else width)
+        return 2 * width - LONG_WORD if width + 2 < NARROW else width
 
     def _who(self) -> str:
         """Who is there; a long name leaves the greater part of the line to where one is."""

@@ -110,7 +110,7 @@ class WalkRound(BaseScreen):
     def standing(self, machine: MachineNow) -> Content:
         """What the sheet is for: of a road check, how the machine stands for the road."""
         if self.going.walk.sheet.checks_for == "road":
-            return road_line(machine, self.app.size.width - 2)
+            return road_line(machine, self.standing_room)
         return super().standing(machine)
 
     def page(self) -> str:
