@@ -20,7 +20,7 @@ from reelcare.core.text import _
 from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import keys, requests, screen_table
-from reelcare.tui.base import Written
+from reelcare.tui.base import NARROW, Written
 from reelcare.tui.host import sign_in
 from reelcare.tui.host.app_keys import KeyedApp
 from reelcare.tui.preferences import USUAL, Preferences
@@ -43,7 +43,7 @@ class Reelcare(KeyedApp):
 
     TITLE = "Reelcare"
     CSS_PATH = "app.tcss"
-    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (70, "-narrow"), (100, "-wide")]  # noqa: RUF012 -- typed by the base class
+    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (NARROW, "-narrow"), (100, "-wide")]  # noqa: RUF012 -- typed by the base class
     BINDINGS = keys.EVERYWHERE
     person: var[str] = var("", bindings=True)
     """Who is at the terminal: who signs what is written."""

@@ -37,12 +37,12 @@ from reelcare.tui.text import join
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.message_line import MessageLine
 from reelcare.tui.widgets.rows import Rows
-from reelcare.tui.widgets.standing_line import standing_line
+from reelcare.tui.widgets.standing_line import standing_line, two_rows
 
 Written = TypeVar("Written")
 Shown = TypeVar("Shown")
-LONG_WORD = 14
-"""How much of a row can stay blank where a long word goes into the next."""
+NARROW = 70
+"""A window of fewer cells gives its screens the class `-tiny`."""
 
 
 class Host(Protocol):
@@ -277,9 +277,19 @@ class BaseScreen(LeftOnce[None]):
         self.query_one("#standing", Static).update(standing)
 
     def standing(self, machine: MachineNow) -> Content:
-        """The standing line of a machine: one row, and two where the window is narrow."""
+        """The standing line of a machine."""
+        return standing_line(machine, self.standing_room)
+
+    @property
+    def standing_room(self) -> int:
+        """How many cells the standing line has: one row, and two where the window is narrow."""
         width = self.app.size.width - 2
-        return standing_line(machine, 2 * width - LONG_WORD if self.has_class("-tiny") else width)
+        return two_rows(width) if self.is_narrow else width
+
+    @property
+    def is_narrow(self) -> bool:
+        """Whether the window is narrow; of a screen that just opens its class does not say so yet."""
+        return self.app.size.width < NARROW
 
     def _who(self) -> str:
         """Who is there; a long name leaves the greater part of the line to where one is."""

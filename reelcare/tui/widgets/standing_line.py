@@ -16,6 +16,14 @@ from reelcare.core.text import _
 from reelcare.tui.text import join, said, whole_words
 from reelcare.tui.theme import STYLES, TONES, state
 
+LONG_WORD = 14
+"""How much of a row can stay blank where a long word goes into the next."""
+
+
+def two_rows(width: int) -> int:
+    """How many cells two rows of `width` surely have room for."""
+    return 2 * width - LONG_WORD
+
 
 def road_line(machine: MachineNow, width: int) -> Content:
     """How a machine stands for the road alone, where it is checked for that, in one line of `width` cells."""

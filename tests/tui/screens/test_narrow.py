@@ -110,6 +110,32 @@ async def test_in_a_narrow_window_the_standing_line_takes_two_rows_before_its_re
         assert "Prend fin par avant démarrage" in shown
 
 
+@pytest.mark.parametrize(
+    ("keys", "says"),
+    [("w", "pre-start of 2026-06-27 counts no more after the run"), ("of", "no road check counts now   Ends by road")],
+    ids=["pre-start", "road check"],
+)
+async def test_both_rows_are_there_as_the_check_opens(drive: Any, screen_text: Any, keys: str, says: str) -> None:
+    """On the page before a gate, and of a road check, the reason was cut in the first row, with the second one free."""
+    async with drive(size=(60, 20)) as driver:
+        await to(driver, "T01", "c")
+        for key in keys:
+            await driver.pilot.press(key)
+        await driver.pilot.pause()
+        rows = screen_text(driver.app).splitlines()[1:3]
+        assert says in re.sub(r"(?<=\S) *\n *", " ", "\n".join(rows)).strip()
+
+
+async def test_as_a_check_is_come_back_to_its_words_have_the_narrow_window_to_themselves(drive: Any) -> None:
+    """The drawing stood beside them in sixty columns: a screen that opens is laid out before it has its class."""
+    async with drive(size=(60, 20)) as driver:
+        screen = await open_the_check(driver)
+        await driver.answer_right()
+        screen.remove_class("-tiny")
+        screen._share_room()
+        assert not screen.query_one("#plan").display
+
+
 async def test_arrows_bring_what_has_no_room_of_a_question_into_sight(drive: Any, screen_text: Any) -> None:
     async with drive(size=(60, 20)) as driver:
         await open_the_check(driver)

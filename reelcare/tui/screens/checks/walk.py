@@ -110,7 +110,7 @@ class WalkRound(BaseScreen):
     def standing(self, machine: MachineNow) -> Content:
         """What the sheet is for: of a road check, how the machine stands for the road."""
         if self.going.walk.sheet.checks_for == "road":
-            return road_line(machine, self.app.size.width - 2)
+            return road_line(machine, self.standing_room)
         return super().standing(machine)
 
     def page(self) -> str:
@@ -173,7 +173,7 @@ class WalkRound(BaseScreen):
 
     def _share_room(self) -> None:
         """Show all there is; as soon as it is laid out, it is seen whether everything has a place."""
-        self.query_one("#plan").display = not self.opening and not self.has_class("-tiny")
+        self.query_one("#plan").display = not self.opening and not self.is_narrow
         self.panel.query_one("#before").display = True
         self.panel.scroll_home(animate=False)
 

@@ -207,7 +207,7 @@ class Book(ListScreen):
         if tag:
             host.tell(_("{kind} of {day:%Y-%m-%d} is moved to {tag}", kind=kind, day=day, tag=tag))
             return
-        told = _("{kind} of {day:%Y-%m-%d} is taken back", kind=kind, day=day)
+        told = _("taken back: {kind}, {day:%Y-%m-%d}", kind=kind, day=day)
         if isinstance(entry.what, e.Run):  # what it used up is there again, though the machine did run
             told += ". " + _("{tag} stands as before it: log the right run (r in the yard)", tag=self.tag)
         host.tell(told)

@@ -70,18 +70,19 @@ class Bench(ListScreen):
         return next((place for place, one in enumerate(self.lines) if _id(one) == self.item), 0)
 
     def page(self) -> str:
-        """What the machine has done."""
+        """What the machine has done; what its counters show in place of it, where that is what *due at* goes by."""
         if self.machine is None:
             return _("Bench")
+        if shown := self.machine.counters_show(self.preferences.system):
+            return _("Bench") + f"  {shown}"
         totals = self.machine.state.totals
-        shown = self.machine.counters_show(self.preferences.system)
         return plural(
             "Bench  {hours:.0f} h, {hose}, {n} run",
             "Bench  {hours:.0f} h, {hose}, {n} runs",
             totals.runs,
             hours=totals.seconds / 3600,
             hose=self.length(totals.millimetres),
-        ) + (f" ({shown})" if shown else "")
+        )
 
     def fill(self) -> None:
         """Read the machine and show it."""
