@@ -36,7 +36,7 @@ LOOKS = (
     ("workload",), ("lanes",), ("sheets",), ("prove",), ("health",), ("paths",), ("formats",), ("carry", "waiting"),
     ("set-up", "T01", "--spacing", "68 m", "--out", "300 m"), ("measure", "figures", "T01"), ("rebuild",),
     ("measure", "gun", "T01", "43 m3/h @ 4.5 bar"),
-    ("measure", "cans", "T01", "--spacing", "68 m", "--step", "5 m", "--left", "9.4 8 5.9", "--right", "9 8.2 5.5"),
+    ("measure", "cans", "T01", "--spacing", "68 m", "--step", "12 m", "--left", "9.4 8 5.9", "--right", "9 8.2 5.5"),
 )  # fmt: skip
 AT = ("--at", "2026-05-02T20:00Z")
 FIELD = 'id = "north"\nplace = "North"\n[[lanes]]\nnumber = 1\nhydrant = 1\nlength = "300 m"\nspacing = "68 m"\n'

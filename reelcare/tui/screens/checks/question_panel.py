@@ -83,6 +83,18 @@ class QuestionPanel(Vertical):
         """Whether the caution, the question and all its answers have room."""
         return self.query_one("#asked").virtual_region.bottom <= self.size.height
 
+    def take_room(self) -> None:
+        """Show from its top all that there is, with its blank lines."""
+        self.query_one("#before").display = True
+        self.remove_class("-close")
+        self.scroll_home(animate=False)
+
+    def save_room(self) -> None:
+        """Leave out the answer before, then the blank lines."""
+        before = self.query_one("#before")
+        self.set_class(not before.display, "-close")
+        before.display = False
+
     def _show_choices(self, view: WalkView) -> None:
         """Show the choices. Their rows stay where they are: one that a finger is on is never taken away."""
         choices = view.question.choices if view.question is not None else ()

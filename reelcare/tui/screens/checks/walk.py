@@ -174,16 +174,16 @@ class WalkRound(BaseScreen):
     def _share_room(self) -> None:
         """Show all there is; as soon as it is laid out, it is seen whether everything has a place."""
         self.query_one("#plan").display = not self.opening and not self.is_narrow
-        self.panel.query_one("#before").display = True
-        self.panel.scroll_home(animate=False)
+        self.panel.take_room()
 
     def _make_room(self, _screen: object) -> None:
-        """Give the question the room of the drawing, then that of the answer before it, where its own answers would not
-        all be in sight."""
-        if not self.panel.all_in_sight:
-            plan = self.query_one("#plan")
-            gives_way = plan if plan.display else self.panel.query_one("#before")
-            gives_way.display = False
+        """Give the question the room of the drawing, then that of what stands around it, where its own answers would
+        not all be in sight."""
+        plan = self.query_one("#plan")
+        if not self.panel.all_in_sight and plan.display:
+            plan.display = False
+        elif not self.panel.all_in_sight:
+            self.panel.save_room()
 
     def action_scroll_text(self, lines: int) -> None:
         """What has no room of the text of a question."""
