@@ -190,6 +190,15 @@ def weekday_and_time(moment: datetime) -> str:
     return f"{weekday} {day_and_time(moment)}"
 
 
+def noted(since: datetime, by: str) -> str:
+    """When a fault was noted, by the clock of the moment's zone, and by whom; `-` stands for nobody's name.
+
+    >>> noted(datetime(2026, 7, 1, 6, 30), "")
+    'noted 2026-07-01 06:30 by -'
+    """
+    return _("noted {when:%Y-%m-%d %H:%M} by {by}", when=since, by=by or "-")
+
+
 def ago(then: datetime, now: datetime) -> str:
     """How long ago, in the one unit that matters.
 

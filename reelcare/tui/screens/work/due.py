@@ -23,7 +23,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title, cells, day, duration, so_many
+from reelcare.core.wording import Title, cells, day, duration, noted, so_many
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, cards_of, work_list
@@ -267,7 +267,7 @@ class DueList(FilteredScreen):
         fault = line.fault
         told = (
             line.due.why,
-            _("noted {when:%Y-%m-%d %H:%M} by {by}", when=self.local(fault.since), by=fault.by or "-") if fault else "",
+            noted(self.local(fault.since), fault.by) if fault else "",
             _("due at {figure}", figure=figure) if figure else "",
             _("likely {day}", day=day(likely)) if likely is not None and ahead else "",
             _("given to {name} for {day}", name=line.given.to, day=day(line.given.day)) if line.given else "",

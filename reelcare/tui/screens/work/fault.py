@@ -15,7 +15,7 @@ from reelcare.core.parts import PARTS, default_retest, meant
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
 from reelcare.core.text import _, mark
-from reelcare.core.wording import nearest
+from reelcare.core.wording import nearest, noted
 from reelcare.register.integrity import pins
 from reelcare.register.reading import yard
 from reelcare.tui.requests import LogFault, LogFaultStep
@@ -158,7 +158,7 @@ class FaultStepForm(Form):
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
             said(self.fault.of_part, "bold"),
-            said(_("noted {when:%Y-%m-%d %H:%M} by {by}", when=self.local(self.fault.since), by=self.fault.by or "-")),
+            said(noted(self.local(self.fault.since), self.fault.by)),
             *([join((_("CAUTION") + " ", "bold $text-warning"), (caution, "$text-warning"))] if caution else []),
             asks,
             *([join((not_proved, "$text-warning"))] if not_proved else []),
