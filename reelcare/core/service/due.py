@@ -121,12 +121,12 @@ def in_force(item: Item, cycle: Cycle, season: Season | None = None) -> Cycle:
     """
     if cycle.last_done is None or cycle.last_totals is None:
         return cycle
-    base = tuple(
+    base = [
         done if every is not None and (item.anchor == "done" or abs(start - done) > _grace(every, item)) else start
         for start, done, every in zip(cycle.base, cycle.last_totals, _longest(item), strict=False)
-    )
+    ]
     anchor, months = _dates_in_force(item, cycle, cycle.last_done, season)
-    return cycle._replace(base=(base[0], base[1], base[2]), anchor=anchor, months=months)
+    return Cycle((base[0], base[1], base[2]), anchor, months, *cycle[3:])
 
 
 def _longest(item: Item) -> Interval:

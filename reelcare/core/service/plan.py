@@ -86,6 +86,8 @@ class Plan:
     title: Words
     items: tuple[Item, ...] = ()
     source: str = ""
+    split_off: tuple[Item, ...] = ()
+    """Those of its items that were a part of others in former plans."""
     _by_id: Mapping[str, Item] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod

@@ -62,7 +62,8 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
     source = reader.text(table, "source", "")
     if reader.problems:
         raise PlanError(reader.problems)
-    return Plan(str(table["id"]), title, tuple(items), source, {one.id: one for one in items})
+    split_off = tuple(one for one in items if one.was)
+    return Plan(str(table["id"]), title, tuple(items), source, split_off, {one.id: one for one in items})
 
 
 def without_english(plan: Plan) -> Iterator[str]:

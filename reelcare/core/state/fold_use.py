@@ -177,7 +177,7 @@ class FoldedUse:
     def _split_off(self, plan: Plan, done: Set[str]) -> None:
         """Keep apart from what is done now the items of the plan that were split from it: they have the history of it
         until here, and from here on only what is done under their own ids."""
-        split = [one for one in plan.items if one.id not in self.cycles and not done.isdisjoint(one.was)]
+        split = [one for one in plan.split_off if one.id not in self.cycles and not done.isdisjoint(one.was)]
         self.cycles.update({one.id: self.cycle(one) for one in split})
 
     def take_done_by(self, check: str, at: datetime, known: Known) -> None:

@@ -21,7 +21,7 @@ from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state import plain_form
 from reelcare.core.state.counters import Totals
-from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Retirement
+from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Retirement, cycle_of, first_point
 from reelcare.core.timestamps import optional_time, time_of
 
 ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
@@ -105,11 +105,11 @@ def _thresholds(state: MachineState, item: Item, cycle: Cycle) -> tuple[Threshol
 
 def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
     """What a machine is judged by, under a plan; `card` is the state's, read."""
-    items = []
+    items, start = [], first_point(state.began, state.card)
     for item in plan.items:
         if not item.is_for(card):
             continue
-        cycle = state.cycle(item)
+        cycle = cycle_of(item, state.cycles, start, state.card)
         done = cycle.last_done.toordinal() if cycle.last_done is not None else None
         items.append((item.id, item.part, item.stop, item.each_time, done, _thresholds(state, item, cycle)))
     return Limits(
