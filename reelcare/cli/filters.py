@@ -17,7 +17,7 @@ if TYPE_CHECKING:  # the table of commands is read without a register, and witho
 
 def add_filters(parser: argparse.ArgumentParser) -> None:
     """The options that say which machines and items are asked for."""
-    parser.add_argument("--machine", metavar="TAG", help=_("of one machine"))
+    parser.add_argument("--machine", metavar="TAG", type=values.given, help=_("of one machine"))
     parser.add_argument("--place", metavar="PLACE", type=values.word, help=_("of the machines at one place"))
     parser.add_argument("--part", metavar="PART", type=values.word, help=_("of one part"))
     parser.add_argument("--person", metavar="NAME", type=values.word, help=_("what is given to one person"))

@@ -12,7 +12,7 @@ def word(text: str) -> str:
     """A word to look something up by: decoded whatever the locale, and composed (NFC) as what is kept."""
     from reelcare.core.clean import clean
 
-    return clean(text)
+    return clean(given(text))
 
 
 def given(text: str) -> str:

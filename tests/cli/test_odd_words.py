@@ -85,6 +85,10 @@ def test_instruction_on_a_machine_that_has_left_or_renewed_on_all_runs_out_no_mo
         (("log", "release", "R1", "", "--by", "Mara"), "an argument is empty"),
         (("check", "R1", "", "--by", "Olav"), "an argument is empty"),
         (("log", "reading", "R1", "hours", "12", "--rolls-at", "", "--by", "Olav"), "--rolls-at: empty"),
+        (("due", "--machine", ""), "--machine: empty"),
+        (("due", "--place", ""), "--place: empty"),
+        (("workload", "--part", ""), "--part: empty"),
+        (("failures", ""), "an argument is empty"),
     ],
 )
 def test_an_empty_word_is_refused_and_never_means_all(farm: Any, words: tuple[str, ...], says: str) -> None:
