@@ -137,7 +137,7 @@ def refuse_wrong_times(asked: argparse.Namespace) -> None:
     if hasattr(asked, "by") and asked.at is not None:
         moment_of(asked.at, UTC)
     if not asked.only_reads and getattr(asked, "as_of", None) is not None:
-        raise Problem(_("--as-of: for looking alone; --at says when what is written happened"))
+        raise Problem(_("--as-of: for reading only; when you write, --at says when it happened"))
 
 
 def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | None = None) -> Entry:

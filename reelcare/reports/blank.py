@@ -23,9 +23,10 @@ from reelcare.reports.blocks import Block, Document, Paragraph, table
 BOX = "☐"
 LINE = "........................................"
 STOPS = mark(
-    "! stops: where it is wrong, put it right and look again before you go on; what is broken, and a stop test that "
-    "fails, holds the machine: do not run it. To stop at any moment: trip the stop bar or shut the water, and stand "
-    "clear. The machine's manual and local codes come first; this paper is no permission to skip them."
+    "! marks a stop question: if the answer is wrong, put it right and look again before you go "
+    "on. If something is broken, or a stop test fails, the machine is held: do not run it. To "
+    "stop at any moment: trip the stop bar or shut the water, and stand clear. The machine's "
+    "manual and local codes come first; this paper is no permission to skip them."
 )
 ENTER = mark("Enter it afterwards: w, then e in the app, or `check {tag} --from-paper --at TIME`.")
 

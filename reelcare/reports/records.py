@@ -72,7 +72,7 @@ def machine(
         table((_("when"), _("what"), _("says"), _("by")), [_book(line, zone, system) for line in book]),
         Heading(_("Heads")),
         Paragraph(
-            _("What is on this paper is so in a register whose chains end in these, or go through them:"), "small"
+            _("This was printed from a register whose chains ended in these heads:"), "small"
         ),
         table((_("terminal"), _("entries"), _("digest")), [(one.terminal, one.count, one.digest) for one in heads]),
     ]  # fmt: skip

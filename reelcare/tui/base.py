@@ -262,7 +262,7 @@ class BaseScreen(LeftOnce[None]):
         demo = ((DEMO, "bold reverse"), " ") if self.register.is_demo else ()
         width = self.app.size.width - 2 - (len(DEMO) + 1 if demo else 0)
         who = f"{self._who()}, {_(self.host.role)}" if self.host.person else _("nobody yet: p")
-        who = _("to look only") if self.register.read_only else who
+        who = _("view only") if self.register.read_only else who
         when = f"{weekday_and_time(now)}   "
         where = self.where()
         if len(where) + 2 + len(when) + len(who) > width:

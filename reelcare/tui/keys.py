@@ -49,7 +49,7 @@ NAMES: dict[str, str] = {
 
 
 EVERYWHERE: list[BindingType] = [
-    Binding("p", "person", mark("Who"), id="app.person", tooltip=mark("Says who is at this terminal")),
+    Binding("p", "person", mark("Who"), id="app.person", tooltip=mark("Changes the person at this terminal")),
     Binding("u", "units", mark("Units"), show=False, id="app.units", tooltip=mark("Metric or US customary units")),
     Binding(
         "l", "language", mark("Language"), show=False, id="app.language", tooltip=mark("English, Spanish or French")

@@ -285,7 +285,7 @@ def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> 
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 2, lambda row: [*row[:6], "Somebody", *row[7:]])
-    with pytest.raises(NotWhole, match="not as it was sealed"):
+    with pytest.raises(NotWhole, match="changed after it was written"):
         carry_format.read(path)
 
 
@@ -321,7 +321,7 @@ def test_what_no_register_can_hold_is_refused_however_well_it_is_sealed(
         return row
 
     resealed(path, 1, forged)
-    with pytest.raises(NotWhole, match="carry it out again") as told:
+    with pytest.raises(NotWhole, match="write it again with `carry out`") as told:
         carry_format.read(path)
     assert "\n" not in str(told.value)
     assert "x.carry" in str(told.value)
@@ -376,7 +376,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 0, lambda before: before | head)
-    with pytest.raises(NotWhole, match="line 1: damaged; carry it out again"):
+    with pytest.raises(NotWhole, match="line 1: damaged; write it again with `carry out`"):
         carry_format.read(path)
 
 
@@ -389,11 +389,11 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
         (gzip.compress(b"[1, 2]\n"), "not a carry file"),
         (gzip.compress(b'{"reelcare carry": 99}\n'), "newer version"),
         (gzip.compress(b'{"reelcare carry": 1, "schema": 99}\n'), "newer version"),
-        (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n'), "not as it was made"),
+        (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n'), "changed since it was written"),
         (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n[1]\n'), "not an entry"),
         (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n{\n'), "damaged"),
         (gzip.compress(b"x" * 5_000_000), "larger than any"),
-        (gzip.compress(b'{"reelcare carry": 1, "entries": 0}\n' * 3)[:-9], "carry it out again"),
+        (gzip.compress(b'{"reelcare carry": 1, "entries": 0}\n' * 3)[:-9], "write it again with `carry out`"),
     ],
     ids=range(11),
 )

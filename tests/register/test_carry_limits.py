@@ -84,7 +84,7 @@ def test_no_more_is_read_than_is_announced(tmp_path: Path) -> None:
     path = forged(tmp_path / "x.carry", [fault()] * 50, head={"bytes": 3000})
     assert "line 18: more than was announced" in refusal(path)
     path = forged(tmp_path / "x.carry", [fault()] * 5, head={"entries": 9})
-    assert "line 7: not as it was made" in refusal(path)
+    assert "line 7: changed since it was written" in refusal(path)
 
 
 @pytest.mark.long
@@ -151,7 +151,7 @@ def test_counters_that_add_up_beyond_all_bounds_are_refused(tmp_path: Path) -> N
 
 def test_two_entries_of_one_id_are_refused(tmp_path: Path) -> None:
     path = forged(tmp_path / "x.carry", [fault(), fault("bent")], ids=lambda _: "the-same-id")
-    assert "two entries of one id" in refusal(path)
+    assert "two entries with one id" in refusal(path)
 
 
 def test_an_entry_of_an_id_that_is_here_already_is_refused(tmp_path: Path) -> None:

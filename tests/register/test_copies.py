@@ -55,7 +55,7 @@ def test_a_disk_that_fails_under_a_copy_is_told_and_leaves_none(
 def test_a_register_that_is_not_whole_gives_no_copy(yard: Any, tmp_path: Path) -> None:
     let_be_changed(yard.register)
     yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
-    with pytest.raises(NotWhole, match="did not prove whole"):
+    with pytest.raises(NotWhole, match="the copy is damaged"):
         copies.copy(yard.register, tmp_path / "copy.db")
     assert list(tmp_path.glob("*copy*")) == []
 

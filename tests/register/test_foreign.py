@@ -459,7 +459,9 @@ def test_the_book_says_what_does_not_count_here_and_cancels_nothing_by_what_wait
     assert lines[reading.id].taken_back is None
     found = sorted((one.entry.what.kind, one.uncounted) for one in lines.values() if one.uncounted)
     assert found == [("correction", "void"), ("correction", "waiting"), ("reading", "told"), ("release", "waiting")]
-    assert {one.why_uncounted for one in lines.values() if one.uncounted == "waiting"} == {"waits for a name here"}
+    assert {one.why_uncounted for one in lines.values() if one.uncounted == "waiting"} == {
+        ("waits to be accepted here")
+    }
 
 
 def test_what_a_run_says_of_signatures_counts_by_who_says_it_and_of_its_own_machine_only(

@@ -256,7 +256,7 @@ def test_a_copy_that_is_not_whole_is_refused(yard: Any, copy: Path) -> None:
         let_be_changed(made)
         made.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
     yard.register.close()
-    with pytest.raises(NotWhole, match=re.escape(f"{copy}: not a whole copy, nothing was changed")):
+    with pytest.raises(NotWhole, match=re.escape(f"{copy}: the copy is damaged, nothing was changed")):
         restore(yard, copy)
     with yard.again() as now:
         assert restored(now) == []
@@ -302,7 +302,9 @@ def test_stopped_anywhere_one_of_the_two_is_there(
         # the old register or the new one, with the hold; or the old one without its log, of which the heads tell
         gone = [one.what for one in prove(now).findings]
         assert (
-            held(now, yard.machine) == ["spring gone"] or "was here once" in str(gone) or "were here once" in str(gone)
+            held(now, yard.machine) == ["spring gone"]
+            or "was here before" in str(gone)
+            or "were here once" in str(gone)
         )
     for left in Path(yard.place).parent.glob("*-before-*"):
         left.unlink()

@@ -32,11 +32,11 @@ CARRY = (
         examples=("carry in monday.zip --look", "carry in monday.zip --by Marta"),
     ),
     Command(
-        name="waiting", help=mark("what was carried in and waits for a name"), run="keep.waiting.waiting", json=True,
-        examples=("carry waiting", "carry waiting --json"),
+        name="waiting", help=mark("what was carried in and waits to be accepted"), run="keep.waiting.waiting",
+        json=True, examples=("carry waiting", "carry waiting --json"),
     ),
     Command(
-        name="accept", help=mark("let what waits count; an enrolment's ID accepts the person"),
+        name="accept", help=mark("accept what waits; an enrolment's ID accepts the person"),
         run="keep.waiting.accept", json=True, by=True, signs=True, writes=always, arguments=_decision,
         examples=(
             "carry accept 0b1f22aa --by Marta --why 'I was there'",
@@ -44,7 +44,7 @@ CARRY = (
         ),
     ),
     Command(
-        name="refuse", help=mark("let what waits never count"), run="keep.waiting.refuse", json=True, by=True,
+        name="refuse", help=mark("refuse what waits: it never counts"), run="keep.waiting.refuse", json=True, by=True,
         signs=True, writes=always, arguments=_decision,
         examples=(
             "carry refuse 0b1f22aa --by Marta --why 'not our Olav'",
@@ -133,7 +133,7 @@ COMMANDS = (
         ),
     ),
     Command(
-        name="prove", help=mark("prove the register whole; changes nothing"), run="keep.care.prove", json=True,
+        name="prove", help=mark("prove that the register is intact; changes nothing"), run="keep.care.prove", json=True,
         examples=("prove", "prove --json"),
     ),
     Command(

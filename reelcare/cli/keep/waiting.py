@@ -25,7 +25,7 @@ def waiting(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json([as_json(one) for one in found])
         return 0
-    common.print_table(HEADS, [row(one) for one in found], empty=_("nothing waits for a name here"))
+    common.print_table(HEADS, [row(one) for one in found], empty=_("nothing waits to be accepted here"))
     return 0
 
 

@@ -80,7 +80,7 @@ def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: 
     wrong = yards.not_borne_out(register, machines, at)
     if wrong:
         says = mark(
-            "{tags}: kept as clear, and the entries do not say so; `reelcare prove` tells more, "
+            "{tags}: shown as clear, but the entries do not say so; `reelcare prove` tells more, "
             "`reelcare rebuild` mends it"
         )
         raise NotWhole(_(says, tags=", ".join(wrong)))

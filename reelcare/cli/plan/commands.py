@@ -28,8 +28,8 @@ def _people(parser: Parser) -> None:
     parser.add_argument(
         "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME | left NAME]",
         help=_(
-            "enrol somebody, or in another role; give them a PIN, let them try again, say that they left; "
-            "without, the list"
+            "enrol somebody, or give another role; give a PIN, let them try again, record that "
+            "they have left; without, the list"
         ),
     )  # fmt: skip
     parser.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
@@ -212,7 +212,7 @@ COMMANDS = (
         ),
     ),
     Command(
-        name="people", help=mark("list people, enrol one, give one a PIN, or say that one left"),
+        name="people", help=mark("list people, enrol one, give one a PIN, or record that one has left"),
         run="plan.people.people", json=True, past=True, by=True, writes=lambda asked: bool(asked.words),
         arguments=_people,
         examples=("people add Marta --role supervisor", "people pin Ines --by Marta", "people left Aldo --by Marta"),

@@ -152,7 +152,7 @@ def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namesp
     if going.walk.sheet.gates:
         for one in walk_rounds.holds_of(register, going.machine, _at(asked, register)):
             common.print_text(_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says))
-            common.print_text(_("Questions can be answered all the same; no gate can be signed while this holds."))
+            common.print_text(_("You can still answer questions; no gate can be signed while this holds."))
 
 
 def _say_known(register: Writer, going: walk_rounds.Check) -> None:

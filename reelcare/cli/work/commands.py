@@ -12,7 +12,7 @@ def _check(parser: Parser) -> None:
 
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument(
-        "sheet", nargs="?", metavar="SHEET", help=_("pre-start if silent; goes-on after a stop half-way")
+        "sheet", nargs="?", metavar="SHEET", help=_("default: pre-start; after a stop half-way: goes-on")
     )
     parser.add_argument(
         "--gate", choices=GATES, help=_("this gate alone, where it comes next; without it the next one and on")

@@ -253,7 +253,7 @@ def note(asked: argparse.Namespace) -> int:
         # a near miss bears no name but one that is given on purpose
         by = asked.by or "" if asked.near_miss else common.by(asked)
         entry = register.add(what, machine=machine, by=by, now=now, happened=at)
-    told = mark("{tag}: near miss noted for the supervisor") if asked.near_miss else mark("{tag}: noted")
+    told = mark("{tag}: near miss reported to the supervisor") if asked.near_miss else mark("{tag}: noted")
     return _say(asked, entry, _(told, tag=asked.tag))
 
 

@@ -115,7 +115,7 @@ class SetPlanned(Kind):
 
         code = refused(self.warnings)
         if code:
-            yield _("this set cannot be kept, {why}; change it until it holds", why=_(CODES[code]))
+            yield _("this set cannot be kept ({why}): change it until it is within its limits", why=_(CODES[code]))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
@@ -224,7 +224,7 @@ class NoteRead(Kind):
         if found is None:
             yield _("{note}: no note of this machine that is to be read", note=self.note)
         elif found.near_miss:
-            yield _("{note}: a near miss is ended by a supervisor", note=self.note[-8:])
+            yield _("{note}: only a supervisor can end a near miss", note=self.note[-8:])
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         state.end_note(self.note, near_miss=False)

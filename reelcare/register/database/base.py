@@ -104,7 +104,7 @@ class Database(pw.Database):
         Raises NotThere where a newer version has upgraded the register since it was opened.
         """
         if self.read_only:
-            raise NotAllowed(_("{where}: opened to look only; nothing was saved", where=self.where))
+            raise NotAllowed(_("{where}: open view only; nothing was saved", where=self.where))
         with translate_errors(self.where), self.atomic(WRITES):
             if self.schema_version() != NEWEST:
                 raise NotThere(

@@ -343,8 +343,8 @@ def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
     if steps.is_older(db):
         if read_only:
             says = mark(
-                "{where}: an older version wrote it, and it is opened to look only; open it once to "
-                "write, which brings it up to date"
+                "{where}: an older version wrote it, and it is open view only; open it once for "
+                "writing, which brings it up to date"
             )
             raise CannotWrite(_(says, where=db.where))
         steps.upgrade(db, rebuild)

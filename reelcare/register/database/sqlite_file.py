@@ -152,8 +152,8 @@ def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
     """A copy in memory of a register that may not be changed, upgraded there where an older version wrote it."""
     if path.stat().st_size > MOST_IN_MEMORY:
         says = mark(
-            "{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open "
-            "it, and not to look only"
+            "{path}: an older version wrote it, and it is read-only here; copy it elsewhere, and "
+            "open it there without --view"
         )
         raise CannotWrite(_(says, path=path))
     db = Sqlite(path, uri="file:reelcare?mode=memory")

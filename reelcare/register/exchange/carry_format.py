@@ -45,9 +45,9 @@ LONGEST_WHY = 200
 """Characters of a reason that quotes the file."""
 LATEST = 60_000_000_000_000
 """No moment in a register is further from 1970 than this [ms]: some 1900 years."""
-DAMAGED = mark("{path}, line {number}: damaged; carry it out again")
-NOT_AS_MADE = mark("{path}, line {number}: not as it was made; carry it out again")
-MORE_THAN_ANNOUNCED = mark("{path}, line {number}: more than was announced; carry it out again")
+DAMAGED = mark("{path}, line {number}: damaged; write it again with `carry out`")
+NOT_AS_MADE = mark("{path}, line {number}: changed since it was written; write it again with `carry out`")
+MORE_THAN_ANNOUNCED = mark("{path}, line {number}: more than was announced; write it again with `carry out`")
 TOO_LARGE = mark("{path}, line {number}: larger than any carry file can be")
 
 
@@ -129,7 +129,9 @@ def read(path: Path) -> Bundle:
         except MemoryError:
             raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
         except (EOFError, zlib.error, gzip.BadGzipFile) as why:
-            raise NotWhole(_("{path}: damaged or cut short ({why}); carry it out again", path=path, why=why)) from None
+            raise NotWhole(
+                _(("{path}: damaged or cut short ({why}); write it again with `carry out`"), path=path, why=why)
+            ) from None
 
 
 class _Lines:
@@ -220,11 +222,17 @@ _TYPES: tuple[tuple[type, ...], ...] = (
 def _entry(path: Path, number: int, row: Any) -> Carried:
     right = isinstance(row, list) and len(row) == len(_TYPES)
     if not right or any(type(one) not in types for one, types in zip(row, _TYPES, strict=True)):
-        raise NotWhole(_("{path}, line {number}: not an entry; carry it out again", path=path, number=number))
+        raise NotWhole(
+            _("{path}, line {number}: not an entry; write it again with `carry out`", path=path, number=number)
+        )
     one = Carried(*row)
     if not _is_valid(one):
         raise NotWhole(
-            _("{path}, line {number}: no register holds such an entry; carry it out again", path=path, number=number)
+            _(
+                ("{path}, line {number}: no register has such an entry; write it again with `carry out`"),
+                path=path,
+                number=number,
+            )
         )
     return one
 
@@ -270,7 +278,9 @@ def _prove(path: Path, entries: Sequence[Carried]) -> None:
         what = _prove_entry(path, one, known)
         _refuse_unclean(path, one)
         if one.id in ids:
-            raise NotWhole(_("{place}: two entries of one id; carry it out again", place=_place(path, one)))
+            raise NotWhole(
+                _("{place}: two entries with one id; write it again with `carry out`", place=_place(path, one))
+            )
         ids.add(one.id)
         if isinstance(what, e.Correction):
             cancels[one.id] = what.entry
@@ -310,7 +320,9 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
     it."""
     before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
     if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
-        raise NotWhole(_("{place}: not as it was sealed, or what comes before it is missing", place=_place(path, one)))
+        raise NotWhole(
+            _(("{place}: changed after it was written, or what comes before it is missing"), place=_place(path, one))
+        )
     try:
         what = e.from_body(one.kind, _body(path, one))
         e.validate(what)
@@ -355,5 +367,7 @@ def _body(path: Path, one: Carried) -> dict[str, Any]:
             raise NotWhole(_("{place}: a number beyond what can be kept", place=_place(path, one))) from None
         body = None
     if not isinstance(body, dict):
-        raise NotWhole(_("{place}: it says nothing that can be read; carry it out again", place=_place(path, one)))
+        raise NotWhole(
+            _(("{place}: it says nothing that can be read; write it again with `carry out`"), place=_place(path, one))
+        )
     return body

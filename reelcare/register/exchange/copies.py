@@ -88,9 +88,7 @@ def heads_of_a_whole(made: Reader, progress: Progress) -> tuple[Head, ...]:
     proof = prove(made, progress)
     if not proof.whole:
         first = proof.findings[0]
-        raise NotWhole(
-            _("the copy did not prove whole ({place}: {what}); none was kept", place=first.place, what=first.what)
-        )
+        raise NotWhole(_("the copy is damaged ({place}: {what}); it was not kept", place=first.place, what=first.what))
     return proof.heads
 
 

@@ -75,7 +75,10 @@ class Paper:
         for one in dated.here.walk.counting().values():
             if one.from_paper and not one.note and self.needs_word(reader, one.question):
                 raise Refused(
-                    _("{question}: held for the place; say in a line what changed there", question=one.question)
+                    _(
+                        ("{question}: held because of the place; say in one line what has changed there"),
+                        question=one.question,
+                    )
                 )
         if self.going.walk.sheet.gates:
             refuse_held(reader, self.going.machine, at, reader.state(self.going.machine, at))

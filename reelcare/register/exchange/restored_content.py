@@ -92,7 +92,7 @@ def of_the_copy(copy: Path | str) -> Iterator[None]:
     try:
         yield
     except NotWhole as damage:
-        says = _("{copy}: not a whole copy, nothing was changed; `reelcare prove --register {copy}` says more",
+        says = _("{copy}: the copy is damaged, nothing was changed; `reelcare prove --register {copy}` says more",
                  copy=shown(copy))  # fmt: skip
         raise NotWhole(says) from damage
 

@@ -152,11 +152,11 @@ def _end_of_the_chain(reader: Reader) -> HealthLine:
     """Whether the last entries are whole, and as they were witnessed."""
     name, wrong = _("end of the chain"), proving.prove_the_end(reader)
     if wrong:
-        cure = _("`reelcare prove` says all; `reelcare restore COPY` goes back")
+        cure = _("`reelcare prove` says more; `reelcare restore COPY` goes back to a copy")
         return HealthLine(name, f"{wrong[0].place}: {wrong[0].what}", cure)
     if witness.kept(reader.path):
-        return HealthLine(name, _("whole, and as it was witnessed"))
-    return HealthLine(name, "; ".join((_("whole"), _("not checked: {text}", text=_(NO_HEADS)))))
+        return HealthLine(name, _("intact, and as it was witnessed"))
+    return HealthLine(name, "; ".join((_("intact"), _("not checked: {text}", text=_(NO_HEADS)))))
 
 
 def _copies(folder: Path, now: datetime) -> HealthLine:
@@ -171,7 +171,7 @@ def _copies(folder: Path, now: datetime) -> HealthLine:
 def _schema(reader: Reader) -> list[HealthLine]:
     """A line where triggers, indexes or columns are not as they must be; one for all of them."""
     wrong = schema_check.schema_problems(reader.db)
-    return [HealthLine(_("schema"), "; ".join(wrong), _("`reelcare prove` says all"))] if wrong else []
+    return [HealthLine(_("schema"), "; ".join(wrong), _("`reelcare prove` says more"))] if wrong else []
 
 
 def _kept(reader: Reader, now: datetime) -> list[HealthLine]:
@@ -179,7 +179,7 @@ def _kept(reader: Reader, now: datetime) -> list[HealthLine]:
     wrong = yard.not_borne_out(reader, yard.listed(reader, now), now)
     if not wrong:
         return []
-    says = _("{tags}: kept as clear, and the entries do not say so", tags=", ".join(wrong))
+    says = _("{tags}: shown as clear, but the entries do not say so", tags=", ".join(wrong))
     return [HealthLine(_("standing"), says, _("`reelcare prove` tells more, `reelcare rebuild` mends it"))]
 
 

@@ -118,13 +118,15 @@ class _Chains:
         if tuple(map(type, row)) in _POSSIBLE:
             return True
         self.findings.append(
-            Finding(_("entry {row}", row=row[1]), _("is damaged: what stands in it cannot have been written"))
+            Finding(_("entry {row}", row=row[1]), _("is damaged: no program can have written what is in it"))
         )
         return False
 
     def _go_on(self, row: Sequence[Any], before: str) -> None:
         if not chain.follows(before, row):
-            self.findings.append(Finding(_("entry {row}", row=row[1]), _("its content is not what was sealed")))
+            self.findings.append(
+                Finding(_("entry {row}", row=row[1]), _("its content was changed after it was written"))
+            )
         terminal, recorded = row[6], row[5]
         if recorded < self._ends.get(terminal, _BEGINNING).recorded:
             self.went_back.add(terminal)
@@ -225,7 +227,7 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
             findings.append(Finding(_("rollup"), _("cannot be computed: {why}", why=why)))
             report(of, 1)
     else:
-        unseen.append(_("what is kept beside the entries: these are damaged themselves"))
+        unseen.append(_("the totals kept beside the entries: the entries themselves are damaged"))
         report(of, 1)
     # a head that is gone says nothing against the entries that are there: what is kept is held against these
     findings += _unwitnessed(reader, witnessed)

@@ -133,6 +133,6 @@ def _tell(screen: BaseScreen, done: Restoration) -> None:
         name = done.aside if on_a_server(screen.register.opened_by) else Path(done.aside).name
         told.append(_("As it was: {name}", name=name))
     if done.gone:
-        told.append(_("Not all came back: `reelcare corrections` says what is gone."))
+        told.append(_("Not all came back: `reelcare corrections` says what is missing."))
     screen.host.tell("  ".join(told), bad=bool(done.gone))
     screen.fill()

@@ -88,7 +88,7 @@ class Yard(ListScreen):
         ),
         Binding(
             "j", "waiting", mark("Carried in"), show=False, id="yard.waiting",
-            tooltip=mark("What was carried in and waits for a name (for supervisors)"),
+            tooltip=mark("What was carried in and waits to be accepted (for supervisors)"),
         ),
         Binding(
             "z", "go_back", mark("Go back"), show=False, id="yard.go_back",
@@ -100,7 +100,7 @@ class Yard(ListScreen):
         ),
         Binding(
             "x", "near_miss", mark("Near miss"), show=False, id="yard.near_miss",
-            tooltip=mark("Tells the supervisor of a near miss"),
+            tooltip=mark("Reports a near miss to the supervisor"),
         ),
         Binding(
             "n", "night", mark("Night"), show=False, id="yard.night",
@@ -180,7 +180,7 @@ class Yard(ListScreen):
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
         told = out_of_the_ordinary(one.judged for one in self.machines)
         many = len(self.register.uncounted().waiting)
-        waits = plural("{n} carried in, waiting for a name (j)", "{n} carried in, waiting for a name (j)", many)
+        waits = plural("{n} carried in, to be accepted (j)", "{n} carried in, to be accepted (j)", many)
         told.append(("due", many, waits))
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
@@ -301,7 +301,7 @@ class Yard(ListScreen):
         what = e.Noted(says=says, near_miss="yes" if near_miss else "")
         if self.record(what, machine.id) is not None:
             self.fill()
-            told = mark("{tag}: near miss told to the supervisor") if near_miss else mark("{tag}: note left")
+            told = mark("{tag}: near miss reported to the supervisor") if near_miss else mark("{tag}: note left")
             self.host.tell(_(told, tag=machine.tag))
 
     @work

@@ -208,7 +208,7 @@ def test_a_machine_moves_to_another_place_than_its_own() -> None:
 
 def test_a_hold_of_the_place_is_put_right_with_a_word_or_after_a_move() -> None:
     fault = e.Fault(part="gun", says="arc over the road", holds="run", owner="place")
-    asks = "say in a few words what changed at the place"
+    asks = "say in a few words what has changed at the place"
     assert asks in says(e.PutRight(fault="1", check="c"), state=state(fault))
     assert says(e.PutRight(fault="1", check="c", says="arc turned"), state=state(fault)) == ""
     assert says(e.PutRight(fault="1", check="c"), state=state(fault, e.Moved(place="South Field"))) == ""

@@ -118,7 +118,7 @@ def test_a_row_that_breaks_a_rule_of_its_table_is_refused(db: Database, more: di
 def test_a_register_opened_to_read_refuses_to_write_and_so_does_the_database(place: Path | str) -> None:
     open_register(place, nothing, create=True).db.close()
     opened = open_register(place, nothing, create=False, read_only=True)
-    with pytest.raises(NotAllowed, match="opened to look only; nothing was saved"):
+    with pytest.raises(NotAllowed, match="open view only; nothing was saved"):
         fill(opened.db, 1)
     with pytest.raises(CannotWrite, match="read-only here"):
         opened.db.write(AboutRow.insert(name="x", value="y"))

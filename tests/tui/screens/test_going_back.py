@@ -135,7 +135,7 @@ async def test_what_going_back_has_mended_is_warned_of_no_more(drive: Any, regis
     heads.write_text(json.dumps({register.terminal: [register.count_entries() + 1, "0" * 64]}), "utf-8")
     async with drive() as driver:
         await driver.pilot.pause()
-        assert "were here once" in " ".join(driver.app.warnings)
+        assert "were here before" in " ".join(driver.app.warnings)
         await be(driver, "Mara")
         await driver.keys("z", "a")
         await driver.type(str(copy))

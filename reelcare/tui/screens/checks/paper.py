@@ -76,7 +76,7 @@ class PaperForm(Form):
         if held and self._told != here:
             self._told = here
             says = "; ".join(one.judgement.says for one in held)
-            return self.wrong(_("This holds the machine: {says}. Ctrl+Y once more writes it down.", says=says))
+            return self.wrong(_("This holds the machine: {says}. Ctrl Y once more writes it down.", says=says))
         written = self.write(lambda: paper.write(self.register, now=self.now()), "began")
         if written is not None:
             self.host.tell(_("{tag}: entered from paper", tag=self.machine.tag))

@@ -37,7 +37,7 @@ from reelcare.tui.screens.checks.walk_view import WalkView
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 from reelcare.tui.widgets.standing_line import road_line
 
-WHAT_CHANGED = mark("Neither its place nor its set has changed since: without a word, the hold stays.")
+WHAT_CHANGED = mark("Its place and its set are still the same: if nothing else has changed, the hold stays.")
 ENDED_WITHOUT = ("sign", "back", "forward", "note", "give_up")
 """What can be done no more with a check that has ended held."""
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")

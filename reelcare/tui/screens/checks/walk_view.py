@@ -296,7 +296,7 @@ class WalkView:
             join((f"{state('held')}: " + _("held, by {what}", what=_(HELD_BY[owner])), "bold $text-error")),
             *(f"• {one.says}" for one in self.holds),
             join((_("to end it:") + "  ", "bold"), _(ENDS[owner])),
-            _("Questions can be answered all the same; no gate can be signed while this holds."),
+            _("You can still answer questions; no gate can be signed while this holds."),
         )
 
     def before(self, question: Question, judgement: Judgement, more: str = "") -> Content:

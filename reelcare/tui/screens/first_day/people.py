@@ -48,15 +48,15 @@ class PeoplePage(ListScreen):
         Binding("k", "unlock", mark("Unlock"), id="people.unlock", tooltip=mark("Lets a locked person try again")),
         Binding(
             "g", "instruct", mark("Instructed"), id="people.instruct",
-            tooltip=mark("Says that this person was shown a machine, or all"),
+            tooltip=mark("Records that this person was shown a machine, or all machines"),
         ),
-        Binding("x", "left", mark("Has left"), id="people.left", tooltip=mark("Says that this person has left")),
+        Binding("x", "left", mark("Has left"), id="people.left", tooltip=mark("Records that this person has left")),
         Binding("escape", "leave", mark("Back"), id="people.leave", tooltip=mark("Back to the screen before")),
     ]  # fmt: skip
 
     def body(self) -> ComposeResult:
         """The list."""
-        yield Static(said(_("Who has left signs no more, and stays in the book.")), classes="note")
+        yield Static(said(_("Somebody who has left can no longer sign, and stays in the book.")), classes="note")
         yield Rows(COLUMNS, id="people", enter_chooses=False)
 
     def counts(self) -> Content:
@@ -103,7 +103,7 @@ class PeoplePage(ListScreen):
         name, host = self._here(), self.host
         if not name or not await host.may_write(e.Enrolled.kind):
             return
-        number = await self.ask(AskChoice(_("Which role has {name}?", name=name), tuple(_(one) for one in ROLES)))
+        number = await self.ask(AskChoice(_("Which role does {name} have?", name=name), tuple(_(one) for one in ROLES)))
         if number is None or ROLES[number] == self.people[name]:
             return
         role, now = ROLES[number], self.now()
@@ -152,7 +152,7 @@ class PeoplePage(ListScreen):
         name, host = self._here(), self.host
         if not name or not await host.may_write(e.Enrolled.kind):
             return
-        says = (_("Signs no more, and stays in the book."),)
+        says = (_("Can no longer sign, and stays in the book."),)
         if not await self.ask(AskYesNo(_("Has {name} left?", name=name), says)):
             return
         now = self.now()
@@ -161,7 +161,7 @@ class PeoplePage(ListScreen):
             return
         self.fill()
         given = ", ".join(f"{tag} {line}" for tag, line in done[1])
-        told = _("{name} has left: can sign no more, and stays in the book", name=name)
+        told = _("{name} has left: can no longer sign, and stays in the book", name=name)
         host.tell(told + (". " + _("Still given to them: {lines}", lines=given) if given else ""))
 
     @work

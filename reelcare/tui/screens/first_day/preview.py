@@ -49,7 +49,7 @@ class PreviewPage(GatheringScreen):
         Binding("a", "answer", mark("Answer"), id="preview.answer", tooltip=mark("Answers what is asked of the file")),
         Binding(
             "enter", "match", mark("Match"), id="preview.match",
-            tooltip=mark("Says which column of ours the one under the cursor is"),
+            tooltip=mark("Matches the column under the cursor"),
         ),
         Binding("u", "leave_out", mark("Leave out"), id="preview.out", tooltip=mark("Leaves the column out")),
         Binding("escape", "leave", mark("Back"), id="preview.leave", tooltip=mark("Stops, and brings nothing")),
@@ -191,7 +191,7 @@ class PreviewPage(GatheringScreen):
             return
         taken = {one.ours for one in seen.columns}
         free = [one for one in previews.our_columns(self.register, seen) if one not in taken]
-        title = _("Which column of ours is {heading}?", heading=column.heading)
+        title = _("What is in the column {heading}?", heading=column.heading)
         if len(free) <= TOO_MANY:
             number = await self.ask(AskChoice(title, tuple(free)))
             name = free[number] if number is not None else None

@@ -29,8 +29,10 @@ class Waiting(ListScreen):
         Binding(
             "space", "tick", mark("Tick"), id="waiting.tick", tooltip=mark("Ticks the line, or takes the tick away")
         ),
-        Binding("a", "accept", mark("Accept"), id="waiting.accept", tooltip=mark("From now on it counts here")),
-        Binding("x", "refuse", mark("Refuse"), id="waiting.refuse", tooltip=mark("It never counts here")),
+        Binding(
+            "a", "accept", mark("Accept"), id="waiting.accept", tooltip=mark("Accepts it: from now on it counts here")
+        ),
+        Binding("x", "refuse", mark("Refuse"), id="waiting.refuse", tooltip=mark("Refuses it: it never counts here")),
         Binding("escape", "leave", mark("Back"), id="waiting.leave", tooltip=mark("Back to the yard")),
     ]
 
@@ -53,7 +55,7 @@ class Waiting(ListScreen):
             ),
             enter_chooses=False,
             id="weeks",
-            empty=mark("Nothing waits for a name here."),
+            empty=mark("Nothing waits to be accepted here."),
         )
         yield Static(id="visit")
 
@@ -63,7 +65,7 @@ class Waiting(ListScreen):
 
     def counts(self) -> Content:
         """What waiting means."""
-        return said(_("Holds and faults from elsewhere count already. This counts once you say so."))
+        return said(_("Holds and faults from elsewhere count already. This counts once you accept it."))
 
     def fill(self) -> None:
         """Read what waits and show it."""
