@@ -179,7 +179,7 @@ def add_command(commands: Any, command: Command) -> None:
         options.add_argument("--at", metavar="TIME", help=_("when it happened; now if absent"))
     if command.signs:
         options.add_argument(
-            "--clock-is-right", action="store_true", help=_("sign, though the last entry is of a later time")
+            "--clock-is-right", action="store_true", help=_("sign, even though the last entry has a later time")
         )
     add_shared_options(options, app=command.app)
     name_slots(parser)

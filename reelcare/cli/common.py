@@ -71,7 +71,7 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     if is_new and not asked.only_reads:
         stop_without_folder(named)
     looks, worked_out = asked.view or asked.only_reads, False
-    told = mark("an older version kept the totals differently: worked out anew")
+    told = mark("an older version kept the totals differently: worked out again")
     tell = tell_how_far(_(told if looks else mark("brought up to date: an older version kept the totals differently")))
 
     def progress(done: int, of: int) -> None:
@@ -86,8 +86,8 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
         # a name that is mistyped must not read as an empty yard
         say(_("{register}: a new register was made", register=named))
     if worked_out:
-        say(_("an older version kept the totals differently: worked out for this look alone; `reelcare rebuild` keeps "
-              "them"))  # fmt: skip
+        say(_("an older version kept the totals differently: worked out for this time only; "
+              "`reelcare rebuild` keeps them"))  # fmt: skip
     if register.warning:
         say(_("warning: {warning}", warning=register.warning))
     return register

@@ -122,7 +122,7 @@ def nearest(word: str, known: Sequence[str]) -> str:
     as_written = {one.lower(): one for one in known}
     close = closest(word.lower(), tuple(as_written))
     if not close:
-        return _("; known are: {known}", known=", ".join(known))
+        return _("; choose from {known}", known=", ".join(known))
     return _("; did you mean {word}?", word=as_written[close])
 
 

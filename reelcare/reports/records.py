@@ -59,7 +59,7 @@ def machine(
         ]),
         Heading(_("Particulars")),
         pairs(particulars(one.card, system)),
-        Heading(_("Faults that stand open")),
+        Heading(_("Open faults")),
         table(
             (_("since"), _("part"), _("what is wrong"), _("holds"), _("status")),
             [
@@ -146,7 +146,7 @@ def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, .
 VERDICTS = {
     "passed": mark("Signed as complete."),
     "held": mark("It held the machine."),
-    "left": mark("Given up; it clears nothing."),
+    "left": mark("Given up: it does not clear the machine."),
     "open": mark("Not ended."),
 }
 """How a check ended, as its paper says it."""
@@ -209,7 +209,7 @@ def check(
 
 WHY_AGAIN = {
     "again": mark("answered again"),
-    "order": mark("does not count: a question before it was open"),
+    "order": mark("does not count: an earlier question was still open"),
     "wrong": mark("to be put right, and answered again"),
     "moved": mark("asked again, as this changed it: {ask}"),
     "person": mark("asked again, as another person went on"),

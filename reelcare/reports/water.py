@@ -54,8 +54,8 @@ def document(
             parts.append(Paragraph(_("energy not known of {machines}", machines=", ".join(energy[1])), "heed"))
     if unknown:
         parts.append(Paragraph(
-            plural("the water of {n} run is not known: more was given than stands here",
-                   "the water of {n} runs is not known: more was given than stands here", unknown), "heed",
+            plural("the water of {n} run is not known: more was given than is listed here",
+                   "the water of {n} runs is not known: more was given than is listed here", unknown), "heed",
         ))  # fmt: skip
     after = whole
     for night in nights:

@@ -96,7 +96,7 @@ def test_to_look_only_it_is_read_and_left_as_it_was(
         assert main(["--register", str(old), "--view", *words]) == 0
         told = capsys.readouterr()
         worked_out, rest = told.err.split("\n", 1)
-        assert worked_out.endswith("worked out for this look alone; `reelcare rebuild` keeps them")
+        assert worked_out.endswith("worked out for this time only; `reelcare rebuild` keeps them")
         assert re.fullmatch(
             r"|\d+ (entries: intact|(held|overdue|unknown)\b.*|older entries: .*)", rest.strip(), re.DOTALL
         )

@@ -17,7 +17,9 @@ def _in(parser: Parser) -> None:
 
 
 def _decision(parser: Parser) -> None:
-    parser.add_argument("ids", metavar="ID", nargs="+", help=_("of an entry that waits, or the end of its id"))
+    parser.add_argument(
+        "ids", metavar="ID", nargs="+", help=_("of an entry that waits, or the last characters of its id")
+    )
     parser.add_argument("--why", required=True, metavar="TEXT", help=_("why; it is recorded"))
 
 
@@ -57,7 +59,7 @@ CARRY = (
 def _copy(parser: Parser) -> None:
     parser.add_argument("path", metavar="PATH", help=_("a new file, or the postgresql:// URL of an empty database"))
     parser.add_argument(
-        "--own", action="store_true", help=_("of a demo: keep it as a register of your own, a demo no more")
+        "--own", action="store_true", help=_("of a demo: keep it as a register of your own, no longer a demo")
     )
 
 
@@ -102,7 +104,7 @@ def _begin(parser: Parser) -> None:
         help=_("when services were last done, machine by item or one a row: .csv or .xlsx"),
     )  # fmt: skip
     parser.add_argument(
-        "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
+        "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to Reelcare's")
     )
 
 
@@ -153,7 +155,7 @@ COMMANDS = (
         writes=lambda asked: asked.write, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
-        name="formats", help=mark("what may stand in the files that are read, and what JSON keys mean"),
+        name="formats", help=mark("what the files that are read may contain, and what JSON keys mean"),
         run="keep.formats.formats", json=True, arguments=_formats, examples=("formats card", "formats json"),
     ),
     Command(

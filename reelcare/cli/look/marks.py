@@ -15,9 +15,9 @@ from reelcare.register.views import ungated
 from reelcare.register.views.ungated import ungated_text
 
 HEADS = (
-    mark("who"), TextColumn(mark("checks"), figures=True), mark("found something"), TextColumn(mark("of all it is"), 3),
+    mark("who"), TextColumn(mark("checks"), figures=True), mark("found something"), TextColumn(mark("share"), 3),
     TextColumn(mark("answers under 1 s"), 2), TextColumn(mark("looked at early"), 5),
-    TextColumn(mark("middle time"), 4, figures=True),
+    TextColumn(mark("median time"), 4, figures=True),
 )  # fmt: skip
 NOTE = mark("A fast answer is not always a bad one; ask, and look at the machine together.")
 

@@ -85,10 +85,10 @@ def _of_what_is_due(parser: Parser) -> None:
     add_filters(parser)
     parser.add_argument("--all", action="store_true", help=_("on paper also what is ok, line by line"))
     parser.add_argument(
-        "--watch", action="store_true", help=_("FILE is a folder; its lists are renewed as things change")
+        "--watch", action="store_true", help=_("FILE is a folder; its lists are updated as things change")
     )
     parser.add_argument("--public", action="store_true", help=_("with --watch: files that a web server can read"))
-    parser.add_argument("--once", action="store_true", help=_("with --watch: renew them once"))
+    parser.add_argument("--once", action="store_true", help=_("with --watch: update them once"))
 
 
 def _of_the_weeks(parser: Parser) -> None:
@@ -116,7 +116,7 @@ def _give(parser: Parser) -> None:
         "line",
         metavar="ITEM|FAULT",
         nargs="+",
-        help=_("items of the plan; faults by their id, its end, or the part"),
+        help=_("items of the plan; faults by their id, its last characters, or the part"),
     )
     parser.add_argument("--to", required=True, metavar="NAME", help=_("an enrolled person, or nobody"))
     parser.add_argument("--day", metavar="DAY", help=_("the day for which it is given (2026-05-31)"))

@@ -156,7 +156,7 @@ def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzin
     name = _("pre-start") if side == "run" else _("road check")
     passed = in_force(passed, now)
     if passed is None:
-        return _("no {check} counts now", check=name)
+        return _("no valid {check}", check=name)
     at = passed.at.astimezone(zone)
     signed = _("signed {at:%H:%M} by {name}", at=at, name=passed.by)
     if code == "passed" and passed.gate:
@@ -165,8 +165,8 @@ def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzin
         "passed": mark("{check} passed by {name}"),
         "may pull out": mark("may pull out, not yet open the water; {signed}"),
         "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
-        "no check": mark("no {check} counts now"),
-        "used up": mark("{check} of {at:%Y-%m-%d} counts no more after {spent_by}; do a new one"),
+        "no check": mark("no valid {check}"),
+        "used up": mark("{check} of {at:%Y-%m-%d} no longer counts after {spent_by}; do a new one"),
         "lapsed": mark("{check} of {at:%Y-%m-%d} is more than {lapse} h old"),
         "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; check the clock"),
     }[code]

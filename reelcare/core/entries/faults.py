@@ -190,7 +190,7 @@ class PutRight(Kind):
             yield _not_open(self.fault)
         elif not fault.ends_by_answer:
             yield _(
-                ("{part}: held because of the machine itself; repair, re-test and release end it"), part=_(fault.part)
+                "{part}: held because of the machine itself; repair, re-test and release end it", part=_(fault.part)
             )
         elif fault.owner == "place" and not (fault.moved or self.says):
             yield _("{part}: say in a few words what has changed at the place", part=_(fault.part))

@@ -42,7 +42,7 @@ class Service(Kind):
         """Its item is in the plan, and its hours can be."""
         if not self.life_can_be:
             assert self.life is not None
-            yield _("life: {hours} h; from 0 to {most} is right", hours=self.life // 3600, most=MOST_HOURS // 3600)
+            yield _("life: {hours} h; must be 0 to {most}", hours=self.life // 3600, most=MOST_HOURS // 3600)
         plan = context.plan
         known = [item.id for item in plan.items] if plan is not None else []
         if self.item not in known:

@@ -150,7 +150,7 @@ def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tu
         elif learnt.enough:
             return learnt, first, ""
         else:
-            why = _("still learning: {n} runs, but they go together, so more are needed", n=len(begin))
+            why = _("still learning: {n} runs, but each depends on the one before, so more are needed", n=len(begin))
     return None, 0, why
 
 

@@ -94,7 +94,7 @@ class Signal:
         """The signal in a sentence."""
         name, look = _(self.name), _(" and ").join(_(one) for one in self.look_at[:2])
         if self.state == "learning":
-            why = self.chart.why or _("no run tells of it")
+            why = self.chart.why or _("no run has this figure")
             return f"{name}: {why}"
         if self.explained is not None:
             by = _percent(self.explained.size)

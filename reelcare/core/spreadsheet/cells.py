@@ -141,7 +141,7 @@ def _order(texts: list[PlacedText]) -> str:
             doubtful = doubtful or one
     if len(shown) == 2:
         row, heading, text = shown["m/d/y"]
-        cure = _("it is month first, and {other!r} in row {row} day first; write all dates alike",
+        cure = _("the month is first here, and {other!r} in row {row} has the day first; write all dates alike",
                  other=shown["d/m/y"][2], row=shown["d/m/y"][0])  # fmt: skip
         raise Doubt(row, heading, text, cure, "dates")
     if not shown and doubtful is not None:
@@ -171,7 +171,7 @@ def _sign(texts: list[PlacedText]) -> str:
                  other=shown["."][2], row=shown["."][0])  # fmt: skip
         raise Doubt(row, heading, text, cure, "decimal")
     if not shown and doubtful is not None:
-        raise Doubt(*doubtful, _('thousands or a part? say decimal = "," or "." in the matching'), "decimal")
+        raise Doubt(*doubtful, _('thousands or decimals? say decimal = "," or "." in the matching'), "decimal")
     return next(iter(shown), "")
 
 
@@ -225,7 +225,9 @@ def read_done(text: str, zone: tzinfo) -> DoneAt | None:
         writing = Writing(_order([(0, "", day)] if day else []), _sign([(0, "", figure)] if figure else []), zone)
     except Doubt as why:
         first = why.settles == "dates"
-        cure = _("day or month first? write it as 2026-05-31") if first else _("thousands or a part? write 1234 or 1.2")
+        cure = (
+            _("day or month first? write it as 2026-05-31") if first else _("thousands or decimals? write 1234 or 1.2")
+        )
         raise CellError(f"{why.text}: {cure}") from None
     return _done(text.strip(), writing, "h")
 
@@ -239,9 +241,9 @@ def _done(cell: Cell, writing: Writing, unit: str) -> DoneAt | None:
     day, figure = _parts_of_done(text) if isinstance(cell, str) else ("", text)
     value, written = _figure(figure if isinstance(cell, str) else cell, writing) if figure else (0.0, "")
     if figure and not (written or unit):
-        raise CellError(_("{text!r}: a day, or hours such as 1420 h, is right here", text=text))
+        raise CellError(_("{text!r}: must be a day, or hours such as 1420 h", text=text))
     if figure and (written or unit).casefold() not in ("h", "hours", "std", "horas", "heures"):
-        raise CellError(_("{text!r}: a day, or hours such as 1420 h, is right here", text=text))
+        raise CellError(_("{text!r}: must be a day, or hours such as 1420 h", text=text))
     return DoneAt(
         _moment(day, writing).date() if day else None,
         round(value * 3600) if figure else None,

@@ -179,7 +179,7 @@ class Database(pw.Database):
         found = [_("the trigger {name} is not there", name=name) for name in ours.keys() - there.keys()]
         found += [_("a trigger that is not ours: {name}", name=name) for name in there.keys() - ours.keys()]
         changed = [name for name in ours.keys() & there.keys() if ours[name] != there[name]]
-        return sorted(found + [_("the trigger {name} is another than ours", name=name) for name in changed])
+        return sorted(found + [_("the trigger {name} differs from ours", name=name) for name in changed])
 
     def quoted(self, name: str) -> str:
         """A name for a statement, whatever signs are in it."""

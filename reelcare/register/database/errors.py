@@ -38,7 +38,7 @@ _BY_ERRORNAME: tuple[tuple[str, Meaning], ...] = (
     ("SQLITE_CANTOPEN", (CannotWrite, mark("it cannot be opened here (folder missing, or not yours)"))),
     ("SQLITE_PERM", (CannotWrite, mark("it cannot be opened here (folder missing, or not yours)"))),
     ("SQLITE_CORRUPT", DAMAGED),
-    ("SQLITE_NOTADB", (NotThere, mark("not a register of ours; it was left as it was"))),
+    ("SQLITE_NOTADB", (NotThere, mark("not a Reelcare register; it was left as it was"))),
 )
 """By the beginning of SQLite's name for a result code (https://www.sqlite.org/rescode.html); the first that fits."""
 

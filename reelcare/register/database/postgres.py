@@ -338,7 +338,7 @@ def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
             raise NotThere(_("{where}: no register is there yet", where=db.where))
         steps.make(db, new)
     if db.one("SELECT obj_description(to_regclass('entry')::oid, 'pg_class')") != MARK:
-        raise NotThere(_("{where}: a database, but not a register of ours; it was left as it was", where=db.where))
+        raise NotThere(_("{where}: a database, but not a Reelcare register; it was left as it was", where=db.where))
     steps.refuse_newer(db.where, db.schema_version())
     if steps.is_older(db):
         if read_only:

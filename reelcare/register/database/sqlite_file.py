@@ -199,10 +199,10 @@ def _refuse_strangers(path: Path) -> None:
     if not head:
         raise NotThere(_("{path}: an empty file, not a register; it was left as it was", path=path))
     if len(head) < 100 or not head.startswith(MAGIC):
-        raise NotThere(_("{path}: not a register of ours; it was left as it was", path=path))
+        raise NotThere(_("{path}: not a Reelcare register; it was left as it was", path=path))
     # application_id and user_version: https://www.sqlite.org/fileformat.html, section 1.3
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
-        raise NotThere(_("{path}: a database, but not a register of ours; it was left as it was", path=path))
+        raise NotThere(_("{path}: a database, but not a Reelcare register; it was left as it was", path=path))
     steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
     can_look = os.access(path.parent, os.W_OK) and _free_bytes(path) >= ROOM_TO_READ
     _refuse_foreign_log(path, head, can_look=can_look)

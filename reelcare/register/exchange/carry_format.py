@@ -130,7 +130,7 @@ def read(path: Path) -> Bundle:
             raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
         except (EOFError, zlib.error, gzip.BadGzipFile) as why:
             raise NotWhole(
-                _(("{path}: damaged or cut short ({why}); write it again with `carry out`"), path=path, why=why)
+                _("{path}: damaged or cut short ({why}); write it again with `carry out`", path=path, why=why)
             ) from None
 
 
@@ -229,7 +229,7 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
     if not _is_valid(one):
         raise NotWhole(
             _(
-                ("{path}, line {number}: no register has such an entry; write it again with `carry out`"),
+                "{path}, line {number}: no register has such an entry; write it again with `carry out`",
                 path=path,
                 number=number,
             )
@@ -286,7 +286,7 @@ def _prove(path: Path, entries: Sequence[Carried]) -> None:
             cancels[one.id] = what.entry
         sums[one.machine] = sums.get(one.machine, 0) + _counted(what)
         if sums[one.machine] > MOST_SUM:
-            raise NotWhole(_("{place}: the counters add up to more than can be", place=_place(path, one)))
+            raise NotWhole(_("{place}: the counters add up to more than is possible", place=_place(path, one)))
     refuse_circle(path, cancels)
 
 
@@ -321,7 +321,7 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
     before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
     if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
         raise NotWhole(
-            _(("{place}: changed after it was written, or what comes before it is missing"), place=_place(path, one))
+            _("{place}: changed after it was written, or what comes before it is missing", place=_place(path, one))
         )
     try:
         what = e.from_body(one.kind, _body(path, one))
@@ -368,6 +368,6 @@ def _body(path: Path, one: Carried) -> dict[str, Any]:
         body = None
     if not isinstance(body, dict):
         raise NotWhole(
-            _(("{place}: it says nothing that can be read; write it again with `carry out`"), place=_place(path, one))
+            _("{place}: it says nothing that can be read; write it again with `carry out`", place=_place(path, one))
         )
     return body

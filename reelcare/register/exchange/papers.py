@@ -67,7 +67,7 @@ class Paper:
         before are of that time. Raises Refused where they do not bear it out, or something held the machine then."""
         if at < self.at:
             then, before = (f"{one.astimezone(reader.zone):%Y-%m-%d %H:%M}" for one in (at, self.at))
-            raise Refused(_("{then} is before what stands above it on the paper ({before})", then=then, before=before))
+            raise Refused(_("{then} is before the time above it on the paper ({before})", then=then, before=before))
         last = max((place for place, one in enumerate(self.done, 1) if isinstance(one, Signature)), default=0)
         moved = tuple(one._replace(at=at) if isinstance(one, Given) else one for one in self.done[last:])
         dated = replace(self, done=(*self.done[:last], *moved), at=at)
@@ -76,7 +76,7 @@ class Paper:
             if one.from_paper and not one.note and self.needs_word(reader, one.question):
                 raise Refused(
                     _(
-                        ("{question}: held because of the place; say in one line what has changed there"),
+                        "{question}: held because of the place; say in one line what has changed there",
                         question=one.question,
                     )
                 )

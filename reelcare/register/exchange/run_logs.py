@@ -254,7 +254,7 @@ def _places(header: Sequence[str], path: Path) -> dict[str, int]:
         raise Refused(_(says, path=path, missing=missing[0], needed=needed))
     twice = [name for name in header if header.count(name) > 1]
     if twice:
-        raise Refused(_("{path}, line 1: column {twice} stands there twice", path=path, twice=twice[0]))
+        raise Refused(_("{path}, line 1: column {twice} is there twice", path=path, twice=twice[0]))
     return {name: place for place, name in enumerate(header)}
 
 

@@ -314,7 +314,7 @@ def read_machines(
         elif wrong:
             bad += wrong
         elif tag in cards:
-            says = _("stands in row {row} already", row=cards[tag][0])
+            says = _("is in row {row} already", row=cards[tag][0])
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         else:
             bad += _card_problems(reading, number, card)

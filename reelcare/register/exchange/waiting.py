@@ -285,7 +285,7 @@ def decide(
         writer.must_be_allowed(e.CarryDecision.kind, by)
         decided = _what_is_decided(writer, ids)
         if accepted and "supervisor" not in writer.roles_with(decided).values():
-            raise Refused(_("nobody here would be a supervisor any more; enrol another first"))
+            raise Refused(_("there would be no supervisor here any more; enrol another first"))
         what = e.CarryDecision(entries=decided, accepted=accepted, why=clean(why))
         return writer.add(what, by=by, now=now), decided
 

@@ -109,7 +109,7 @@ def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], sign
     if roles.get(by) != "supervisor":
         raise NotAllowed(_("{by} may not unlock anybody; only a supervisor may", by=by))
     if person not in roles:
-        raise Refused(_("{person}: not enrolled here; known are: {roles}", person=person, roles=", ".join(roles)))
+        raise Refused(_("{person}: not enrolled here; enrolled: {roles}", person=person, roles=", ".join(roles)))
     must_have_signed(db, by, signed)
     free = {person: FREE, ANYBODY: FREE_OVER_ALL}
     with db.writing():

@@ -44,8 +44,8 @@ def engine(version: tuple[int, int, int] | None = None) -> HealthLine:
     if FAULTY[0] <= at <= FAULTY[1]:
         return HealthLine(
             "SQLite", shown,
-            _("a rare fault of this version can damage a register that several programs write to: use "
-"3.51.3 or newer, and keep the daily copies"),
+            _("a rare bug of this version can damage a register that several programs write to: "
+              "use 3.51.3 or newer, and keep the daily copies"),
         )  # fmt: skip
     return HealthLine("SQLite", shown)
 
@@ -163,7 +163,7 @@ def _copies(folder: Path, now: datetime) -> HealthLine:
     """How many daily copies there are, and how old the newest is."""
     made = sorted(folder.glob("*.db"))
     if not made:
-        return HealthLine(_("copies"), _("none yet"), _("one is made as the app is left; or `reelcare copy PATH`"))
+        return HealthLine(_("copies"), _("none yet"), _("one is made when you leave the app; or `reelcare copy PATH`"))
     newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now)
     return HealthLine(_("copies"), _("{made}, the newest {newest}", made=len(made), newest=newest))
 

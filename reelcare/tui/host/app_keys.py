@@ -77,7 +77,7 @@ class KeyedApp(NoticeApp):
             if one.action != "command_palette":
                 does = partial(self.call_later, screen.run_action, one.action)
                 yield SystemCommand(one.description, one.tooltip, does)
-        yield SystemCommand(_("Colours"), _("Other colours, until the app is left"), self.action_change_theme)
+        yield SystemCommand(_("Colours"), _("Other colours, until you leave the app"), self.action_change_theme)
 
     def search_themes(self) -> None:
         """Show the themes, and ask in the person's language."""

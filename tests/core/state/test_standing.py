@@ -183,7 +183,7 @@ def test_a_clear_machine_says_who_checked_it_and_a_lapsed_limit_that_it_has() ->
     history = served(History())
     history.check(T)
     standing = standing_of(history, T + HOUR)
-    assert [one.says for one in standing.because] == ["pre-start passed by Ana", "no road check counts now"]
+    assert [one.says for one in standing.because] == ["pre-start passed by Ana", "no valid road check"]
     assert (standing.run, standing.road, standing.held_for) == ("clear", "check due", "")
     with_limits(history, 3, None)
     assert standing_of(history, T + timedelta(days=2)).run == "check due"

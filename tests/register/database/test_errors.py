@@ -67,7 +67,7 @@ def test_a_file_in_no_folder_and_one_that_is_no_database(tmp_path: Path) -> None
     text.write_text("no database at all, though it is long enough to have a header\n" * 20)
     other = Sqlite(text)
     other.connect()
-    with pytest.raises(NotThere, match="not a register of ours; it was left as it was"), translate_errors(text):
+    with pytest.raises(NotThere, match="not a Reelcare register; it was left as it was"), translate_errors(text):
         other.pragma("user_version")
     other.close()
 

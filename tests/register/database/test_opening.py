@@ -59,7 +59,7 @@ def strangers(folder: Path) -> dict[str, Path]:
         ("empty", "empty file"),
         ("text", "not a register"),
         ("short", "not a register"),
-        ("other", "not a register of ours"),
+        ("other", "not a Reelcare register"),
         ("newer", "newer version"),
     ],
 )

@@ -125,7 +125,7 @@ async def test_what_is_no_copy_is_told(drive: Any, register: Any, tmp_path: Path
         await driver.type(str(tmp_path / "text.db"))
         await driver.keys("enter")
         driver.expect(Yard)
-        assert "not a register of ours" in driver.app.notice.says
+        assert "not a Reelcare register" in driver.app.notice.says
 
 
 async def test_what_going_back_has_mended_is_warned_of_no_more(drive: Any, register: Any, tmp_path: Path) -> None:

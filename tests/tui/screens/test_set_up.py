@@ -83,7 +83,7 @@ async def test_a_set_of_which_nothing_is_said_is_not_kept(drive: Any, register: 
             await driver.type(typed)
             await driver.keys("ctrl+y")
             driver.expect(SetUp)
-            assert "a set that is kept needs its lane spacing and its pull-out" in driver.app.notice.says
+            assert "to keep a set, give its lane spacing and its pull-out" in driver.app.notice.says
         assert sets.current(register, register.machine_id("T01"), driver.clock.now) is None
 
 

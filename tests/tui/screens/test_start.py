@@ -279,7 +279,7 @@ async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
             if not page.works:
                 break
             await driver.pilot.pause()
-        assert driver.app.notice.says == "Stopped: nothing of it was brought in."
+        assert driver.app.notice.says == "Stopped: nothing was brought in."
     assert empty.count_entries() == before
     assert empty.rebuild() == []
 

@@ -249,7 +249,7 @@ def _in_words(value: Value | None, place: Place) -> str:
 
 
 NAMES: Mapping[str, str] = {
-    "machine": mark("machine"), "started": mark("begin of the run"), "ended": mark("end of the run"),
+    "machine": mark("machine"), "started": mark("beginning of the run"), "ended": mark("end of the run"),
     "metres": mark("metres of hose pulled out"), "tag": mark("tag of the machine"),
     "on": mark("the day on which it was done"),
 }  # fmt: skip

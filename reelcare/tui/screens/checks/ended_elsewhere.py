@@ -17,4 +17,4 @@ def ended_elsewhere(reader: Reader, here: Check) -> str:
         return ""
     says = _("This check was ended by {by} at {at:%H:%M}: {how}.", by=ended.by or "-",
              at=ended.happened.astimezone(reader.zone), how=ended.what.describe())  # fmt: skip
-    return says + " " + _("Nothing more is kept of it: Esc, then begin anew (w).")
+    return says + " " + _("Nothing more of it is saved: Esc, then begin a new one (w).")

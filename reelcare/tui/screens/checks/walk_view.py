@@ -31,7 +31,7 @@ _MARKS = {"right": "■", "wrong": "✗", "noted": "•"}
 HELD_BY = {
     "machine": mark("what is broken"),
     "place": mark("the place"),
-    "adjustment": mark("what stands wrong"),
+    "adjustment": mark("what is set wrong"),
     "passing": mark("weather or people"),
 }
 """What a hold is of."""

@@ -42,8 +42,8 @@ Found = TypeVar("Found")
 class PreviewPage(GatheringScreen):
     """A spreadsheet as it is understood."""
 
-    GATHERS = mark("{done} of {of} rows   Esc stops it, and brings nothing")
-    HELP = mark("Nothing is brought before b. What could be meant in two ways is asked; the answers are kept.")
+    GATHERS = mark("{done} of {of} rows   Esc stops it; nothing is brought in")
+    HELP = mark("Nothing is brought in before b. What could mean two things is asked; the answers are saved.")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("b", "bring", mark("Bring"), id="preview.bring", tooltip=mark("Brings the file in as it is shown")),
         Binding("a", "answer", mark("Answer"), id="preview.answer", tooltip=mark("Answers what is asked of the file")),
@@ -52,7 +52,7 @@ class PreviewPage(GatheringScreen):
             tooltip=mark("Matches the column under the cursor"),
         ),
         Binding("u", "leave_out", mark("Leave out"), id="preview.out", tooltip=mark("Leaves the column out")),
-        Binding("escape", "leave", mark("Back"), id="preview.leave", tooltip=mark("Stops, and brings nothing")),
+        Binding("escape", "leave", mark("Back"), id="preview.leave", tooltip=mark("Stops; nothing is brought in")),
     ]  # fmt: skip
 
     def __init__(self, request: OpenPreview) -> None:
@@ -91,7 +91,7 @@ class PreviewPage(GatheringScreen):
             if one.earlier
             else "",
             _("? 1 question (a)") if one.question is not None else "",
-            plural("✗ {n} cell cannot be", "✗ {n} cells cannot be", len(one.bad)) if one.bad else "",
+            plural("✗ {n} cell has an error", "✗ {n} cells have errors", len(one.bad)) if one.bad else "",
         ]
         return said(" · ".join(part for part in told if part))
 
@@ -153,7 +153,7 @@ class PreviewPage(GatheringScreen):
         if isinstance(found, Brought):
             self._brought(found)  # it was written before it could be stopped
         else:
-            self.host.tell(_("Stopped: nothing of it was brought in."), bad=True)
+            self.host.tell(_("Stopped: nothing was brought in."), bad=True)
 
     def _seen(self, found: Preview) -> None:
         self.preview, self.matching = found, found.matching
@@ -238,7 +238,7 @@ class PreviewPage(GatheringScreen):
         if one.bad and self.kind == "runs":
             keep_good = await self.ask(_good_ones(one)) is True
         if one.bad and not keep_good:
-            host.tell(_("Nothing was brought: put right the cells that cannot be, or leave columns out."), bad=True)
+            host.tell(_("Nothing was brought in: correct the cells with errors, or leave columns out."), bad=True)
             return
         by, now = host.person, self.now()
 
@@ -262,7 +262,7 @@ class PreviewPage(GatheringScreen):
         if found.left:
             told += ", " + _("the others are in {file}", file=found.left)
         if kept is not None:
-            told += ". " + _("Matching kept: --as {path}", path=kept)
+            told += ". " + _("Matching saved: --as {path}", path=kept)
         self.dismiss()
         self.host.tell(told)
 
@@ -276,5 +276,5 @@ class PreviewPage(GatheringScreen):
 
 def _good_ones(one: Preview) -> AskYesNo:
     lines_ = len({bad.line for bad in one.bad})
-    title = plural("{n} line has an error. Bring the others?", "{n} lines have errors. Bring the others?", lines_)
+    title = plural("{n} line has an error. Bring in the others?", "{n} lines have errors. Bring in the others?", lines_)
     return AskYesNo(title, (_("Those left out are kept in a file beside this one."),))

@@ -68,7 +68,7 @@ class Book(ListScreen):
             "move",
             mark("Move"),
             id="book.move",
-            tooltip=mark("Moves the entry, with its day, to the machine that it is of"),
+            tooltip=mark("Moves the entry to the right machine; its day stays"),
         ),
         Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to the screen before")),
     ]
@@ -167,7 +167,7 @@ class Book(ListScreen):
         line = await self._line_to_correct(moves=True)
         if line is None:
             return
-        tag = await self.ask(AskText(_("Which machine is it of?"), self._says(line)))
+        tag = await self.ask(AskText(_("Which machine does it belong to?"), self._says(line)))
         why = await self.ask(AskText(_("Why is it moved?"), self._says(line), _("wrong machine"))) if tag else None
         if tag and why:
             self.host.in_turn(lambda: self._correct(line.entry, why, tag))
@@ -209,5 +209,5 @@ class Book(ListScreen):
             return
         told = _("taken back: {kind}, {day:%Y-%m-%d}", kind=kind, day=day)
         if isinstance(entry.what, e.Run):  # what it used up is there again, though the machine did run
-            told += ". " + _("{tag} stands as before it: log the right run (r in the yard)", tag=self.tag)
+            told += ". " + _("{tag} is as it was before that run: log the right run (r in the yard)", tag=self.tag)
         host.tell(told)

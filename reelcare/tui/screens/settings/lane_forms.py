@@ -96,7 +96,7 @@ class FieldForm(Form):
         if kept is None:
             return False
         told = words.too_long(field, fields.longest_hose(self.register, field), self.preferences.system)
-        host.tell(". ".join([_("{field} is described anew", field=field.place or field.id), *told[:1]]), bad=bool(told))
+        host.tell(". ".join([_("{field} is changed", field=field.place or field.id), *told[:1]]), bad=bool(told))
         return True
 
 

@@ -170,7 +170,7 @@ class SetUp(BaseScreen):
             self.setting = self._work_out()
         except WishError as why:
             self.setting = None
-            told.show([said(_("This cannot be computed; what is wrong stands below."), "$text-muted")])
+            told.show([said(_("This cannot be computed; the reason is below."), "$text-muted")])
             warned.show([join((one, "$text-error")) for one in why.problems[:3]])
             answer.add_class("-old")
             return why

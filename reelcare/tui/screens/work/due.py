@@ -317,7 +317,7 @@ class DueList(FilteredScreen):
         self.ticked.clear()
         self.fill()
         lines = plural("{n} line", "{n} lines", len(given))
-        told = mark("{lines} given to {to} for {day}") if to else mark("{lines} given to nobody any more")
+        told = mark("{lines} given to {to} for {day}") if to else mark("{lines} no longer given to anybody")
         host.tell(_(told, lines=lines, to=to, day=day))
 
     async def _ask_day(self, to: str) -> date | None:
