@@ -57,8 +57,8 @@ def strangers(folder: Path) -> dict[str, Path]:
     ("which", "says"),
     [
         ("empty", "empty file"),
-        ("text", "not a register"),
-        ("short", "not a register"),
+        ("text", "not a Reelcare register"),
+        ("short", "not a Reelcare register"),
         ("other", "not a Reelcare register"),
         ("newer", "newer version"),
     ],
