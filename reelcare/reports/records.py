@@ -12,7 +12,7 @@ from datetime import date, datetime, tzinfo
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.checks.quality import looks
+from reelcare.core.checks.quality import timed_answers
 from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.entries.faults import HOLDS
@@ -176,7 +176,7 @@ def check(
     parts: list[Block] = [
         Paragraph(_(VERDICTS[verdict]), "good" if verdict == "passed" else "bad"),
     ]
-    fast = {looked.given.id for looked in looks(walk) if looked.fast}
+    fast = {looked.given.id for looked in timed_answers(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
     reasons = _reasons(found)
     for stage in walk.sheet.stages:

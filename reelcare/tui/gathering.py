@@ -11,7 +11,7 @@ from textual.worker import Worker, get_current_worker
 from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.opening import open_beside, write_beside
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import yard_reading
@@ -33,7 +33,7 @@ class GatheringScreen(ListScreen):
         how far it is; leaving the screen, or asking for something else, stops it.
         """
         if not yard_reading.is_large(self.register):
-            show(work(self.register, quietly))
+            show(work(self.register, no_progress))
             return
         rows = self.query_one(Rows)
         rows.tell_reading(reading=True)
@@ -62,7 +62,7 @@ class GatheringScreen(ListScreen):
         be stopped."""
         if not large:
             try:
-                found = work(self.register, quietly)
+                found = work(self.register, no_progress)
             except (RegisterError, ValueError) as why:
                 failed(str(why))
                 return

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import Literal
 
-from reelcare.core.evidence.baseline import LEARNT, MOST, STRANGE, Baseline, usual
+from reelcare.core.evidence.baseline import LEARNT, MOST, STRANGE, Baseline, inliers
 from reelcare.core.evidence.run_length import cusum_limit, ewma_limit
 from reelcare.core.text import _
 
@@ -64,7 +64,7 @@ class Change:
 class Chart:
     """One stretch: its points, what is usual (centre and spread), the limits, and what it says now.
 
-    `widens` is how much further off the average of runs may be because they go together.
+    `widening` is how much further off the average of runs may be because they go together.
     """
 
     state: State
@@ -74,7 +74,7 @@ class Chart:
     average_limit: float
     change: Change | None = None
     why: str = ""
-    widens: float = 1.0
+    widening: float = 1.0
 
 
 def chart_of(stretches: Sequence[Sequence[float]], *, run_length: float = RUN_LENGTH, least: float = 0.0) -> Chart:
@@ -109,7 +109,7 @@ def _stretch(
     drifting = abs(last.average) > limit or max(last.upper, last.lower) > decision
     change = _change([one.score or 0.0 for one in watched], values[first:], learnt, first) if drifting else None
     state: State = "drifting" if drifting else "steady"
-    return Chart(state, points, learnt.mean, learnt.spread, limit, change, widens=learnt.widens), learnt
+    return Chart(state, points, learnt.mean, learnt.spread, limit, change, widening=learnt.widening), learnt
 
 
 def _learn(
@@ -119,7 +119,7 @@ def _learn(
     if before is not None and len(values) < AGAIN:
         return None, 0, _("still learning: {n} of {wanted} runs since the last service", n=len(values), wanted=AGAIN)
     if before is not None and before.fits(values[:AGAIN]):
-        learnt = before.softened()
+        learnt = before.less_sure()
         for value in values[:AGAIN]:
             if abs(learnt.score(value, None)) < STRANGE:
                 learnt.add(value)
@@ -140,7 +140,7 @@ def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tu
     why = ""
     for first in range(max(LEARNT - len(known), 0), len(values) + 1):
         begin = [*known, *values[:first]][-MOST:]
-        good = usual(begin, least)
+        good = inliers(begin, least)
         if len(good) < max(LEARNT, len(begin)) * 2 / 3:
             why = _("still learning: only {good} of {n} runs are alike", good=len(good), n=len(begin))
             continue
@@ -184,5 +184,5 @@ def _change(scores: Sequence[float], values: Sequence[float], learnt: Baseline, 
     near = [place for likely, place in tails if best[0] - likely <= 1.92]
     since = values[best[1] :]
     size = fmean(since) - learnt.mean
-    error = learnt.spread * learnt.widens * math.sqrt(1 / len(since) + 1 / learnt.count)
+    error = learnt.spread * learnt.widening * math.sqrt(1 / len(since) + 1 / learnt.count)
     return Change(first + best[1], first + min(near), first + max(near), size, error)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from reelcare.core.night.field import Lane, Name
-from reelcare.core.night.hours import Span, fits, free_of
+from reelcare.core.night.hours import Span, first_fit, first_free
 from reelcare.core.night.plan import LaneSet, Night, NightAsked, PlannedSet, Rig, Wait
 
 LOOKED = 24
@@ -69,12 +69,12 @@ def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
         return None
     asked, free = course.asked, course.free[rig.tag]
     move = round(asked.field.move(course.at[rig.tag], lane))
-    moves = free_of(free, move, asked.dark) if move else free
+    moves = first_free(free, move, asked.dark) if move else free
     arrives = begins = moves + move
     why, by = "", ""
     taken = course.flows.get(course.flow_of[lane.number], ())
     while True:
-        at = fits(begins, of.run, asked.water)
+        at = first_fit(begins, of.run, asked.water)
         if at is None or at + of.run > asked.ends:
             return None
         if at > begins:
@@ -185,7 +185,7 @@ def _takes_more(of: LaneSet, than: PlannedSet) -> bool:
 def _earliest(course: NightCourse, rig: Rig, move: int) -> int | None:
     """Before when nothing can begin on a lane that is so far away; None where the night is over by then."""
     free, asked = course.free[rig.tag], course.asked
-    return fits((free_of(free, move, asked.dark) if move else free) + move, 1, asked.water)
+    return first_fit((first_free(free, move, asked.dark) if move else free) + move, 1, asked.water)
 
 
 def done(course: NightCourse) -> Night:

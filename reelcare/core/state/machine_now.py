@@ -126,7 +126,7 @@ class MachineNow(NamedTuple):
         return passed.finish if planned_end(passed, UTC) is not None else ""
 
 
-def see(
+def machine_at(
     machine: str,
     card: Card,
     state: MachineState,

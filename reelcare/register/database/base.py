@@ -113,8 +113,8 @@ class Database(pw.Database):
             yield
 
     def try_turn(self) -> contextlib.AbstractContextManager[None] | None:
-        """A block in which nobody else can write, where nobody writes now; None where somebody does, so that a face can
-        wait and go on drawing."""
+        """A context in which nobody else can write, or None at once where somebody else is writing: a screen can wait
+        without blocking."""
         raise NotImplementedError
 
     @contextlib.contextmanager

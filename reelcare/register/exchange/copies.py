@@ -23,7 +23,7 @@ from reelcare.register.database.sqlite import Sqlite
 from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
 from reelcare.register.integrity.chain import Head
 from reelcare.register.integrity.recovery import RECOVERY
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.proof.proving import prove
 from reelcare.register.reading.foreign import BROUGHT
 from reelcare.register.reading.reader import DEFAULT_PLAN, Reader, in_pages
@@ -39,7 +39,7 @@ OF_THE_CONTENT = (ZONE, DEMO, DEFAULT_PLAN, BROUGHT)
 PAGE = 5000
 
 
-def copy(reader: Reader, to: Path | str, progress: Progress = quietly, *, own: bool = False) -> tuple[Head, ...]:
+def copy(reader: Reader, to: Path | str, progress: Progress = no_progress, *, own: bool = False) -> tuple[Head, ...]:
     """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
     and compared later. A copy of a demo is a demo, but for one that is to be one's `own` register.
 
@@ -142,7 +142,7 @@ def folder_of(register: Path) -> Path:
     return register.with_name(f"{register.stem}-copies")
 
 
-def keep(reader: Reader, now: datetime, progress: Progress = quietly) -> Path | None:
+def keep(reader: Reader, now: datetime, progress: Progress = no_progress) -> Path | None:
     """The copy of this day, where there is none yet, and the old ones that are no longer needed taken away."""
     today = day_of(now, reader.zone)
     folder = folder_of(reader.path)

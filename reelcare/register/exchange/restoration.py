@@ -23,7 +23,7 @@ from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, Refu
 from reelcare.register.exchange import copies, restored_content
 from reelcare.register.exchange.restored_content import Act, OldRegister, Restoration
 from reelcare.register.integrity import witness
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 
 
 def restore(
@@ -34,7 +34,7 @@ def restore(
     why: str,
     now: datetime,
     ask_pin: Callable[[str], str] | None = None,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> Restoration:
     """Go back to a copy: a file, or a register on a server that one was copied into. `by` is a supervisor of the copy,
     and of the register as far as it can be read.

@@ -26,7 +26,7 @@ from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused, from_a_file
 from reelcare.register.exchange.refused_lines import leave_beside
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch, BatchContext
@@ -114,7 +114,7 @@ def bring(
     by: str,
     now: datetime,
     keep_good: bool = False,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> Brought:
     """Bring the runs of a file in.
 
@@ -152,14 +152,14 @@ def write_lines(
 
 
 def write_runs(
-    writer: Writer, runs: Sequence[tuple[str, e.Run]], *, by: str, now: datetime, progress: Progress = quietly
+    writer: Writer, runs: Sequence[tuple[str, e.Run]], *, by: str, now: datetime, progress: Progress = no_progress
 ) -> None:
     """Write runs that were checked before, each with its machine, by machine and end, in one transaction."""
     if not runs:
         return
     with writer.writing():
         batch = Batch(writer, writer.ids, by=by, now=now)
-        for number, (machine, run) in enumerate(telling(runs, len(runs), progress, TOLD_EACH)):
+        for number, (machine, run) in enumerate(with_progress(runs, len(runs), progress, TOLD_EACH)):
             batch.add(run, machine, run.ended)
             if number % PAGE == 0:
                 batch.flush()

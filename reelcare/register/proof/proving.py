@@ -18,7 +18,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import NotWhole, RegisterError
 from reelcare.register.integrity import chain, witness
 from reelcare.register.integrity.chain import Head
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.reading import doubts, foreign, states
 from reelcare.register.reading.reader import Reader, in_pages
 
@@ -148,7 +148,7 @@ class _Chains:
         return chain.GENESIS
 
 
-def prove(reader: Reader, progress: Progress = quietly) -> Proof:
+def prove(reader: Reader, progress: Progress = no_progress) -> Proof:
     """The full proof. The register is only read; `progress` is told how far the work is."""
     witnessed = _witnessed(reader)
     with reader.db.reading():

@@ -70,8 +70,8 @@ class Cache:
             self._alone = before
 
     def in_step(self, token: object) -> None:
-        """Hold the values for those of a commit, by its token: this program has put in what it wrote. The token of now
-        would hide what another program has written since the commit."""
+        """Keep the values valid after this program's own commit, by the token of that commit: it has put in what it
+        wrote. With the token of now, writes of other programs since the commit would go unseen."""
         self._seen = token
 
     def _look(self) -> None:

@@ -14,7 +14,7 @@ from reelcare.core.parts import PARTS
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.state.plans import Known
 from reelcare.register.database.models import EntryRow
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 
@@ -42,14 +42,14 @@ def signals_of(
     at: datetime | None = None,
     *,
     run_length: float = RUN_LENGTH,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> list[MachineSignals]:
     """The signals of one machine, or of all in the yard, as they stood at a moment; `progress` is told before each
     machine."""
     found = []
     known = reader.known()
     machines = reader.machine_ids() if machine is None else [machine]
-    for one in telling(machines, len(machines), progress):
+    for one in with_progress(machines, len(machines), progress):
         kept = _told(reader, one, at, known)
         if not kept or (machine is None and any(isinstance(entry.what, e.Retired) for entry in kept)):
             continue
@@ -66,13 +66,13 @@ def exposures_of(
     at: datetime | None = None,
     *,
     unit: Unit = "hours",
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> dict[str, list[tuple[str, Exposure]]]:
     """The exposure of each part on every machine, by part, each with the machine's tag; `progress` as above."""
     found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
     known = reader.known()
     machines = reader.machine_ids()
-    for one in telling(machines, len(machines), progress):
+    for one in with_progress(machines, len(machines), progress):
         kept = _told(reader, one, at, known)
         tags = (str(entry.what.card["tag"]) for entry in reversed(kept) if isinstance(entry.what, e.Carded))
         tag = next(tags, one)

@@ -16,7 +16,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.machine.tag import machine_of
 from reelcare.core.night.field import Field, Lane, Name
-from reelcare.core.night.hours import Span, both, seconds, spans_of
+from reelcare.core.night.hours import Span, common_spans, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule
@@ -215,7 +215,7 @@ def _planned(
 def _water(field: Field, begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
     later = ends + timedelta(days=2)  # so far is looked ahead for what does not fit
     allowed = (spans_of(hours, begins, later, zone) for hours in (field.tariff, field.licence.hours))
-    return tuple(both(*allowed))
+    return tuple(common_spans(*allowed))
 
 
 def _days(begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:

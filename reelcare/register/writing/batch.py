@@ -24,7 +24,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import doubts, foreign, queries, states
 from reelcare.register.reading.reader import CARDS, FOLDED, PAST, Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
@@ -303,7 +303,7 @@ class Batch:
         self.flush()
         return self.reader.fold(machine, at)
 
-    def finish(self, progress: Progress = quietly) -> None:
+    def finish(self, progress: Progress = no_progress) -> None:
         """Insert what waits and keep the states of all machines that were touched; `progress` is told how many.
 
         Raises Refused where a reading that was possible before would be impossible now.
@@ -313,7 +313,7 @@ class Batch:
         if any(self._ahead.values()):
             self._keep_doubts()
         touched = sorted({*self._waiting, *self._again})
-        for machine in telling(touched, len(touched), progress):
+        for machine in with_progress(touched, len(touched), progress):
             self.state(machine)
         for machine in sorted(self._past_changed):
             self._refuse_contradictions(machine)

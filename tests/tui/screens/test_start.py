@@ -20,7 +20,7 @@ from reelcare.register.acts import people
 from reelcare.register.exchange.first_day import last_done, previews
 from reelcare.register.exchange.run_logs import Brought
 from reelcare.register.opening import open_writer
-from reelcare.register.progress import quietly
+from reelcare.register.progress import no_progress
 from reelcare.register.sheets import toml_table
 from reelcare.register.views import instructions
 from reelcare.register.writing.writer import Writer
@@ -296,7 +296,7 @@ async def test_what_was_brought_before_it_could_be_stopped_is_told_as_brought(
         page = driver.app.screen
 
         def brings(*given: Any, **how: Any) -> Brought:
-            found = bring(*given, **{**how, "progress": quietly})
+            found = bring(*given, **{**how, "progress": no_progress})
             driver.app.call_from_thread(page.action_leave)  # Esc, a moment too late
             return found
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from reelcare.core.evidence.distributions import chi_square_below
+from reelcare.core.evidence.distributions import chi_square_cdf
 from reelcare.core.evidence.failures.counts import FailuresError
 from reelcare.core.evidence.failures.lives import Weibull
 from reelcare.core.text import _
@@ -106,5 +106,5 @@ def _good_until(x: float, shape: float) -> float:
     power = _power(x, shape)
     if power < 1e-17:
         return x  # nothing has failed yet, and the digits of the function are gone
-    below = chi_square_below(2 * power, 2 / shape)
+    below = chi_square_cdf(2 * power, 2 / shape)
     return math.gamma(1 + 1 / shape) * below

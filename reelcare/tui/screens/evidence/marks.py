@@ -13,7 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from reelcare.core.checks.quality import Person, Share, people, same_readings
+from reelcare.core.checks.quality import PersonMarks, Share, people, same_readings
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
@@ -97,7 +97,7 @@ class Marks(GatheringScreen):
         self.fill()
 
 
-def _row(name: str, one: Person) -> Row:
+def _row(name: str, one: PersonMarks) -> Row:
     return (
         Cell(name, "part"),
         Cell(str(one.checks)),
