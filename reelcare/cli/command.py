@@ -87,7 +87,7 @@ class Formatter(argparse.HelpFormatter):
     """Help as wide as the terminal, whose lines stay lines."""
 
     def __init__(self, prog: str) -> None:
-        # it is made anew for every option: the library would load much, and each time, to find the width
+        # it is made again for every option: the library would load much, and each time, to find the width
         super().__init__(prog, width=columns() - 2)
 
     def _fill_text(self, text: str, width: int, indent: str) -> str:

@@ -95,7 +95,7 @@ class _View:
             self._began.add((chain, one.entry.recorded, _number(one.entry.id)))
 
     def _said_there(self, person: Person) -> list[_Enrolment]:
-        """The enrolments on which a chain goes by for a name: its own, else those that it has accepted."""
+        """The enrolments that a chain takes for a name: its own, else those that it has accepted."""
         return self._enrolled.get(person) or self._named.get(person) or []
 
     def is_known(self, person: Person) -> bool:

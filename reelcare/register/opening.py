@@ -49,7 +49,7 @@ def open_writer(
 
 
 def open_again(writer: Writer) -> None:
-    """Open the register of a writer anew, as after going back to a copy: whoever has the writer goes on with it."""
+    """Open the register of a writer again, as after going back to a copy: whoever has the writer goes on with it."""
     opened = open_register(writer.opened_by, _rebuild(no_progress), create=False)
     Writer.__init__(writer, _with_what_was_witnessed(opened), writer.opened_by)
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-Tone = Literal["", "good", "heed", "bad", "small"]
+Tone = Literal["", "good", "warning", "bad", "small"]
 
 
 @dataclass(frozen=True, slots=True)

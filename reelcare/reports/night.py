@@ -160,7 +160,7 @@ def document(found: PlannedNight, made: datetime) -> Document:
         parts += map(Paragraph, told)
     parts.append(Paragraph(
         _("Somebody is present at the end of each run. The machine's manual and local codes come "
-          "first; no move in the dark unless somebody has allowed it."), "heed",
+          "first; no move in the dark unless somebody has allowed it."), "warning",
     ))  # fmt: skip
     place = found.field.place or found.field.id
     first, last = (moment_of(at).astimezone(found.zone) for at in (found.asked.begins, found.asked.ends))

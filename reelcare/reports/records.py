@@ -115,7 +115,7 @@ def _services(one: MachineNow, language: str, system: units.System) -> list[Bloc
     last = [_last(one, line, language, system) for line in reversed(done)]
     parts.append(table(heads, last, numbers=(2, 3)))
     if never := [line.item.title(language) for line in one.dues if not line.last_done]:
-        parts.append(Paragraph(_("never done, as far as is known: {items}", items="; ".join(never)), "heed"))
+        parts.append(Paragraph(_("never done, as far as is known: {items}", items="; ".join(never)), "warning"))
     return parts
 
 

@@ -245,7 +245,7 @@ class BaseScreen(LeftOnce[None]):
         return Content("")
 
     def refresh_head(self) -> None:
-        """Read how the machine stands, and write the head and the standing line anew."""
+        """Read how the machine stands, and write the head and the standing line again."""
         if self.machine_id:
             token = self.register.change_token()
             self.seen = yard.machine_now(
@@ -409,7 +409,7 @@ class ListScreen(BaseScreen):
         return self.row_id(place) == here
 
     def row_id(self, place: int) -> object:
-        """What the row of a place is known by when the list is read anew."""
+        """What the row of a place is known by when the list is read again."""
         return place
 
     def fill(self) -> None:

@@ -45,7 +45,7 @@ class GatheringScreen(ListScreen):
         self._beside(work, all_is_read, open_beside)
 
     def follow(self, *, others: bool = True) -> None:
-        """Keep of when the rows are; a large yard is gathered anew for another day, not for what others write."""
+        """Keep of when the rows are; a large yard is gathered again for another day, not for what others write."""
         super().follow(others=others and not yard_reading.is_large(self.register))
 
     def work_beside(

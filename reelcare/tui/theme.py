@@ -106,10 +106,10 @@ LIGHT = _theme(NOON, LIGHT_INKS, dark=False)
 SIGNS: dict[str, str] = {word: sign for word, (sign, _) in STATES.items()}
 """The sign of each state word."""
 TONES: dict[str, str] = {word: tone for word, (_, tone) in STATES.items()}
-"""How loud each state is: good, heed, bad, soft, faint or part."""
+"""How loud each state is: good, warning, bad, soft, faint or part."""
 STYLES: dict[str, str] = {
     "good": "$text-success",
-    "heed": "$text-warning",
+    "warning": "$text-warning",
     "bad": "bold $text-error",
     "soft": "$foreground",
     "faint": "$text-muted",

@@ -21,7 +21,7 @@ SHEETS = (
 
 
 def rebuild(asked: argparse.Namespace) -> int:
-    """Work the totals out anew."""
+    """Work the totals out again."""
     with common.open_register(asked, create=False) as register:
         wrong = register.rebuild()
     if asked.json:

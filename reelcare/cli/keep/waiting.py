@@ -1,4 +1,4 @@
-"""`carry waiting`, `carry accept` and `carry refuse`: what was carried in and waits for a name here."""
+"""`carry waiting`, `carry accept` and `carry refuse`: what was carried in and waits to be accepted here."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ def waiting(asked: argparse.Namespace) -> int:
 
 
 def accept(asked: argparse.Namespace) -> int:
-    """Let what waits count from now on."""
+    """Accept what waits: it counts from now on."""
     return _decide(asked, accepted=True)
 
 
 def refuse(asked: argparse.Namespace) -> int:
-    """Let what waits never count."""
+    """Refuse what waits: it never counts."""
     return _decide(asked, accepted=False)
 
 

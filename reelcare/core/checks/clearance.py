@@ -38,7 +38,7 @@ class Passed(NamedTuple):
     finish: str = ""
     seen_again: datetime | None = None
     before: Passed | None = None
-    """The one that stood when this one was passed: where this one's clock was ahead, it stands still."""
+    """The clearance that stood when this one was passed: it still counts where the clock of this one was ahead."""
 
     def after(self, other: Passed | None) -> Passed:
         """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
@@ -53,7 +53,7 @@ class Passed(NamedTuple):
         return self._replace(before=before) if before != self.before else self
 
     def without(self, check: str) -> Passed | None:
-        """What is left where a check has passed no more."""
+        """The clearance without a check that no longer counts as passed; None where no other is left."""
         before = self.before.without(check) if self.before is not None else None
         return before if self.check == check else self._replace(before=before)
 

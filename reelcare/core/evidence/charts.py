@@ -3,8 +3,8 @@
 The rules of this file: a series is cut where the part was serviced. First runs are learnt from (`baseline.py`) until
 there is enough. From then on each run is held against all good ones before it and turned into a normal score
 (self-starting, Hawkins 1987, The Statistician 36:299-315), so that the limits of a chart with known parameters hold.
-What the run before lets expect is taken out of the score (residuals of an autoregression, Alwan & Roberts 1988, J. Bus.
-Econ. Stat. 6:87-95), which widens the limits by as much as runs go together. Two charts watch, a two-sided EWMA and a
+The score leaves out what the run before predicts (residuals of an autoregression, Alwan & Roberts 1988, J. Bus.
+Econ. Stat. 6:87-95), and the limits widen by the correlation of the runs. Two charts watch, a two-sided EWMA and a
 two-sided CUSUM with a head start; their limits come from the run length that is asked for, each with twice of it,
 since either may give the alarm.
 """
@@ -23,14 +23,14 @@ from reelcare.core.text import _
 
 State = Literal["learning", "steady", "drifting"]
 RUN_LENGTH = 400.0
-"""One false alarm for each machine and signal in so many runs, where nobody chose another."""
+"""The mean number of runs between two false alarms of one signal of a machine, unless another is chosen."""
 AGAIN = 4
-"""Runs that are learnt from after a later service, where the level stayed."""
+"""The fewest runs to learn from after a later service, where the level stayed."""
 WEIGHT, REFERENCE = 0.2, 0.5
 """Weight of the EWMA (handbooks suggest 0.2 to 0.3, row C48), and reference value of the CUSUM (half a shift of one
 standard deviation, row C49)."""
 SUSPECT = 0.75
-"""The part of a limit beyond which a run is not learnt from: a drift does not become what is usual."""
+"""The part of a limit beyond which a run is not learnt from, so that a drift does not become what is usual."""
 HEAD_START = 0.25
 """Where the CUSUM begins after a service, as a part of its decision value (the idea: Lucas & Crosier 1982; a quarter,
 so that a season has no more false alarms than were asked for)."""
@@ -64,7 +64,7 @@ class Change:
 class Chart:
     """One stretch: its points, what is usual (centre and spread), the limits, and what it says now.
 
-    `widening` is how much further off the average of runs may be because they go together.
+    `widening` is the factor by which the average of runs scatters more because they are correlated.
     """
 
     state: State
@@ -80,7 +80,7 @@ class Chart:
 def chart_of(stretches: Sequence[Sequence[float]], *, run_length: float = RUN_LENGTH, least: float = 0.0) -> Chart:
     """The chart of the last stretch of runs, each begun by a service; `least` is the smallest spread that can be told.
 
-    What was usual before a service is so after it, unless the first runs say otherwise: then it is learnt anew. With
+    What was usual before a service is so after it, unless the first runs say otherwise: then it is learnt again. With
     each stretch the charts begin again.
     """
     learnt: Baseline | None = None

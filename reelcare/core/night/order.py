@@ -62,8 +62,8 @@ def start(asked: NightAsked) -> NightCourse:
     return course
 
 
-def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
-    """The first time at which a machine can run a lane; None where it cannot within the night."""
+def earliest_set(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
+    """The earliest set of a machine on a lane; None where it cannot run it within the night."""
     of = rig.set_of(lane)
     if of.cannot or (course.season is not None and of.volume > course.season + LITRE):
         return None
@@ -99,8 +99,8 @@ def _day_of(asked: NightAsked, at: int) -> Span | None:
     return next((one for one in asked.days if one[0] <= at < one[1]), None)
 
 
-def take(course: NightCourse, found: Approach) -> None:
-    """Plan it: the machine is free after it, its flow and the licence are used."""
+def plan_set(course: NightCourse, found: Approach) -> None:
+    """Plan a set: the machine is free after it, its flow and the licence are used."""
     planned = found.set
     tag, lane = planned.tag, planned.lane
     free = course.free[tag]
@@ -137,7 +137,7 @@ def by_rule(asked: NightAsked) -> Night:
         if found is None:
             active.remove(rig)  # it can run nothing more in this night
             continue
-        take(course, found)
+        plan_set(course, found)
         left = [one for one in left if one.number != found.set.lane.number]
     return done(course)
 
@@ -147,7 +147,7 @@ def _chosen(course: NightCourse, rig: Rig, chosen: list[Lane], left: Sequence[La
     numbers = {one.number for one in left}
     while chosen:
         lane = chosen.pop(0)
-        found = step(course, rig, lane) if lane.number in numbers else None
+        found = earliest_set(course, rig, lane) if lane.number in numbers else None
         if found is not None:
             return found
     return None
@@ -172,7 +172,7 @@ def soonest(course: NightCourse, rig: Rig, lanes: Sequence[Lane]) -> Approach | 
             break
         if best is not None and best.why != "hydrant" and _takes_more(rig.set_of(lane), best.set):
             continue  # what runs longer fits no hours before
-        found = step(course, rig, lane)
+        found = earliest_set(course, rig, lane)
         if found is not None and (best is None or found.set.starts < best.set.starts):
             best = found
     return best

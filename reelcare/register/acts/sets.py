@@ -25,7 +25,7 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 HOLDS_FOR = timedelta(days=3)
-"""How long a planned set counts: a longer stay in one place is planned anew (our choice)."""
+"""How long a planned set counts: a longer stay in one place is planned again (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -176,7 +176,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
         return bool(self.one("SELECT to_regclass(%s) IS NOT NULL", (name,)))
 
     def share(self, tables: Iterable[type[RegisterTable]]) -> None:
-        """Let every user read and write these tables who may read and add entries: a table that was made anew has lost
+        """Let every user read and write these tables who may read and add entries: a table that was made again has lost
         the rights that it had."""
         given = self.ask(
             "SELECT CASE grantee WHEN 0 THEN 'PUBLIC' ELSE grantee::regrole::text END, privilege_type"

@@ -99,7 +99,7 @@ def _make_derived_anew(db: Database) -> None:
 
 
 def mend_schema(db: Database) -> list[str]:
-    """Make anew what of the schema is not as it must be, as far as that touches no entry: derived tables, indexes,
+    """Rebuild what of the schema is not as it must be, as far as that touches no entry: derived tables, indexes,
     triggers, a table of PINs that is gone. Returns what was wrong. In the transaction that runs."""
     found = schema_problems(db)
     if not found:

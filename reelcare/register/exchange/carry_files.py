@@ -123,7 +123,7 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
 
 
 def _called(reader: Reader, bundle: Bundle) -> dict[str, str]:
-    """What each machine is called by: here, else by its newest card in the file."""
+    """The tag of each machine: in this register, else on its newest card in the file."""
     cards = [one for one in bundle.entries if one.kind == e.Carded.kind and one.machine]
     found = {}
     for one in sorted(cards, key=lambda entry: (entry.happened, entry.recorded, entry.id)):

@@ -34,11 +34,11 @@ LONGEST_END = 200
 """Bytes of the last line at most."""
 MOST_ENTRIES = 20_000_000
 MOST_BYTES = 8 << 30
-"""What is read at most, unpacked: far more than any register, far less than a bomb."""
+"""The most bytes that are read, unpacked: far more than any register, far less than a decompression bomb."""
 MOST_PACKED = 200
-"""How many times smaller than its content a carry file can be: every entry has a digest that no packing makes small."""
+"""The greatest compression ratio of a carry file: every entry has a digest, which does not compress."""
 MOST_ENTRY = 1 << 18
-"""The bytes of an entry, on an average over a file of an older version, which does not say how large it is."""
+"""Mean bytes of an entry in a file of an older version, which does not state its size."""
 MOST_SUM = 2**63 - 1
 """What the counters of one machine can add up to at most."""
 LONGEST_WHY = 200

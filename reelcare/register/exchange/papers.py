@@ -105,15 +105,15 @@ class Paper:
 
     def _judged_anew(self, reader: Reader) -> Paper:
         """The same paper on its check as that is by now. Raises Refused."""
-        anew, began = replace(self, at=self.done[0].at, done=()), self.done[0].at
+        paper, began = replace(self, at=self.done[0].at, done=()), self.done[0].at
         if self.going.is_written:
-            anew = paper_of(open_check(reader, self.going.id), by=self.by, at=began)
+            paper = paper_of(open_check(reader, self.going.id), by=self.by, at=began)
         for one in self.done:
             if isinstance(one, Signature):
-                anew = anew.signed(reader, one.at)
+                paper = paper.signed(reader, one.at)
             else:
-                anew = anew.answered(one.question, one.seen, one.note)
-        return anew
+                paper = paper.answered(one.question, one.seen, one.note)
+        return paper
 
     def needs_word(self, reader: Reader, question: str) -> bool:
         """Whether a right answer ends a hold of the place only with a word of what changed."""

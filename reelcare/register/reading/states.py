@@ -1,7 +1,7 @@
 """The states of the machines, derived from their entries and kept beside them.
 
 What belongs here: keeping a state, rebuilding all of them, and comparing what is kept with what the entries
-give. All of it can be thrown away: `rebuild` makes it anew.
+give. All of it can be thrown away: `rebuild` makes it from the entries.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope
 
 
 def rebuild(reader: Reader, progress: Progress = no_progress) -> list[str]:
-    """Make all that is kept anew from the entries; returns a line for each machine that was not right."""
+    """Rebuild all that is kept from the entries; returns a line for each machine that was not right."""
     doubts.keep_up(reader.db)
     foreign.keep_up(reader)
     reader.cache.clear()
@@ -54,8 +54,8 @@ def differences(reader: Reader, machines: Iterable[str], progress: Progress = no
 
 
 def changed_by(reader: Reader, what: e.Kind, machine: str | None) -> set[str]:
-    """The machines whose past an entry changes, so that they must be folded anew: those under a plan, and those of what
-    a correction cancels, whichever machine it names."""
+    """The machines whose past an entry changes, so that they must be folded again: those under a plan, and those of
+    what a correction cancels, whichever machine it names."""
     if what.reaches is not e.UpdateScope.HISTORY:
         return set()
     found = {machine} if machine else set()

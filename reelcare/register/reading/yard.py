@@ -62,7 +62,7 @@ class ListedMachine(NamedTuple):
 
 
 def listed(reader: Reader, now: datetime, *, past: bool = False) -> list[ListedMachine]:
-    """Every machine at `now`, holds first; `past` says that `now` is a moment past, to be folded anew."""
+    """Every machine at `now`, holds first; `past` says that `now` is a moment past, to be folded again."""
     return sorted((one for one, _limits in judged(reader, now, past=past)), key=lambda one: one.order)
 
 

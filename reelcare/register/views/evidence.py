@@ -30,7 +30,7 @@ class MachineSignals:
 
 
 def _told(reader: Reader, machine: str, at: datetime | None, known: Known) -> list[e.Entry]:
-    """The entries of a machine that count, up to a moment, in order; what waits for a name does not yet. Answers of
+    """The entries of a machine that count, up to a moment, in order; what waits to be accepted does not yet. Answers of
     checks, most of what is written, tell nothing of its use or of its parts; what they raise does."""
     query = queries.of_machine(machine, at).where(EntryRow.kind != e.Answered.kind)
     return counted(reader.select(query), known)

@@ -158,7 +158,7 @@ class BatchContext:
         return found if found is not None and found.id == id else None
 
     def moved_to(self, correction: str) -> str | None:
-        """The tag of the machine on which an entry counts that was written anew together with the correction that took
+        """The tag of the machine on which an entry counts that was written again together with the correction that took
         it back, or was moved on from there."""
         found = self._asked().db.fetch(queries.moved_with(correction))
         if not found:

@@ -54,7 +54,7 @@ class KeyedApp(NoticeApp):
     def action_language(self) -> None:
         """Change the language of all texts to the next one."""
         other = self.preferences.with_next_language()
-        languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
+        languages.install(other.language)  # before the screens are told of it: they show themselves again at once
         self.preferences = other
         self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
 

@@ -1,6 +1,6 @@
 """Going back to a copy from the app: a supervisor chooses it, says why, sees what will happen, and shows the PIN.
 
-The rules of this file: the register is closed while it goes back, and opened anew whatever came of it; meanwhile a
+The rules of this file: the register is closed while it goes back, and opened again whatever came of it; meanwhile a
 dialog stands over everything and no key does anything.
 """
 

@@ -351,7 +351,7 @@ class Yard(ListScreen):
         self.open(requests.OpenSignals())
 
     def action_waiting(self) -> None:
-        """Show what was carried in and waits for a name."""
+        """Show what was carried in and waits to be accepted."""
         if self.host.role == "supervisor":
             self.open(requests.OpenWaiting())
         else:

@@ -89,9 +89,10 @@ class Mean:
 
 
 LIKE_CHANCE = 3.0
-"""Degrees of freedom that speak for failures that come by chance, beside those of how machines differ."""
+"""The weight, in degrees of freedom, of the prior that machines differ by chance alone."""
 LEAST_SCATTER = 0.7
-"""Machines are not taken as more alike than chance leaves them, but for so much."""
+"""The least ratio of the scatter between machines to that of chance that is taken: below it, machines would be taken as
+more alike than chance makes them."""
 BETWEEN = 0.4
 """What a count at an age lies between: just after a failure, and just before the next (0 and 1 are the exact ends)."""
 

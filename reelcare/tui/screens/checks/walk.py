@@ -144,12 +144,12 @@ class WalkRound(BaseScreen):
         return tuple(walk_rounds.holds_of(self.register, self.machine.id, self.now())) if gated else ()
 
     def _tell_before(self, how: Callable[[], Content | str]) -> None:
-        """Tell what was answered before; it is told anew in another language."""
+        """Tell what was answered before; it is told again in another language."""
         self._before = how
         self.panel.tell_before(how())
 
     def _tell(self, how: Callable[[], Content | str] = str) -> None:
-        """Tell what an answer is worth, or why it was not taken; it is told anew in another language."""
+        """Tell what an answer is worth, or why it was not taken; it is told again in another language."""
         self._judged = how
         self.panel.tell(how())
 

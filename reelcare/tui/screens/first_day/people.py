@@ -77,7 +77,7 @@ class PeoplePage(ListScreen):
 
     def _row(self, name: str, role: str, tags: dict[str, str]) -> Row:
         has_pin, one = pins.has(self.register.db, name), self.shown.get(name)
-        tone = "" if one is None else "bad" if one.left < 0 else "heed" if one.left <= instructions.AHEAD else ""
+        tone = "" if one is None else "bad" if one.left < 0 else "warning" if one.left <= instructions.AHEAD else ""
         on_what = tags.get(one.machine, _("all machines")) if one is not None else "-"
         return (
             Cell(name, "part"), Cell(_(role)), Cell(_("PIN") if has_pin else _("name")), Cell(on_what, tone),

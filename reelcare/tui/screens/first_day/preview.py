@@ -122,7 +122,9 @@ class PreviewPage(GatheringScreen):
 
     def _row(self, column: previews.PreviewColumn) -> Row:
         def tone(text: str) -> str:
-            return "bad" if text.startswith("✗") else "heed" if text.startswith("?") else "" if column.ours else "faint"
+            return (
+                "bad" if text.startswith("✗") else "warning" if text.startswith("?") else "" if column.ours else "faint"
+            )
 
         cells = [Cell(text, tone(text)) for text in column.cells]
         return (Cell(column.heading, "part"), Cell(column.ours or "-", "" if column.ours else "faint"), *cells)

@@ -118,7 +118,9 @@ class Book(ListScreen):
 
     def _row(self, line: BookLine) -> Row:
         one = line.entry
-        tone = "faint" if line.taken_back else "heed" if line.uncounted else "bad" if one.what.kind == "fault" else ""
+        tone = (
+            "faint" if line.taken_back else "warning" if line.uncounted else "bad" if one.what.kind == "fault" else ""
+        )
         says = line.says(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)

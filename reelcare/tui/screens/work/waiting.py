@@ -1,4 +1,4 @@
-"""What was carried in and waits for a name of this register: accepted or refused by a supervisor, with a reason."""
+"""What was carried in and waits to be accepted in this register: accepted or refused by a supervisor, with a reason."""
 
 from __future__ import annotations
 
