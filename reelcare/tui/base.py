@@ -64,10 +64,10 @@ class Host(Protocol):
     def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
         """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
 
-    def look_around(self) -> None:
+    def check_health(self) -> None:
         """Look for what is wrong with clock and register, and tell it."""
 
-    def hush(self) -> None:
+    def clear_notice(self) -> None:
         """Take away what is told."""
 
     def leave_for_demo(self) -> None:

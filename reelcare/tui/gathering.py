@@ -96,7 +96,7 @@ class GatheringScreen(ListScreen):
                 if worker.is_cancelled:
                     self._tell_stopped(stopped, found)
                     return
-                self.app.call_from_thread(self.host.hush)
+                self.app.call_from_thread(self.host.clear_notice)
                 self.app.call_from_thread(show, found)
 
         self.run_worker(beside, thread=True, exclusive=True, group=_GROUP)

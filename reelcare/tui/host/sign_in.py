@@ -56,7 +56,7 @@ async def choose_person(host: Host) -> bool:
         return False
     if name != host.person:
         host.register.signed.intersection_update({name})
-        host.hush()  # what the one before might not do
+        host.clear_notice()  # what the one before might not do
     host.person = name
     return True
 

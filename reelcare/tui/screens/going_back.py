@@ -121,7 +121,7 @@ async def _restore(screen: BaseScreen, copy: Path, why: str, pin: str) -> None:
     if shown.is_attached:
         await shown.dismiss()
     if done is not None:
-        host.look_around()  # what was wrong with the register before is told no more
+        host.check_health()  # what was wrong with the register before is told no more
         _tell(screen, done)
 
 

@@ -166,7 +166,7 @@ class LastDonePage(BaseScreen):
                 self.host.tell(str(why), bad=True)
                 return False
             self._put(at, text)
-            self.host.hush()
+            self.host.clear_notice()
             typing.clear()
             grid.focus()
             grid.action_move(1, 0)
