@@ -104,7 +104,7 @@ def _apply(state: FoldState, one: e.Entry, known: Known) -> None:
     if one.id in uncounted.waiting:
         what.apply_waiting(state, one, known)
     elif one.id in uncounted.told and isinstance(what, (e.Run, e.Reading)):
-        what.apply_told(state, one, known)
+        what.apply_unaccepted(state, one, known)
     else:
         what.apply(state, one, known)
 

@@ -48,7 +48,7 @@ class GatheringScreen(ListScreen):
         """Keep of when the rows are; a large yard is gathered again for another day, not for what others write."""
         super().follow(others=others and not yard_reading.is_large(self.register))
 
-    def work_beside(
+    def work_in_background(
         self,
         work: Callable[[Writer, Progress], Gathered],
         show: Callable[[Gathered], None],

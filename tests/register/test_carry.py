@@ -19,7 +19,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from reelcare.core import entries as e
 from reelcare.core.state.machine_state import Holds
 from reelcare.register.acts import people
-from reelcare.register.errors import NotAllowed, NotWhole, Refused
+from reelcare.register.errors import Damaged, NotAllowed, Refused
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
@@ -265,7 +265,7 @@ def test_every_changed_byte_is_found(yard: Any, tmp_path: Path) -> None:
         path.write_bytes(damaged)
         try:
             bundle = carry_format.read(path)
-        except (Refused, NotWhole):
+        except (Refused, Damaged):
             continue
         # a byte of the packing's own head that means nothing to the content
         assert len(bundle.entries) == prove(yard.register).entries
@@ -285,7 +285,7 @@ def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> 
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 2, lambda row: [*row[:6], "Somebody", *row[7:]])
-    with pytest.raises(NotWhole, match="changed after it was written"):
+    with pytest.raises(Damaged, match="changed after it was written"):
         carry_format.read(path)
 
 
@@ -321,7 +321,7 @@ def test_what_no_register_can_hold_is_refused_however_well_it_is_sealed(
         return row
 
     resealed(path, 1, forged)
-    with pytest.raises(NotWhole, match="write it again with `carry out`") as told:
+    with pytest.raises(Damaged, match="write it again with `carry out`") as told:
         carry_format.read(path)
     assert "\n" not in str(told.value)
     assert "x.carry" in str(told.value)
@@ -376,7 +376,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 0, lambda before: before | head)
-    with pytest.raises(NotWhole, match="line 1: damaged; write it again with `carry out`"):
+    with pytest.raises(Damaged, match="line 1: damaged; write it again with `carry out`"):
         carry_format.read(path)
 
 
@@ -400,7 +400,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
 def test_what_is_no_carry_file_is_refused_in_one_line(tmp_path: Path, data: bytes, says: str) -> None:
     path = tmp_path / "x.carry"
     path.write_bytes(data)
-    with pytest.raises((Refused, NotWhole), match=says) as told:
+    with pytest.raises((Refused, Damaged), match=says) as told:
         carry_format.read(path)
     assert "\n" not in str(told.value)
     assert "x.carry" in str(told.value)

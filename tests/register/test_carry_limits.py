@@ -14,7 +14,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
-from reelcare.register.errors import NotWhole, RegisterError
+from reelcare.register.errors import Damaged, RegisterError
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
@@ -158,7 +158,7 @@ def test_an_entry_of_an_id_that_is_here_already_is_refused(tmp_path: Path) -> No
     with open_writer(tmp_path / "r.db") as register:
         ann = people.enrol(register, "Ann", "supervisor", by="Ann", now=START)
         bundle = carry_format.read(forged(tmp_path / "x.carry", [fault()], ids=lambda _: ann.id))
-        with pytest.raises(NotWhole, match=r"x\.carry: entry .* is here already, and says something else"):
+        with pytest.raises(Damaged, match=r"x\.carry: entry .* is here already, and says something else"):
             carry_files.carry_in(register, bundle, by="Ann", now=START + timedelta(hours=1))
 
 
@@ -180,7 +180,7 @@ def test_a_circle_that_another_file_closes_is_refused(tmp_path: Path, circle: in
             bundle = carry_format.read(path)
             if at < circle - 1:
                 carry_files.carry_in(register, bundle, by="Ann", now=now)
-        with pytest.raises(NotWhole, match="corrections in a circle"):
+        with pytest.raises(Damaged, match="corrections in a circle"):
             carry_files.carry_in(register, bundle, by="Ann", now=now)
 
 

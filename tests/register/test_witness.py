@@ -15,7 +15,7 @@ from reelcare.core import entries as e
 from reelcare.register import mounts
 from reelcare.register.database import sqlite_file
 from reelcare.register.database.sqlite import EXTRA
-from reelcare.register.errors import Busy, NotWhole
+from reelcare.register.errors import Busy, Damaged
 from reelcare.register.exchange import carry_files
 from reelcare.register.integrity import chain, witness
 from reelcare.register.opening import open_writer
@@ -213,7 +213,7 @@ def test_the_quick_proof_names_an_entry_that_the_last_ones_go_on_from_and_that_c
 @in_a_file
 def test_the_quick_proof_tells_of_pages_that_cannot_be_read(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     def malformed(*_: Any) -> None:
-        raise NotWhole("r.db: it is damaged; keep it as it is and go back to a copy")
+        raise Damaged("r.db: it is damaged; keep it as it is and go back to a copy")
 
     with monkeypatch.context() as patch:
         patch.setattr(yard.register.db, "fetch", malformed)

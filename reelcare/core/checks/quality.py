@@ -80,7 +80,7 @@ def timed_answers(walk: Walk) -> list[TimedAnswer]:
     return found
 
 
-def looked_early(walk: Walk) -> bool | None:
+def looked_too_early(walk: Walk) -> bool | None:
     """Whether what runs was looked at too early after its water for the last gate to mean much; None where it was not
     looked at."""
     opened = next((one.at for one in reversed(walk.signed) if one.gate == "water"), None)
@@ -159,5 +159,5 @@ def _person(name: str, checks: Sequence[FinishedCheck]) -> PersonMarks:
     fast = Share(sum(one.fast for one in timed), len(timed))
     wrong = sum(any(one.walk.judgement(given).judged == "wrong" for given in one.walk.given) for one in checks)
     middle = median([one.after.total_seconds() for one in timed]) if timed else None
-    early = [one for one in (looked_early(each.walk) for each in checks) if one is not None]
+    early = [one for one in (looked_too_early(each.walk) for each in checks) if one is not None]
     return PersonMarks(name, len(checks), fast, Share(wrong, len(checks)), Share(sum(early), len(early)), middle)

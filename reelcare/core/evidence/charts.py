@@ -132,10 +132,10 @@ def _learn(
                      n=len(values), wanted=LEARNT)  # fmt: skip
             return None, 0, told
         return None, 0, _("still learning: {n} of {wanted} runs", n=many, wanted=LEARNT)
-    return _learn_anew(known, values, least)
+    return _learn_again(known, values, least)
 
 
-def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tuple[Baseline | None, int, str]:
+def _learn_again(known: list[float], values: Sequence[float], least: float) -> tuple[Baseline | None, int, str]:
     """What is usual, from as many runs as it takes until enough of them are alike."""
     why = ""
     for first in range(max(LEARNT - len(known), 0), len(values) + 1):

@@ -136,7 +136,7 @@ ORDINARY = (
 """What is out of the ordinary, worst first: the state whose sign it has, and the word of `Judged` (or its standing)."""
 
 
-def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
+def state_counts(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
     """How many machines are held, late, and so on, as (state, how many, that in words): each machine under each word
     that is true of it."""
     found = Counter[str]()

@@ -87,12 +87,12 @@ def upgrade(db: Database, rebuild: Rebuild) -> None:
 
 def rebuild_derived(db: Database, rebuild: Rebuild) -> None:
     """Drop the derived tables, make them from their models and rebuild them, in the transaction that runs."""
-    _make_derived_anew(db)
+    _rebuild_derived(db)
     rebuild(db)
     db.keep_about(MARK, DERIVED)
 
 
-def _make_derived_anew(db: Database) -> None:
+def _rebuild_derived(db: Database) -> None:
     drop_tables(db, DERIVED_TABLES)
     make_tables(db, DERIVED_TABLES)
     db.share(DERIVED_TABLES)
@@ -105,7 +105,7 @@ def mend_schema(db: Database) -> list[str]:
     if not found:
         return []
     if table_problems(db, DERIVED_TABLES):
-        _make_derived_anew(db)
+        _rebuild_derived(db)
     make_tables(db, tuple(one for one in PERSISTENT if not db.has_table(one._meta.table_name)))
     for index in db.get_indexes(EntryRow._meta.table_name, schema=db.schema_of_tables()):
         if index.sql and not index.unique:

@@ -94,7 +94,7 @@ class Paper:
         """Write all of it at once, and say what was written. Raises Refused, also for what others have written since it
         was begun: another check, or what holds the machine as of then."""
         with writer.writing_as(self.by):
-            here, begins = self._judged_anew(writer).here, list[e.Draft]()
+            here, begins = self._judged_now(writer).here, list[e.Draft]()
             if not here.is_written:
                 id, begins = begin_drafts(writer, here, now)
                 here = replace(here, id=id)
@@ -103,7 +103,7 @@ class Paper:
             writer.cache.drop(("check", here.id))
             return written
 
-    def _judged_anew(self, reader: Reader) -> Paper:
+    def _judged_now(self, reader: Reader) -> Paper:
         """The same paper on its check as that is by now. Raises Refused."""
         paper, began = replace(self, at=self.done[0].at, done=()), self.done[0].at
         if self.going.is_written:

@@ -25,7 +25,7 @@ from reelcare.core.typed_time import TimeError, check_year, in_zone, read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused, from_a_file
-from reelcare.register.exchange.refused_lines import leave_beside
+from reelcare.register.exchange.refused_lines import write_rejected
 from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -146,7 +146,7 @@ def write_lines(
         if bad and not keep_good:
             return Brought(0, skipped, bad)
         lines = [file.raw[number] for number in sorted({one.line for one in bad})]
-        left = leave_beside(path, [file.header, *lines]) if bad else None
+        left = write_rejected(path, [file.header, *lines]) if bad else None
         write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
         return Brought(len(fresh), skipped, bad, left)
 

@@ -176,7 +176,7 @@ def _schema(reader: Reader) -> list[HealthLine]:
 
 def _kept(reader: Reader, now: datetime) -> list[HealthLine]:
     """A line where machines are kept as clear that their entries do not call so."""
-    wrong = yard.not_borne_out(reader, yard.listed(reader, now), now)
+    wrong = yard.unproven_clear(reader, yard.listed(reader, now), now)
     if not wrong:
         return []
     says = _("{tags}: shown as clear, but the entries do not say so", tags=", ".join(wrong))

@@ -15,7 +15,7 @@ import peewee as pw
 from reelcare.core.text import _, mark
 from reelcare.register.database import schema_check
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import NotWhole, RegisterError
+from reelcare.register.errors import Damaged, RegisterError
 from reelcare.register.integrity import chain, witness
 from reelcare.register.integrity.chain import Head
 from reelcare.register.progress import Progress, no_progress
@@ -170,7 +170,7 @@ def prove_the_end(reader: Reader) -> list[Finding]:
             for row in tail:
                 chains.take(row)
             chains.end()
-    except NotWhole as why:
+    except Damaged as why:
         return [Finding(_("file"), str(why))]
     return found + chains.findings
 
@@ -179,7 +179,7 @@ def _rows(reader: Reader, query: pw.SelectQuery) -> list[tuple[Any, ...]]:
     """The rows of a query; where a text in them is damaged it is read all the same, so that its entry can be named."""
     try:
         return reader.db.fetch(query)
-    except NotWhole:
+    except Damaged:
         with reader.db.lenient_text():
             return reader.db.fetch(query)
 

@@ -278,7 +278,7 @@ def _ahead_in_chain(db: Database, some: Iterable[str]) -> frozenset[str]:
     return frozenset(db.column(E.select(E.id).where(these, pw.fn.EXISTS(after)))) | _before_branches(db, these)
 
 
-def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
+def refresh(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
     """Keep what is doubtful in these chains, or in all; return the machines whose history changes by it."""
     before, now = kept(db), found(db, terminals)
     gone = before - now if terminals is None else frozenset()

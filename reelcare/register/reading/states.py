@@ -36,8 +36,8 @@ def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope
 
 def rebuild(reader: Reader, progress: Progress = no_progress) -> list[str]:
     """Rebuild all that is kept from the entries; returns a line for each machine that was not right."""
-    doubts.keep_up(reader.db)
-    foreign.keep_up(reader)
+    doubts.refresh(reader.db)
+    foreign.refresh(reader)
     reader.cache.clear()
     found = list(_differences(reader, machines(reader), progress))
     for _says, machine, row in found:
@@ -69,7 +69,7 @@ def changed_by(reader: Reader, what: e.Kind, machine: str | None) -> set[str]:
 
 def machines(reader: Reader) -> list[str]:
     """The ids of all machines that an entry speaks of, or of which anything is kept, in order."""
-    spoken_of = set(reader.db.column(queries.machines_spoken_of()))
+    spoken_of = set(reader.db.column(queries.machines_named()))
     return sorted(spoken_of.union(reader.machine_ids()))
 
 

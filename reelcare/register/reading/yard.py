@@ -103,7 +103,7 @@ def _judged(reader: Reader, now: datetime, found: Iterable[Found]) -> Iterator[t
         yield ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, stands, now, notes), limits
 
 
-def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:
+def unproven_clear(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:
     """The tags of those machines that are kept as clear, though their entries do not say so: what is kept was changed
     by another hand. Only those are folded that are called clear, which are few."""
     claimed = {one.id: one for one in machines if "clear" in (one.judged.standing.run, one.judged.standing.road)}

@@ -145,7 +145,7 @@ class BatchContext:
         runs = queries.entries(E.machine == self.machine, E.kind == e.Run.kind, E.happened > milliseconds(moment))
         if not self._asked().db.fetch(runs.limit(1)):
             return None  # as nearly always: then nobody need ask which of them stand
-        found = self._asked().select(runs.where(queries.stands()).order_by(E.happened).limit(1))
+        found = self._asked().select(runs.where(queries.in_effect()).order_by(E.happened).limit(1))
         return found[0].what if found and isinstance(found[0].what, e.Run) else None
 
     def machine_with_tag(self, tag: str) -> str | None:
@@ -179,7 +179,7 @@ class BatchContext:
 
     def _corrections_of(self, id: str) -> list[str]:
         """The corrections of an entry that stand themselves."""
-        corrections = E.select(E.id).where(E.refers == id, E.kind == e.Correction.kind, queries.stands())
+        corrections = E.select(E.id).where(E.refers == id, E.kind == e.Correction.kind, queries.in_effect())
         return self._asked().db.column(corrections)
 
     def _asked(self) -> Reader:
@@ -328,14 +328,14 @@ class Batch:
     def _keep_doubts(self) -> None:
         """Keep what is doubtful from now on, which can change people, plans and machines."""
         self.flush()
-        self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
+        self._again |= doubts.refresh(self.reader.db, [self.reader.terminal])
         self.reader.cache.clear()
         self._keep_foreign()
 
     def _keep_foreign(self) -> None:
         """Keep what of other registers does not count from now on."""
         if foreign.brought(self.reader.db):
-            self._again |= foreign.keep_up(self.reader)
+            self._again |= foreign.refresh(self.reader)
 
     def _take(self, entry: e.Entry) -> None:
         self._again |= states.changed_by(self.reader, entry.what, entry.machine)

@@ -8,7 +8,7 @@ from datetime import datetime
 from reelcare.core.text import _
 from reelcare.register.proof.health import clock_behind
 from reelcare.register.proof.proving import prove_the_end
-from reelcare.register.reading.yard import judged, not_borne_out
+from reelcare.register.reading.yard import judged, unproven_clear
 from reelcare.register.writing.writer import Writer
 
 MOST = 2
@@ -27,7 +27,7 @@ def warnings(register: Writer, now: datetime) -> Iterator[str]:
             what=one.what,
         )
     machines = (one for one, _limits in judged(register, now))  # one after the other: no second list of a large yard
-    for tag in not_borne_out(register, machines, now):
+    for tag in unproven_clear(register, machines, now):
         yield _("DAMAGED. {tag}: shown as clear, but its entries do not say so. Run `reelcare rebuild`.", tag=tag)
     if register.warning:
         yield register.warning

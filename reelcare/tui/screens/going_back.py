@@ -84,7 +84,7 @@ async def _copy(screen: BaseScreen) -> Path | None:
 
 def _foreseen(screen: BaseScreen, copy: Path) -> tuple[str, ...]:
     """What will happen."""
-    entries, lacking = restored_content.entries_to_come_back(screen.register, copy)
+    entries, lacking = restored_content.entries_to_restore(screen.register, copy)
     return (
         str(copy),
         plural("It has {n} entry.", "It has {n} entries.", entries),

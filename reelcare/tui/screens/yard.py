@@ -13,7 +13,7 @@ from textual.content import Content
 
 from reelcare.core import entries as e
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.standing import out_of_the_ordinary
+from reelcare.core.state.standing import state_counts
 from reelcare.core.text import _, mark, plural
 from reelcare.installation import command
 from reelcare.register.reading import yard
@@ -178,14 +178,14 @@ class Yard(ListScreen):
 
     def counts(self) -> Content:
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
-        told = out_of_the_ordinary(one.judged for one in self.machines)
+        told = state_counts(one.judged for one in self.machines)
         many = len(self.register.uncounted().waiting)
         waits = plural("{n} carried in, to be accepted (j)", "{n} carried in, to be accepted (j)", many)
         told.append(("due", many, waits))
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
         others = (one.judged for one in self.every if self.place and one.place != self.place)
-        elsewhere = counted(out_of_the_ordinary(others)[:ELSEWHERE]).plain
+        elsewhere = counted(state_counts(others)[:ELSEWHERE]).plain
         return counted(told, nothing, _("elsewhere: {counts}", counts=elsewhere) if elsewhere else "",
                        *self.host.warnings)  # fmt: skip
 

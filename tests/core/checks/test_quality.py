@@ -14,7 +14,7 @@ from reelcare.core.checks.quality import (
     TOO_FAST,
     FinishedCheck,
     Share,
-    looked_early,
+    looked_too_early,
     people,
     same_readings,
     timed_answers,
@@ -121,6 +121,6 @@ def test_a_look_sooner_than_ten_minutes_after_the_water_is_marked(minutes: float
     after = 60 + minutes * 60
     found = replace(walk(("a", "x", 30), ("p", "6 bar", after)), sheet=replace(SHEET, stages=tuple(stages)))
     signed = replace(found, signed=(Signature("water", T + timedelta(seconds=60), "Ann", "0000a"),))
-    assert looked_early(signed) is early
-    assert looked_early(found) is None
+    assert looked_too_early(signed) is early
+    assert looked_too_early(found) is None
     assert people([FinishedCheck("m", "Ann", signed)])[0].early == Share(int(early), 1)

@@ -20,7 +20,7 @@ from reelcare.register.database.errors import as_register_error, translate_error
 from reelcare.register.database.models import AboutRow, EntryRow
 from reelcare.register.database.opening import Opened, open_register
 from reelcare.register.database.sqlite import Sqlite
-from reelcare.register.errors import Busy, CannotWrite, NotAllowed, NotThere, NotWhole, Refused, RegisterError
+from reelcare.register.errors import Busy, CannotWrite, Damaged, NotAllowed, NotThere, Refused, RegisterError
 from tests.register.database.conftest import fill, nothing, row
 from tests.servers import Server, in_a_file
 
@@ -81,7 +81,7 @@ def test_pages_that_were_overwritten_are_damage(opened: Opened, db: Database) ->
     whole = opened.path.read_bytes()
     opened.path.write_bytes(whole[:8192] + b"\xff" * (len(whole) - 8192))
     damaged = open_register(opened.path, nothing, create=False).db
-    with pytest.raises(NotWhole, match="it is damaged; keep it as it is"), contextlib.closing(damaged):
+    with pytest.raises(Damaged, match="it is damaged; keep it as it is"), contextlib.closing(damaged):
         damaged.fetch(EntryRow.select())
 
 
@@ -91,7 +91,7 @@ def test_text_that_is_no_utf_8_is_damage_unless_it_is_read_leniently(db: Databas
     db.execute_sql("DROP TRIGGER entry_is_never_changed")
     db.execute_sql("UPDATE entry SET person = CAST(? AS TEXT)", (memoryview(b"Zo\xff"),))
     persons = EntryRow.select(EntryRow.person)
-    with pytest.raises(NotWhole, match="it is damaged"):
+    with pytest.raises(Damaged, match="it is damaged"):
         db.fetch(persons)
     with db.lenient_text():
         assert db.fetch(persons) == [("Zo\ufffd",)]
@@ -244,7 +244,7 @@ def test_a_server_that_takes_no_more_connections_is_busy(opened: Opened, place: 
     ("code", "kind", "says"),
     [
         ("53100", CannotWrite, "the server's disk is full; nothing was saved"),
-        ("XX001", NotWhole, "it is damaged"),
+        ("XX001", Damaged, "it is damaged"),
         ("40P01", Busy, "nothing was saved, try again"),
         ("57P01", Busy, "check what was saved"),
         ("08006", Busy, "the connection was lost"),

@@ -144,7 +144,7 @@ class PreviewPage(GatheringScreen):
             show(found)
 
         large = self.path.stat().st_size > LARGE
-        self.work_beside(act, done, large=large, failed=self._failed, stopped=self._stopped)
+        self.work_in_background(act, done, large=large, failed=self._failed, stopped=self._stopped)
 
     def _failed(self, why: str) -> None:
         self.works = False
