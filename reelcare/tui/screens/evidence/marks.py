@@ -38,9 +38,7 @@ class Marks(GatheringScreen):
         Binding("escape", "leave", mark("Back"), id="marks.leave", tooltip=mark("Back to the yard")),
     ]
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.span = 1
+    span = 1
 
     def body(self) -> ComposeResult:
         """People, then readings that stay the same."""

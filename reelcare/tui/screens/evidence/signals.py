@@ -5,6 +5,7 @@ The rules of this file: a signal holds nothing. It says what to look at, and tha
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual import on, work
@@ -65,9 +66,7 @@ class Signals(GatheringScreen):
         Binding("escape", "leave", mark("Back"), id="signals.leave", tooltip=mark("Back to the yard")),
     ]
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.shown: list[tuple[MachineSignals, Signal]] = []
+    shown: Sequence[tuple[MachineSignals, Signal]] = ()
 
     def body(self) -> ComposeResult:
         """The list, then the chart of the row under the cursor."""

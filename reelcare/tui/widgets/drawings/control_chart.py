@@ -29,9 +29,7 @@ class ControlChart(Drawn):
     ControlChart { width: 1fr; height: 12; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.chart = chart_of([])
+    chart = chart_of([])
 
     def follow(self, chart: Chart) -> None:
         """Show another chart."""
@@ -58,15 +56,13 @@ class FailureCurve(Drawn):
     FailureCurve { width: 1fr; height: 12; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.means: tuple[Mean, ...] = ()
-        self.watched = 0.0
-        self.unit = "h"
+    means: Sequence[Mean] = ()
+    watched = 0.0
+    unit = "h"
 
     def follow(self, means: Sequence[Mean], watched: float, unit: str) -> None:
         """Show another part's failures."""
-        self.means, self.watched, self.unit = tuple(means), watched, unit
+        self.means, self.watched, self.unit = means, watched, unit
         self.draw_again()
 
     def picture(self, width: int, height: int) -> Picture:
