@@ -19,7 +19,7 @@ from reelcare.installation import command
 from reelcare.register.reading import yard
 from reelcare.register.reading.yard import ListedMachine
 from reelcare.tui import requests, yard_reading
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.screens.machine.machine_detail import WIDE, DetailPane, MachineDetail
 from reelcare.tui.screens.machine.yard_rows import COLUMNS, YardRows, arranged, bands
 from reelcare.tui.widgets.bands import BandedRows

@@ -20,7 +20,7 @@ from reelcare.core.evidence.failures.exposure import Exposure, Unit
 from reelcare.core.evidence.failures.words import Costs, FailureFigures, sentences, tell
 from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.register.views import evidence
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import AskText
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.drawings.control_chart import FailureCurve

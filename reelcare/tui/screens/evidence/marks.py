@@ -17,7 +17,7 @@ from reelcare.core.checks.quality import Person, Share, people, same_readings
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 

@@ -20,7 +20,7 @@ from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.reading import yard
 from reelcare.register.views import evidence
 from reelcare.register.views.evidence import MachineSignals
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenFailures
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state

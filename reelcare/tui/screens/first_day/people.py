@@ -18,7 +18,7 @@ from reelcare.register.acts import people
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import pins
 from reelcare.register.views import instructions
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskChoice, AskPin, AskText, AskYesNo, EnrolPerson
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said

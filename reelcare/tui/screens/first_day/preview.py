@@ -22,7 +22,7 @@ from reelcare.register.exchange.first_day.previews import Preview
 from reelcare.register.exchange.run_logs import Brought
 from reelcare.register.progress import Progress
 from reelcare.register.writing.writer import Writer
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo, OpenPreview
 from reelcare.tui.screens.first_day.start import KINDS
 from reelcare.tui.text import lines, said

@@ -18,7 +18,8 @@ from reelcare.core.text import _, mark, plural
 from reelcare.files import downloads_folder
 from reelcare.register.exchange.first_day import last_done
 from reelcare.tui import requests
-from reelcare.tui.base import BaseScreen, ListScreen
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskChoice, AskText
 from reelcare.tui.text import said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows

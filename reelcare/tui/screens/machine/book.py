@@ -15,7 +15,7 @@ from reelcare.register.acts import corrections
 from reelcare.register.errors import Refused
 from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskText, OpenBook, ShowEntry
 from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows

@@ -17,7 +17,7 @@ from reelcare.core.text import _, mark, plural
 from reelcare.register.errors import Refused
 from reelcare.register.views import fields
 from reelcare.register.views.fields import KnownField
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskYesNo, ChangeAllowed, ChangeLane, OpenLanes
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Rows

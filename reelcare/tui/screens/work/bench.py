@@ -16,7 +16,7 @@ from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import day
 from reelcare.register.reading import yard
 from reelcare.tui import requests
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.cells import titled
 from reelcare.tui.widgets.columns import widened

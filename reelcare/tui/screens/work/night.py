@@ -21,7 +21,7 @@ from reelcare.register.errors import Refused
 from reelcare.register.views import night as nights
 from reelcare.register.views.night import PlannedNight
 from reelcare.reports import night as words
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import OpenLanes, OpenNight
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.drawings.night_line import time_lines

@@ -13,7 +13,7 @@ from textual.widgets import Static
 from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.acts import plans
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskYesNo, ChangePlanItem, OpenPlan
 from reelcare.tui.text import said
 from reelcare.tui.widgets.cells import titled

@@ -14,7 +14,7 @@ from reelcare.core import entries as e
 from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange import waiting
 from reelcare.register.exchange.waiting import WaitingEntry
-from reelcare.tui.base import ListScreen
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskText
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
