@@ -169,8 +169,7 @@ class Steps(BaseScreen):
     def held(self) -> frozenset[str]:
         """The sides for which the machine is held by now: a walk-round that one came from can have held it."""
         assert self.seen is not None
-        standing = self.seen.standing
-        return frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
+        return frozenset(self.seen.standing.held_sides)
 
     # what the lists show
 
