@@ -24,7 +24,6 @@ from textual.widget import Widget
 from reelcare.core.text import mark
 from reelcare.tui.text import join
 
-DIGITS = "123456789"
 LETTERS = string.ascii_lowercase
 INDENT = 6
 """Cells before the words: the mark, the key and their blanks."""
@@ -84,7 +83,7 @@ class ChoiceLine(Widget):
 
 
 class ChoiceList(Vertical, can_focus=True):
-    """Choices, each given by one key: the digits from 1, or letters where there are more than nine.
+    """Choices, each given by one letter.
 
     `Given` says which. `ask` shows other choices; `given` is the one that was given before, and has `mark` after it.
     """
@@ -121,21 +120,19 @@ class ChoiceList(Vertical, can_focus=True):
         self,
         choices: Sequence[KeyChoice] = (),
         *,
-        letters: bool = False,
         given: str = "",
-        mark: str = "given",
+        mark: str,
         id: str | None = None,
     ) -> None:
         super().__init__(id=id)
         self.choices = tuple(choices)
         self._mark = mark
         self.given = given
-        self._letters = letters
 
     @property
     def keys(self) -> str:
         """The keys of the choices, in their order."""
-        return LETTERS if self._letters or len(self.choices) > len(DIGITS) else DIGITS
+        return LETTERS
 
     def compose(self) -> ComposeResult:
         """One line for each choice."""

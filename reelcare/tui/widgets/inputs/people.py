@@ -58,7 +58,7 @@ class ChoosePerson(Dialog[str | None]):
         """The people, each with a letter."""
         with Vertical():
             yield Static(said(_("Who is at this terminal?")), classes="dialog--title")
-            yield ChoiceList(self._choices(), letters=True, given=self._now, mark=_("now"))
+            yield ChoiceList(self._choices(), given=self._now, mark=_("now"))
             yield Static(self._foot(), classes="dialog--foot")
 
     def _foot(self) -> str:
