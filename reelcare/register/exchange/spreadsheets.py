@@ -168,7 +168,6 @@ class TableReading:
     table: SpreadsheetTable
     places: Mapping[str, Place]
     writing: Writing
-    units: Mapping[str, str]
 
     def rows(self, progress: Progress) -> Iterator[tuple[int, dict[str, Value], list[BadLine]]]:
         """Each row: its number, what stands in it by our columns, and what of it cannot be read. Raises Refused for a
@@ -178,8 +177,7 @@ class TableReading:
             bad: list[BadLine] = []
             for name, place in self.places.items():
                 try:
-                    unit = place.unit or self.units.get(name, "") or place.column.unit
-                    value = read_cell(row, place, self.writing, unit)
+                    value = read_cell(row, place, self.writing)
                 except CellError as why:
                     bad.append(BadLine(number, place.heading, str(why), self.table.sheet))
                 except Doubt as why:
@@ -218,7 +216,7 @@ def reading_of(
     """The table of a file, ready to be read. Raises Refused for columns that are missing, DoubtfulCell for a doubt."""
     try:
         found = places(table, matching, kind, items)
-        return TableReading(path, table, found, writing_of(table, found, matching, zone), matching.units)
+        return TableReading(path, table, found, writing_of(table, found, matching, zone))
     except MatchingError as why:
         raise Refused("; ".join(f"{path}: {one}" for one in why.problems)) from None
     except Doubt as why:
