@@ -30,6 +30,7 @@ from reelcare.core.wording import weekday_and_time
 from reelcare.register.errors import RegisterError
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
+from reelcare.tui.keys import bind
 from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.requests import Answer, Opens, OpenSteps
@@ -101,9 +102,9 @@ class BaseScreen(LeftOnce[None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "exclamation_mark", "stop_now", mark("Stop now"), priority=True, id="screen.stop_now",
-            tooltip=mark("What stops the machine, at any time and in any state"),
+        bind(
+            "screen.stop_now", "exclamation_mark", mark("Stop now"),
+            mark("What stops the machine, at any time and in any state"), priority=True,
         ),
     ]  # fmt: skip
     PAGE = ""

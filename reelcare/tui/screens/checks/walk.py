@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import events, on, work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 
 from reelcare.core import entries as e
@@ -20,6 +20,7 @@ from reelcare.core.text import _, localized, mark
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import walk_rounds
 from reelcare.register.views import previous_answers
+from reelcare.tui.keys import bind
 from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_screen import WalkScreen
@@ -34,45 +35,26 @@ class WalkRound(WalkScreen):
     """One check on one machine."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter", "begin", mark("Begin"), id="walk.begin", tooltip=mark("Begins this gate with its first question")
+        bind("walk.begin", "enter", mark("Begin"), mark("Begins this gate with its first question")),
+        bind(
+            "walk.paper", "e", mark("From paper"),
+            mark("Enters a check that was filled in on paper at the machine, as one form"),
         ),
-        Binding(
-            "e", "paper", mark("From paper"), id="walk.paper",
-            tooltip=mark("Enters a check that was filled in on paper at the machine, as one form"),
+        bind("walk.sign", "s", mark("Sign"), mark("Signs the gate, or the check as complete, when all is answered")),
+        bind("walk.back", "pageup,left", mark("Back"), mark("Previous question, to answer it again")),
+        bind("walk.forward", "pagedown,right", mark("Forward"), mark("Next question"), show=False),
+        bind("walk.note", "n", mark("Note"), mark("A note with the answer to this question")),
+        bind("walk.fault", "f", mark("Fault"), mark("Notes a fault on this part without leaving the question")),
+        bind("walk.steps", "t", mark("Steps"), mark("What may be done now, and why the rest may not"), show=False),
+        bind("walk.give_up", "x", mark("Give up"), mark("Gives this check up; asks for the reason")),
+        bind("walk.leave", "escape", mark("Yard"), mark("Back to the yard; the check stays open")),
+        bind(
+            "walk.up", "up", mark("Up"), mark("The text of a long question, a few lines up"), action="scroll_text(-3)",
+            show=False,
         ),
-        Binding(
-            "s", "sign", mark("Sign"), id="walk.sign",
-            tooltip=mark("Signs the gate, or the check as complete, when all is answered"),
-        ),
-        Binding(
-            "pageup,left", "back", mark("Back"), id="walk.back", tooltip=mark("Previous question, to answer it again")
-        ),
-        Binding(
-            "pagedown,right", "forward", mark("Forward"), show=False, id="walk.forward", tooltip=mark("Next question")
-        ),
-        Binding("n", "note", mark("Note"), id="walk.note", tooltip=mark("A note with the answer to this question")),
-        Binding(
-            "f", "fault", mark("Fault"), id="walk.fault",
-            tooltip=mark("Notes a fault on this part without leaving the question"),
-        ),
-        Binding(
-            "t", "steps", mark("Steps"), show=False, id="walk.steps",
-            tooltip=mark("What may be done now, and why the rest may not"),
-        ),
-        Binding(
-            "x", "give_up", mark("Give up"), id="walk.give_up", tooltip=mark("Gives this check up; asks for the reason")
-        ),
-        Binding(
-            "escape", "leave", mark("Yard"), id="walk.leave", tooltip=mark("Back to the yard; the check stays open")
-        ),
-        Binding(
-            "up", "scroll_text(-3)", mark("Up"), show=False, id="walk.up",
-            tooltip=mark("The text of a long question, a few lines up"),
-        ),
-        Binding(
-            "down", "scroll_text(3)", mark("Down"), show=False, id="walk.down",
-            tooltip=mark("The text of a long question, a few lines down"),
+        bind(
+            "walk.down", "down", mark("Down"), mark("The text of a long question, a few lines down"),
+            action="scroll_text(3)", show=False,
         ),
     ]  # fmt: skip
 

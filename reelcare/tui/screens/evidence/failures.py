@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -20,6 +20,7 @@ from reelcare.core.evidence.failures.exposure import Exposure, Unit
 from reelcare.core.evidence.failures.words import Costs, FailureFigures, sentences, tell
 from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.register.views import evidence
+from reelcare.tui.keys import bind
 from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import AskText
 from reelcare.tui.text import lines, said
@@ -36,21 +37,9 @@ class Failures(GatheringScreen):
         "A service or a repair of the part renews it."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "m",
-            "metres",
-            mark("Hours or metres"),
-            id="failures.metres",
-            tooltip=mark("What ages the part: hours or metres"),
-        ),
-        Binding(
-            "c",
-            "costs",
-            mark("Costs"),
-            id="failures.costs",
-            tooltip=mark("What renewals cost, to see when renewing pays"),
-        ),
-        Binding("escape", "leave", mark("Back"), id="failures.leave", tooltip=mark("Back to the screen before")),
+        bind("failures.metres", "m", mark("Hours or metres"), mark("What ages the part: hours or metres")),
+        bind("failures.costs", "c", mark("Costs"), mark("What renewals cost, to see when renewing pays")),
+        bind("failures.leave", "escape", mark("Back"), mark("Back to the screen before")),
     ]
 
     def __init__(self) -> None:

@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -17,6 +17,7 @@ from reelcare.core.checks.quality import Person, Share, people, same_readings
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
+from reelcare.tui.keys import bind
 from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -34,8 +35,8 @@ class Marks(GatheringScreen):
         "early: the last gate within 10 minutes of the water, too soon for much to show."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("w", "span", mark("Weeks"), id="marks.span", tooltip=mark("A month, three months, a year back")),
-        Binding("escape", "leave", mark("Back"), id="marks.leave", tooltip=mark("Back to the yard")),
+        bind("marks.span", "w", mark("Weeks"), mark("A month, three months, a year back")),
+        bind("marks.leave", "escape", mark("Back"), mark("Back to the yard")),
     ]
 
     span = 1

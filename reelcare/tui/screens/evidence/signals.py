@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -20,6 +20,7 @@ from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.reading import yard
 from reelcare.register.views import evidence
 from reelcare.register.views.evidence import MachineSignals
+from reelcare.tui.keys import bind
 from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenFailures
 from reelcare.tui.text import said
@@ -48,22 +49,10 @@ class Signals(GatheringScreen):
     PAGE = mark("Signals")
     HELP = mark("A drift holds nothing: it says what to look at before a person would see it.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "bench", mark("Bench"), id="signals.bench", tooltip=mark("Opens the bench on this machine")),
-        Binding(
-            "b",
-            "put",
-            mark("On the bench"),
-            id="signals.put",
-            tooltip=mark("Puts on the bench what to look at"),
-        ),
-        Binding(
-            "f",
-            "failures",
-            mark("Failures"),
-            id="signals.failures",
-            tooltip=mark("What the faults say about each part"),
-        ),
-        Binding("escape", "leave", mark("Back"), id="signals.leave", tooltip=mark("Back to the yard")),
+        bind("signals.bench", "enter", mark("Bench"), mark("Opens the bench on this machine")),
+        bind("signals.put", "b", mark("On the bench"), mark("Puts on the bench what to look at")),
+        bind("signals.failures", "f", mark("Failures"), mark("What the faults say about each part")),
+        bind("signals.leave", "escape", mark("Back"), mark("Back to the yard")),
     ]
 
     shown: Sequence[tuple[MachineSignals, Signal]] = ()

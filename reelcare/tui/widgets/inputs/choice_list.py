@@ -13,7 +13,7 @@ from typing import ClassVar, NamedTuple
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.geometry import Size
@@ -22,6 +22,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from reelcare.core.text import mark
+from reelcare.tui.keys import bind
 from reelcare.tui.text import join
 
 LETTERS = string.ascii_lowercase
@@ -90,9 +91,9 @@ class ChoiceList(Vertical, can_focus=True):
 
     BINDING_GROUP_TITLE = mark("Choices")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1)", mark("Up"), show=False, id="choices.up", tooltip=mark("One choice up")),
-        Binding("down", "move(1)", mark("Down"), show=False, id="choices.down", tooltip=mark("One choice down")),
-        Binding("enter", "give", mark("Give"), show=False, id="choices.give", tooltip=mark("Takes the marked choice")),
+        bind("choices.up", "up", mark("Up"), mark("One choice up"), action="move(-1)", show=False),
+        bind("choices.down", "down", mark("Down"), mark("One choice down"), action="move(1)", show=False),
+        bind("choices.give", "enter", mark("Give"), mark("Takes the marked choice"), show=False),
     ]
     DEFAULT_CSS = """
     ChoiceList {
