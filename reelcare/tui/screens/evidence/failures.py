@@ -110,7 +110,7 @@ class Failures(GatheringScreen):
         if one is None:
             self.query_one("#sentences", Static).update("")
             return
-        self.query_one("#sentences", Static).update(lines(*(said(text) for text in sentences(one))))
+        self.query_one("#sentences", Static).update(lines(*sentences(one)))
         watched = one.watched / max(one.machines, 1)
         self.query_one(FailureCurve).follow(one.curve, max([watched, *(point.age for point in one.curve)]), one.unit)
 

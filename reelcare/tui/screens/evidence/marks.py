@@ -87,7 +87,7 @@ class Marks(GatheringScreen):
         ]
         told = told or [_("No repeated readings.")]
         told += [ungated_text(self.register.card(one.machine).tag, one) for one in without[:4]]
-        self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#visit", Static).update(lines(*told))
         self.refresh_head()
 
     def action_span(self) -> None:

@@ -88,7 +88,7 @@ class Lanes(ListScreen):
                 rows.append(tuple(Cell(text) for text in (*figures, *words.fed(one, system), shares)))
             told = [words.allowed(field), *words.too_long(field, fields.longest_hose(self.register, field), system)]
         self.query_one(Rows).show(rows)
-        self.query_one("#known", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#known", Static).update(lines(*told))
         self.refresh_head()
         self.refresh_bindings()
 

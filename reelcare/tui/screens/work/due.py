@@ -34,7 +34,6 @@ from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
 from reelcare.tui.screens.work.filtered import FilteredScreen
 from reelcare.tui.screens.work.supervisor_lines import SupervisorLine, deal_with, supervisor_lines
 from reelcare.tui.text import lines as in_lines
-from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -237,7 +236,7 @@ class DueList(FilteredScreen):
             told.append(one.words)
         elif (row := self._row_here()) is not None:
             told.append(self._row_in_full(row))
-        self.query_one("#along", Static).update(in_lines(*(said(one) for one in told)))
+        self.query_one("#along", Static).update(in_lines(*told))
 
     def _row_in_full(self, row: due_list.DueRow) -> str:
         """A row with all that its columns have no room for."""

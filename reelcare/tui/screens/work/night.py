@@ -112,7 +112,7 @@ class NightScreen(ListScreen):
         """Light the set under the cursor on the time line; and what is to be known of this night."""
         self._draw_time_line()
         told = words.words(self.found)[1:] if self.found is not None else [self.why]
-        self.query_one("#known", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#known", Static).update(lines(*told))
 
     def on_resize(self) -> None:
         """Draw the time line as wide as the screen is now."""

@@ -86,7 +86,7 @@ class Waiting(ListScreen):
         told = [one.says, _("on terminal {terminal}", terminal=one.terminal)] if one is not None else []
         if self.ticked:
             told.append(self._ticked_says())
-        self.query_one("#visit", Static).update(lines(*(said(text) for text in told)))
+        self.query_one("#visit", Static).update(lines(*told))
 
     def _ticked_says(self) -> str:
         ticked = sum(one.id in self.ticked for one in self.lines)

@@ -158,7 +158,7 @@ class Weeks(FilteredScreen):
                 told.append(_("worth doing too: {items}", items="; ".join(self._title(job) for job in visit.together)))
         if along:
             told.append(_("take along: {along}", along=along))
-        self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#visit", Static).update(lines(*told))
 
     @on(Rows.Chosen)
     def action_bench(self) -> None:
