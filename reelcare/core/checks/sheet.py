@@ -36,6 +36,8 @@ GATE_TITLES: Mapping[str, str] = {
 For = Literal["run", "road", "shop", "season"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 FORS: tuple[For, ...] = get_args(For)
+PRE_START, GOES_ON = "pre-start", "goes-on"
+"""The sheets that an ordinary run begins with, and that one goes on with after a stop half-way."""
 LIMITS = ("at_least", "at_most", "about", "never_above", "never_below")
 """The keys of a question's limits."""
 READ = ("reading", "count")

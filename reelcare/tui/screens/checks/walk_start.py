@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reelcare.core.checks.sheet import Sheet, left_out, left_out_again
+from reelcare.core.checks.sheet import GOES_ON, PRE_START, Sheet, left_out, left_out_again
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
@@ -10,8 +10,6 @@ from reelcare.register import sheets
 from reelcare.register.acts import notes, walk_rounds
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskChoice, AskYesNo, OpenWalkRound
-
-PRE_START, GOES_ON = "pre-start", "goes-on"
 
 
 async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: str) -> None:
