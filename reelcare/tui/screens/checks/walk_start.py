@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reelcare.core.checks.sheet import GOES_ON, PRE_START, Sheet, left_out, left_out_again
+from reelcare.core.checks.sheet import GOES_ON, PRE_START, Sheet, for_machine, left_out, left_out_again
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
@@ -64,7 +64,7 @@ async def _know_before(screen: BaseScreen, machine: MachineNow) -> bool:
 
 async def _same_run(screen: BaseScreen, machine: MachineNow, short: Sheet, whole: Sheet) -> bool | None:
     """Whether a run whose hose is out goes on after a stop half-way; None where nobody says."""
-    some, all_ = (len(one.without(left_out(one, machine.card)).questions) for one in (short, whole))
+    some, all_ = (len(for_machine(one, machine.card).questions) for one in (short, whole))
     goes_on = _("the run goes on after a stop half-way, its hose out: {n} questions", n=some)
     return await _is_first(screen, machine, goes_on, _("another run: all {n} questions", n=all_))
 
