@@ -17,7 +17,7 @@ from textual.widgets import Static
 from reelcare.core import units
 from reelcare.core.evidence.failures.counts import about
 from reelcare.core.evidence.failures.exposure import Exposure, Unit
-from reelcare.core.evidence.failures.words import Costs, FailureFigures, sentences, tell
+from reelcare.core.evidence.failures.words import Costs, FailureFigures, sentences, tell_each
 from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.register.views import evidence
 from reelcare.tui.keys import bind
@@ -44,9 +44,9 @@ class Failures(GatheringScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self.metres = False
+        self.unit: Unit = "hours"
         self.costs: Costs | None = None
-        self.found: dict[str, list[tuple[str, Exposure]]] = {}
+        self.found: dict[str, list[Exposure]] = {}
         self.told: list[FailureFigures] = []
 
     def body(self) -> ComposeResult:
@@ -70,7 +70,7 @@ class Failures(GatheringScreen):
 
     def page(self) -> str:
         """What ages the parts."""
-        return _("Failures  by metres") if self.metres else _("Failures  by hours")
+        return _("Failures  by metres") if self.unit == "metres" else _("Failures  by hours")
 
     def counts(self) -> Content:
         """How many failures."""
@@ -85,16 +85,14 @@ class Failures(GatheringScreen):
     def fill(self) -> None:
         """Read the exposures and show every part that failed."""
         self.follow()
-        unit: Unit = "metres" if self.metres else "hours"
+        unit = self.unit
         self.gather(
             lambda register, progress: evidence.exposures_of(register, unit=unit, progress=progress), self._show
         )
 
-    def _show(self, found: dict[str, list[tuple[str, Exposure]]]) -> None:
+    def _show(self, found: dict[str, list[Exposure]]) -> None:
         self.found = found
-        unit = "m" if self.metres else "h"
-        told = [tell(part, [one for _, one in exposed], unit=unit, costs=self.costs) for part, exposed in found.items()]
-        self.told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
+        self.told = tell_each(found, unit=self.unit, costs=self.costs)
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
         self.detail()
@@ -131,7 +129,7 @@ class Failures(GatheringScreen):
 
     def action_metres(self) -> None:
         """Age by metres instead of hours, or back."""
-        self.metres = not self.metres
+        self.unit = "hours" if self.unit == "metres" else "metres"
         self.fill()
 
 

@@ -83,7 +83,7 @@ class Signals(GatheringScreen):
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
         self.follow()
-        self.gather(lambda register, progress: evidence.signals_of(register, None, progress=progress), self._show)
+        self.gather(lambda register, progress: evidence.signals_of(register, progress=progress), self._show)
 
     def _show(self, found: list[MachineSignals]) -> None:
         pairs = [(one, signal) for one in found for signal in one.signals]
@@ -146,12 +146,11 @@ class Signals(GatheringScreen):
 
 def _row(one: MachineSignals, signal: Signal) -> Row:
     off = "" if signal.change is None else localized(f"{signal.change:+.1f} %")
-    runs = str(signal.runs if signal.state == "drifting" else len(signal.seen))
     return (
         Cell(one.tag, "part"),
         Cell(_(signal.name)),
         Cell(state(signal.state), TONES[signal.state]),
         Cell(off),
-        Cell(runs),
+        Cell(str(signal.told_by)),
         Cell(", ".join(_(one) for one in signal.look_at) or signal.chart.why),
     )
