@@ -17,6 +17,7 @@ from textual.widgets import Static
 
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
+from reelcare.core.service.supplies import counted
 from reelcare.core.service.workload import WEEK, Visit, Week, monday, week_of, workload
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import Title, cells, day_of_year, duration
@@ -147,8 +148,7 @@ class Weeks(FilteredScreen):
             self.query_one("#visit", Static).update("")
             return
         week, visit = here
-        supplies = (visit or week).supplies(self.preferences.language)
-        along = "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items())
+        along = "; ".join(counted((visit or week).supplies(self.preferences.language)))
         told = []
         if visit is not None:
             told.append(f"{visit.machine}: " + "; ".join(f"{self._title(job)} ({job.due.why})" for job in visit.jobs))
