@@ -38,14 +38,11 @@ class ControlChart(Drawn):
 
     def picture(self, width: int, height: int) -> Picture:
         """The chart, leaving room for its words."""
-        return control.draw(self.chart, width=width, height=max(4, height - len(self._lines_of_words(width))))
+        return control.draw(self.chart, width=width, height=max(4, height - len(self.words(height))))
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """How far off, and the limits."""
-        return [(line, "caption") for line in self._lines_of_words(self.size.width)]
-
-    def _lines_of_words(self, width: int) -> list[str]:
-        return textwrap.wrap(control.in_words(self.chart), max(width, 20))
+        return [(line, "caption") for line in textwrap.wrap(control.in_words(self.chart), max(self.size.width, 20))]
 
 
 class FailureCurve(Drawn):
