@@ -58,9 +58,7 @@ def _signals(parser: Parser) -> None:
 
 
 def _failures(parser: Parser) -> None:
-    parser.add_argument(
-        "part", nargs="?", metavar="PART", type=values.word, help=_("one part; else all that failed")
-    )
+    parser.add_argument("part", nargs="?", metavar="PART", type=values.word, help=_("one part; else all that failed"))
     parser.add_argument("--planned", metavar="COST", type=values.cost, help=_("of a planned renewal"))
     parser.add_argument(
         "--unplanned", metavar="COST", type=values.cost, help=_("of an unplanned one; both tell when renewal pays")

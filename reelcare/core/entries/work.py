@@ -115,7 +115,7 @@ class SetPlanned(Kind):
 
         code = refused(self.warnings)
         if code:
-            yield _("this set cannot be kept, {why}; change it until it holds", why=_(CODES[code]))
+            yield _("this set cannot be kept, {why}; change it until it holds", why=_(CODES[code].means))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
@@ -129,7 +129,7 @@ class SetPlanned(Kind):
             if name in self.planned:
                 value = units.read(self.planned[name], quantity)
                 told.append(_(label, value=units.show(value, quantity, system)))
-        told += [_("warned: {what}", what=_(CODES.get(one, one))) for one in self.warnings]
+        told += [_("warned: {what}", what=_(CODES[one].means if one in CODES else one)) for one in self.warnings]
         return _("set planned: {figures}", figures=", ".join(told))
 
 
