@@ -9,12 +9,13 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, date, datetime, time, tzinfo
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 from reelcare import files, languages
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn, fitted, in_lines, plain
 from reelcare.cli.terminal import columns, is_utf8, shortened, width_of_tables
+from reelcare.core import units
 from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, check_year, read_time
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from reelcare.register.writing.writer import Writer
 
 
-SYSTEMS = ("metric", "us")
+SYSTEMS = get_args(units.System)
 """The units that a person can choose from."""
 
 

@@ -17,7 +17,7 @@ from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.limits import find
-from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet import PRE_START, Question
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.entries import Draft
 from reelcare.register import sheets
@@ -148,7 +148,7 @@ def _play(register: Writer, machine: _Machine, opened: datetime, today: datetime
         if day == last:
             yield from _write(register, drafts, "Ines")
             drafts = []
-            yield from _walk(register, machine, "pre-start", day, "Aldo")
+            yield from _walk(register, machine, PRE_START, day, "Aldo")
         if runs:
             drafts.append(_run(machine, day, worn=machine.story == "nozzle wears" and (today - day).days < 24))
         if number % 6 == 5:
@@ -197,7 +197,7 @@ def _serve(register: Writer, machine: _Machine, day: datetime, today: datetime) 
     found = yard.machine_now(register, machine.id, at, forecasts=False)
     drafts = []
     for line in found.dues:
-        if line.item.id in left or line.item.done_by == "pre-start" or not line.is_acute:
+        if line.item.id in left or line.item.done_by == PRE_START or not line.is_acute:
             continue
         if machine.chance.random() < 0.85 or line.due.held:
             item = line.item
@@ -218,15 +218,15 @@ def _ending(register: Writer, machine: _Machine, today: datetime, now: datetime)
     yesterday = today - timedelta(days=1)
     by = "Ines"
     if machine.story == "stop fails":
-        yield from _walk(register, machine, "pre-start", yesterday, by, wrong=("stop-test", "hangs"))
+        yield from _walk(register, machine, PRE_START, yesterday, by, wrong=("stop-test", "hangs"))
     elif machine.story == "cleared this morning":
-        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by)
+        yield from _walk(register, machine, PRE_START, min(today, now - timedelta(hours=1)), by)
     elif machine.story == "check interrupted":
-        yield from _walk(register, machine, "pre-start", min(today, now - timedelta(hours=1)), by, stop_after=9)
+        yield from _walk(register, machine, PRE_START, min(today, now - timedelta(hours=1)), by, stop_after=9)
     elif machine.story == "road check passed":
         yield from _walk(register, machine, "road", min(today, now - timedelta(hours=1)), by)
     elif machine.story == "fault repaired":
-        yield from _walk(register, machine, "pre-start", yesterday, by, wrong=("pawl-down", "rides"))
+        yield from _walk(register, machine, PRE_START, yesterday, by, wrong=("pawl-down", "rides"))
         fault = register.state(machine.id).faults[0].id
         at = yesterday + timedelta(hours=2)
         for step in (

@@ -8,7 +8,7 @@ them but a dialog. A screen says what its body is, and no more.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
 from typing import ClassVar, Protocol, TypeVar, cast
@@ -30,17 +30,16 @@ from reelcare.core.wording import weekday_and_time
 from reelcare.register.errors import RegisterError
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
+from reelcare.tui.keys import bind
 from reelcare.tui.leaving import LeftOnce
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.requests import Answer, Opens, OpenSteps
 from reelcare.tui.text import join
 from reelcare.tui.widgets.key_line import KeyLine
 from reelcare.tui.widgets.message_line import MessageLine
-from reelcare.tui.widgets.rows import Rows
 from reelcare.tui.widgets.standing_line import standing_line, two_rows
 
 Written = TypeVar("Written")
-Shown = TypeVar("Shown")
 NARROW = 70
 """A window of fewer cells gives its screens the class `-tiny`."""
 
@@ -103,9 +102,9 @@ class BaseScreen(LeftOnce[None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "exclamation_mark", "stop_now", mark("Stop now"), priority=True, id="screen.stop_now",
-            tooltip=mark("What stops the machine, at any time and in any state"),
+        bind(
+            "screen.stop_now", "exclamation_mark", mark("Stop now"),
+            mark("What stops the machine, at any time and in any state"), priority=True,
         ),
     ]  # fmt: skip
     PAGE = ""
@@ -346,75 +345,3 @@ class BaseScreen(LeftOnce[None]):
     def action_leave(self) -> None:
         """Back to where one came from."""
         self.dismiss()
-
-
-class ListScreen(BaseScreen):
-    """A screen with one list, and perhaps something beside it that follows its cursor.
-
-    A list whose `fill` begins with `follow` shows what another program writes within seconds, and another day.
-    """
-
-    OF_A_ROW: ClassVar[frozenset[str]] = frozenset()
-    """The actions that do something with a row of the list: an empty one does not offer their keys."""
-    _filled_on: tuple[object, date] | None = None
-    """The register's change token (None: the rows go by the day alone) and the day that the rows are of; None where the
-    list follows neither."""
-
-    def on_mount(self) -> None:
-        """Fill the list before the first paint."""
-        self.fill()
-        rows = self.query_one(Rows)
-        rows.cursor = self.first_row()
-        # as it changes, and not by a message: what follows the cursor is painted in the same frame
-        self.watch(rows, "cursor", self.detail, init=False)
-        rows.focus()
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """An empty list offers no key that needs a row."""
-        if action in self.OF_A_ROW and not any(rows.count for rows in self.query(Rows)):
-            return False
-        return super().check_action(action, parameters)
-
-    def under_cursor(self, shown: Sequence[Shown]) -> Shown | None:
-        """What the list shows in the row under the cursor; None where there is none."""
-        place = self.query_one(Rows).cursor
-        return shown[place] if place < len(shown) else None
-
-    def first_row(self) -> int:
-        """The row on which the cursor begins."""
-        return 0
-
-    def come_back(self) -> None:
-        """Show what was done on another screen."""
-        self.fill()
-
-    def follow(self, *, others: bool = True) -> None:
-        """Keep of when the rows are, before they are read; what `others` write changes them, or another day alone."""
-        self._shows = self.register.change_token() if others else None
-        self._filled_on = self._shows, self.today
-
-    def show_again(self) -> None:
-        """Another day, or another program, can change every row; the cursor stays on its own."""
-        token, day = self._filled_on or (None, self.today)
-        if day == self.today and token in (None, self.register.change_token()):
-            super().show_again()
-            return
-        rows = self.query_one(Rows)
-        here = self.row_id(rows.cursor) if rows.count else None
-        self.fill()
-        rows.cursor = next((place for place in range(rows.count) if self.is_row(place, here)), rows.cursor)
-
-    def is_row(self, place: int, here: object) -> bool:
-        """Whether the row of a place is the one that was known by this."""
-        return self.row_id(place) == here
-
-    def row_id(self, place: int) -> object:
-        """What the row of a place is known by when the list is read again."""
-        return place
-
-    def fill(self) -> None:
-        """Read what the list shows."""
-        raise NotImplementedError
-
-    def detail(self) -> None:
-        """Show what belongs to the row under the cursor, where the screen has a place for that."""

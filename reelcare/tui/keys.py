@@ -48,24 +48,26 @@ NAMES: dict[str, str] = {
 }
 
 
+def bind(
+    id: str, keys: str, name: str, does: str, *, action: str = "", show: bool = True, priority: bool = False
+) -> Binding:
+    """Keys of a screen or a widget, by an id that ends with their action, where another is not named. `name` stands in
+    the line of keys, and what they do in the help."""
+    does_it = action or id.rpartition(".")[2]
+    return Binding(keys, does_it, name, show=show, priority=priority, id=id, tooltip=does)
+
+
 EVERYWHERE: list[BindingType] = [
-    Binding("p", "person", mark("Who"), id="app.person", tooltip=mark("Changes the person at this terminal")),
-    Binding("u", "units", mark("Units"), show=False, id="app.units", tooltip=mark("Metric or US customary units")),
-    Binding(
-        "l", "language", mark("Language"), show=False, id="app.language", tooltip=mark("English, Spanish or French")
+    bind("app.person", "p", mark("Who"), mark("Changes the person at this terminal")),
+    bind("app.units", "u", mark("Units"), mark("Metric or US customary units"), show=False),
+    bind("app.language", "l", mark("Language"), mark("English, Spanish or French"), show=False),
+    bind("app.help", "question_mark", mark("Help"), mark("The keys of this screen")),
+    bind(
+        "app.draw_again", "ctrl+l", mark("Draw again"), mark("Draws the whole screen again, if it looks broken"),
+        show=False, priority=True,  # in a dialog, and where something is typed
     ),
-    Binding("question_mark", "help", mark("Help"), id="app.help", tooltip=mark("The keys of this screen")),
-    Binding(
-        "ctrl+l",
-        "draw_again",
-        mark("Draw again"),
-        show=False,
-        priority=True,  # in a dialog, and where something is typed
-        id="app.draw_again",
-        tooltip=mark("Draws the whole screen again, if it looks broken"),
-    ),
-    Binding("q", "quit", mark("Quit"), id="app.quit", tooltip=mark("Leaves Reelcare; everything is saved already")),
-]
+    bind("app.quit", "q", mark("Quit"), mark("Leaves Reelcare; everything is saved already")),
+]  # fmt: skip
 """The keys of the app, on every screen."""
 
 

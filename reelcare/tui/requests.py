@@ -56,8 +56,6 @@ class OfPlace(Opens[None]):
 class OpenYard(Opens[None]):
     """The yard."""
 
-    __slots__ = ()
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OpenWalkRound(Opens[None]):
@@ -77,8 +75,6 @@ class EnterPaper(OfMachine):
 
 class OpenSetUp(OfMachine):
     """The set-up of a machine."""
-
-    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,8 +119,6 @@ class OpenPlan(Opens[None]):
 class OpenDue(Opens[None]):
     """The due list."""
 
-    __slots__ = ()
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OpenWeeks(Opens[None]):
@@ -145,31 +139,21 @@ class OpenNight(Opens[None]):
 class OpenLanes(OfPlace):
     """The lanes of the field of a place, to add to and change."""
 
-    __slots__ = ()
-
 
 class OpenSignals(Opens[None]):
     """What the run log tells, over all machines."""
-
-    __slots__ = ()
 
 
 class OpenFailures(Opens[None]):
     """What the faults tell of each part."""
 
-    __slots__ = ()
-
 
 class OpenWaiting(Opens[None]):
     """What was carried in and waits to be accepted."""
 
-    __slots__ = ()
-
 
 class OpenStart(Opens[None]):
     """What a register needs on its first day."""
-
-    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -183,19 +167,13 @@ class OpenPreview(Opens[None]):
 class OpenLastDone(Opens[None]):
     """When each item was last done, machine by item."""
 
-    __slots__ = ()
-
 
 class OpenPeople(Opens[None]):
     """Who is enrolled."""
 
-    __slots__ = ()
-
 
 class EnrolPerson(Opens[None]):
     """A person to be enrolled."""
-
-    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -208,13 +186,9 @@ class ChangeMachine(Opens[None]):
 class OpenMarks(Opens[None]):
     """How checks were answered."""
 
-    __slots__ = ()
-
 
 class LogRun(OfMachine):
     """A run of a machine."""
-
-    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -246,8 +220,6 @@ class LogService(Opens[None]):
 class ReadCounters(OfMachine):
     """The counters of a machine."""
 
-    __slots__ = ()
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Measure(OfMachine):
@@ -275,8 +247,6 @@ class ChangeLane(Opens[None]):
 
 class ChangeAllowed(OfPlace):
     """What licence, tariff and daylight allow on the field of a place."""
-
-    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

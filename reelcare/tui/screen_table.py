@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import is_dataclass
+from importlib import import_module
 from typing import Any, cast
 
 from textual.screen import Screen
@@ -10,196 +13,72 @@ from reelcare.register.writing.writer import Writer
 from reelcare.tui import requests as r
 from reelcare.tui.requests import Answer, Opens
 
+SCREENS: Mapping[type[Opens[Any]], str] = {
+    r.AskChoice: "widgets.inputs.dialogs.Choose",
+    r.AskYesNo: "widgets.inputs.dialogs.Confirm",
+    r.AskText: "widgets.inputs.dialogs.Ask",
+    r.AskPerson: "widgets.inputs.people.ChoosePerson",
+    r.AskPin: "widgets.inputs.people.PinDialog",
+    r.ShowEntry: "screens.machine.entry.EntryPage",
+    r.ShowHelp: "screens.help.Help",
+    r.LogRun: "screens.work.run.RunForm",
+    r.LogFault: "screens.work.fault.FaultForm",
+    r.LogFaultStep: "screens.work.fault.FaultStepForm",
+    r.LogService: "screens.work.service.ServiceForm",
+    r.ReadCounters: "screens.machine.counters.CountersForm",
+    r.Measure: "screens.machine.measure.MeasureForm",
+    r.ChangePlanItem: "screens.work.plan_item.PlanItemForm",
+    r.ChangeLane: "screens.settings.lane_forms.LaneForm",
+    r.ChangeAllowed: "screens.settings.lane_forms.AllowedForm",
+    r.ChangeMachine: "screens.first_day.machine.MachineForm",
+    r.EnrolPerson: "screens.first_day.people.PersonForm",
+    r.EnterPaper: "screens.checks.paper.PaperForm",
+    r.OpenYard: "screens.yard.Yard",
+    r.OpenBench: "screens.work.bench.Bench",
+    r.OpenDue: "screens.work.due.DueList",
+    r.OpenWeeks: "screens.work.weeks.Weeks",
+    r.OpenNight: "screens.work.night.NightScreen",
+    r.OpenLanes: "screens.settings.lanes.Lanes",
+    r.OpenSignals: "screens.evidence.signals.Signals",
+    r.OpenFailures: "screens.evidence.failures.Failures",
+    r.OpenMarks: "screens.evidence.marks.Marks",
+    r.OpenWaiting: "screens.work.waiting.Waiting",
+    r.OpenWalkRound: "screens.checks.walk.WalkRound",
+    r.OpenSetUp: "screens.settings.set_up.SetUp",
+    r.OpenSteps: "screens.machine.steps.Steps",
+    r.OpenBook: "screens.machine.book.Book",
+    r.OpenCard: "screens.machine.card.CardPage",
+    r.OpenPlan: "screens.work.plan.PlanPage",
+    r.OpenStart: "screens.first_day.start.StartPage",
+    r.OpenPreview: "screens.first_day.preview.PreviewPage",
+    r.OpenLastDone: "screens.first_day.last_done.LastDonePage",
+    r.OpenPeople: "screens.first_day.people.PeoplePage",
+}
+"""The class of the screen that is made from each request; a request that says nothing is not handed on to it."""
+
 
 def screen_for(request: Opens[Answer], register: Writer) -> Screen[Answer]:
     """Make the screen that a request asks for.
 
     Raises a RegisterError or ValueError where the tables that it stands on cannot be read.
     """
-    made = _dialog(request) or _form(request) or _list(request) or _page(request, register) or _first_day(request)
-    if made is None:
+    if type(request) not in SCREENS:
         raise NotImplementedError(f"no screen answers {type(request).__name__}")
-    return cast("Screen[Answer]", made)
+    stands_on = _tables(request, register)
+    module, _dot, name = SCREENS[type(request)].rpartition(".")
+    made = getattr(import_module(f"reelcare.tui.{module}"), name)
+    return cast("Screen[Answer]", made(request, *stands_on) if is_dataclass(request) else made())
 
 
-def _dialog(request: Opens[Any]) -> Screen[Any] | None:
+def _tables(request: Opens[Any], register: Writer) -> tuple[object, ...]:
+    """What a screen is made from besides its request."""
     match request:
-        case r.AskChoice():
-            from reelcare.tui.widgets.inputs.dialogs import Choose
-
-            return Choose(request)
-        case r.AskYesNo():
-            from reelcare.tui.widgets.inputs.dialogs import Confirm
-
-            return Confirm(request)
-        case r.AskText():
-            from reelcare.tui.widgets.inputs.dialogs import Ask
-
-            return Ask(request)
-        case r.AskPerson():
-            from reelcare.tui.widgets.inputs.people import ChoosePerson
-
-            return ChoosePerson(request)
-        case r.AskPin():
-            from reelcare.tui.widgets.inputs.people import PinDialog
-
-            return PinDialog(request)
-        case r.ShowEntry():
-            from reelcare.tui.screens.machine.entry import EntryPage
-
-            return EntryPage(request)
-        case r.ShowHelp():
-            from reelcare.tui.screens.help import Help
-
-            return Help(request)
-    return None
-
-
-def _form(request: Opens[Any]) -> Screen[Any] | None:
-    match request:
-        case r.LogRun():
-            from reelcare.tui.screens.work.run import RunForm
-
-            return RunForm(request)
-        case r.LogFault():
-            from reelcare.tui.screens.work.fault import FaultForm
-
-            return FaultForm(request)
-        case r.LogFaultStep():
-            from reelcare.tui.screens.work.fault import FaultStepForm
-
-            return FaultStepForm(request)
-        case r.LogService():
-            from reelcare.tui.screens.work.service import ServiceForm
-
-            return ServiceForm(request)
-        case r.ReadCounters():
-            from reelcare.tui.screens.machine.counters import CountersForm
-
-            return CountersForm(request)
-        case r.Measure():
-            from reelcare.tui.screens.machine.measure import MeasureForm
-
-            return MeasureForm(request)
-        case r.ChangePlanItem():
-            from reelcare.tui.screens.work.plan_item import PlanItemForm
-
-            return PlanItemForm(request)
-        case r.ChangeLane():
-            from reelcare.tui.screens.settings.lane_forms import LaneForm
-
-            return LaneForm(request)
-        case r.ChangeAllowed():
-            from reelcare.tui.screens.settings.lane_forms import AllowedForm
-
-            return AllowedForm(request)
-    return None
-
-
-def _list(request: Opens[Any]) -> Screen[Any] | None:
-    match request:
-        case r.OpenYard():
-            from reelcare.tui.screens.yard import Yard
-
-            return Yard()
-        case r.OpenBench():
-            from reelcare.tui.screens.work.bench import Bench
-
-            return Bench(request)
-        case r.OpenDue():
-            from reelcare.tui.screens.work.due import DueList
-
-            return DueList()
-        case r.OpenWeeks():
-            from reelcare.tui.screens.work.weeks import Weeks
-
-            return Weeks(request)
-        case r.OpenNight():
-            from reelcare.tui.screens.work.night import NightScreen
-
-            return NightScreen(request)
-        case r.OpenLanes():
-            from reelcare.tui.screens.settings.lanes import Lanes
-
-            return Lanes(request)
-        case r.OpenSignals():
-            from reelcare.tui.screens.evidence.signals import Signals
-
-            return Signals()
-        case r.OpenFailures():
-            from reelcare.tui.screens.evidence.failures import Failures
-
-            return Failures()
-        case r.OpenMarks():
-            from reelcare.tui.screens.evidence.marks import Marks
-
-            return Marks()
-        case r.OpenWaiting():
-            from reelcare.tui.screens.work.waiting import Waiting
-
-            return Waiting()
-    return None
-
-
-def _page(request: Opens[Any], register: Writer) -> Screen[Any] | None:
-    match request:
-        case r.EnterPaper():
-            from reelcare.tui.screens.checks.paper import PaperForm
-
-            return PaperForm(request)
-        case r.OpenWalkRound():
-            from reelcare.tui.screens.checks.walk import WalkRound
-
-            return WalkRound(request)
         case r.OpenSetUp():
             from reelcare.register.acts import sets
-            from reelcare.tui.screens.settings.set_up import SetUp
 
-            return SetUp(request, sets.basis(register, request.machine.id))
+            return (sets.basis(register, request.machine.id),)
         case r.OpenSteps():
             from reelcare.register import sheets
-            from reelcare.tui.screens.machine.steps import Steps
 
-            return Steps(request, sheets.machine_model().for_machine(register.card(request.machine)))
-        case r.OpenBook():
-            from reelcare.tui.screens.machine.book import Book
-
-            return Book(request)
-        case r.OpenCard():
-            from reelcare.tui.screens.machine.card import CardPage
-
-            return CardPage(request)
-        case r.OpenPlan():
-            from reelcare.tui.screens.work.plan import PlanPage
-
-            return PlanPage(request)
-    return None
-
-
-def _first_day(request: Opens[Any]) -> Screen[Any] | None:
-    match request:
-        case r.OpenStart():
-            from reelcare.tui.screens.first_day.start import StartPage
-
-            return StartPage()
-        case r.OpenPreview():
-            from reelcare.tui.screens.first_day.preview import PreviewPage
-
-            return PreviewPage(request)
-        case r.OpenLastDone():
-            from reelcare.tui.screens.first_day.last_done import LastDonePage
-
-            return LastDonePage()
-        case r.OpenPeople():
-            from reelcare.tui.screens.first_day.people import PeoplePage
-
-            return PeoplePage()
-        case r.EnrolPerson():
-            from reelcare.tui.screens.first_day.people import PersonForm
-
-            return PersonForm()
-        case r.ChangeMachine():
-            from reelcare.tui.screens.first_day.machine import MachineForm
-
-            return MachineForm(request)
-    return None
+            return (sheets.machine_model().for_machine(register.card(request.machine)),)
+    return ()

@@ -13,13 +13,12 @@ import os
 from typing import Any, NamedTuple
 
 from textual.app import App
-from textual.content import Content
 from textual.filter import Monochrome, NoColor
 from textual.theme import Theme
 
 from reelcare.core.drawing.signs import STATES
 from reelcare.core.text import _
-from reelcare.tui.text import NothingSteers, PlainSigns, said
+from reelcare.tui.text import NothingSteers, PlainSigns
 
 DUSK, NOON = "reelcare-dusk", "reelcare-noon"
 
@@ -125,16 +124,6 @@ def state(word: str) -> str:
     '■ held'
     """
     return f"{SIGNS.get(word, ' ')} {_(word)}"
-
-
-def stated(word: str, says: str) -> Content:
-    """A state in its tone, and (as text that may have been typed) what it says.
-
-    >>> stated("held", "end stop [late]").plain
-    '■ held  end stop [late]'
-    """
-    shown = Content.styled(state(word), STYLES[TONES.get(word, "faint")])
-    return Content.assemble(shown, "  ", said(says))
 
 
 def chosen_theme() -> str:

@@ -273,7 +273,7 @@ def test_what_is_refused_never_counts_and_is_listed_no_more(meeting: Meeting) ->
     waiting.decide(meeting.here, [release.id], accepted=False, why="he was not there", by="Mara", now=meeting.now)
     assert meeting.word() == "held"
     assert not [one for one in waiting.waiting(meeting.here, meeting.now) if one.machine]
-    [decided] = waiting.decisions(meeting.here, START, meeting.now + H)
+    [decided] = foreign.recorded_here(meeting.here, e.CarryDecision.kind, START, meeting.now + H)
     assert isinstance(decided.what, e.CarryDecision)
     assert (decided.what.accepted, decided.what.entries) == (False, (release.id,))
 

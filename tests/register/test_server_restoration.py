@@ -12,8 +12,8 @@ from reelcare.register.errors import Busy, Damaged, NotAllowed, NotThere, Refuse
 from reelcare.register.exchange import copies, restoration
 from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.opening import open_reader, open_writer
-from reelcare.register.proof import corrections
 from reelcare.register.proof.proving import prove
+from reelcare.register.reading.foreign import recorded_here
 from tests.register.conftest import carry_in, let_be_changed, sql
 from tests.register.going_back import HOLD, WHY, held, restore, restored
 from tests.register.test_carry_limits import forged
@@ -134,7 +134,9 @@ def test_what_another_register_went_through_answers_no_head_here(
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "other"))
     with yard.again() as there:
         assert [one.place for one in prove(there).findings] == [f"terminal {name}"]
-        assert [one.by for one in corrections.restores(there, yard.start, yard.now + timedelta(days=9))] == ["Mara"]
+        assert [one.by for one in recorded_here(there, e.Restored.kind, yard.start, yard.now + timedelta(days=9))] == [
+            "Mara"
+        ]
 
 
 @pytest.mark.long

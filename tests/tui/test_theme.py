@@ -11,12 +11,13 @@ from typing import Any
 import pytest
 from textual.app import App
 from textual.color import Color
+from textual.content import Content
 from textual.filter import Monochrome
 from textual.theme import Theme
 from textual.widgets import Static
 
 import reelcare.tui
-from reelcare.tui.theme import DARK, DUSK, LIGHT, NOON, SIGNS, STYLES, TONES, apply_theme, stated
+from reelcare.tui.theme import DARK, DUSK, LIGHT, NOON, SIGNS, STYLES, TONES, apply_theme, state
 
 
 def luminance(color: Color) -> float:
@@ -97,7 +98,6 @@ def test_text_stands_on_the_four_grounds_only() -> None:
 def test_every_state_has_sign_tone_and_style() -> None:
     assert set(SIGNS) == set(TONES)
     assert set(TONES.values()) <= set(STYLES)
-    assert stated("held", "late [/]").plain == "■ held  late [/]"
 
 
 def test_only_our_themes_are_left(small: Callable[..., App[Any]]) -> None:
@@ -110,7 +110,7 @@ async def test_without_colour_everything_is_grey_and_seen(
     monkeypatch: pytest.MonkeyPatch, small: Callable[..., App[Any]]
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    app = small(lambda: [Static(stated("held", "the stop is late"))])
+    app = small(lambda: [Static(Content.styled(state("held"), STYLES[TONES["held"]]))])
     assert any(isinstance(one, Monochrome) for one in app._filters)
     async with app.run_test(size=(40, 5)) as pilot:
         await pilot.pause()

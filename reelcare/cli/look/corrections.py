@@ -11,9 +11,9 @@ from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.text import _, mark, plural
-from reelcare.register.exchange import waiting as carried
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
+from reelcare.register.reading.foreign import recorded_here
 from reelcare.register.views.book import UNCOUNTED
 
 HEADS = (
@@ -29,8 +29,9 @@ def corrections(asked: argparse.Namespace) -> int:
         at, _past = common.as_of(asked, register, common.now())
         since, zone = at - timedelta(weeks=asked.weeks), register.zone
         found, back = corrected.corrections(register, since, at), corrected.stepped_back(register)
-        restores, recovered = corrected.restores(register, since, at), corrected.recoveries(register, since, at)
-        decided = carried.decisions(register, since, at)
+        restores, recovered, decided = (
+            recorded_here(register, one.kind, since, at) for one in (e.Restored, e.Recovered, e.CarryDecision)
+        )
     if asked.json:
         common.print_json({
             "corrections": [_json(one) for one in found],

@@ -11,8 +11,8 @@ from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core.evidence.failures.lives import Weibull
 from reelcare.core.evidence.failures.power_law import PowerLaw
-from reelcare.core.evidence.failures.words import FailureFigures, findings, how_often, sentences, tell
-from reelcare.core.evidence.signals import Signal
+from reelcare.core.evidence.failures.words import FailureFigures, findings, how_often, sentences, tell_each
+from reelcare.core.evidence.signals import Signal, percent
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.views import evidence
@@ -60,9 +60,8 @@ def _print_signals(found: list[tuple[str, Signal]], *, everything: bool) -> None
 
 def _signal_row(tag: str, one: Signal) -> tuple[str, ...]:
     change = "" if one.change is None else localized(f"{one.change:+.0f} % ± {one.span:.2g}")
-    runs = str(one.runs if one.state == "drifting" else len(one.seen))
     since = f"{one.since:%Y-%m-%d}" if one.since else ""
-    return tag, _(one.name), _(one.state), change, runs, since, _look_at(one)
+    return tag, _(one.name), _(one.state), change, str(one.told_by), since, _look_at(one)
 
 
 def _look_at(one: Signal) -> str:
@@ -80,7 +79,7 @@ def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
         "signal": one.name,
         "state": one.state,
         "since": one.since.isoformat() if one.since else None,
-        "runs": one.runs if one.state == "drifting" else len(one.seen),
+        "runs": one.told_by,
         "change_percent": None if one.change is None else round(one.change, 3),
         "error_percent": None if one.error is None else round(one.error, 3),
         "between": [moment.isoformat() for moment in one.between] if one.between else None,
@@ -91,7 +90,7 @@ def _signal_json(tag: str, one: Signal) -> dict[str, Any]:
         else {
             "by": one.explained.by,
             "side": one.explained.side,
-            "change_percent": round(100 * math.expm1(one.explained.size / 100), 3),
+            "change_percent": round(percent(one.explained.size), 3),
             "runs": one.explained.runs,
         },
         "says": one.says(),
@@ -109,10 +108,7 @@ def failures(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         found = evidence.exposures_of(register, parts, at if past else None, unit=asked.by_counter)
-    unit = "h" if asked.by_counter == "hours" else "m"
-    told = [tell(part, [one for _unused, one in exposed], unit=unit, costs=costs) for part, exposed in found.items()]
-    if not asked.part:
-        told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
+    told = tell_each(found, unit=asked.by_counter, costs=costs)
     if asked.json:
         common.print_json([_told_json(one) for one in told])
     else:

@@ -48,7 +48,7 @@ def may(asked: argparse.Namespace) -> int:
         model = sheets.machine_model().for_machine(machine.card)
         now = previous_answers.positions(register, machine.id, model, at)
     standing = machine.standing
-    held = frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
+    held = frozenset[str](standing.held_sides)
     what = _Asked(model, now | _seen(asked.seen, model), held, common.language(asked))
     way, allowed = _answer(asked, what)
     if standing.held_for:

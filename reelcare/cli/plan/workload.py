@@ -10,6 +10,7 @@ from reelcare.cli import common, filters
 from reelcare.cli.look.show import due_json
 from reelcare.cli.table import TextColumn
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.supplies import counted
 from reelcare.core.service.workload import Visit, Week
 from reelcare.core.service.workload import workload as gathered
 from reelcare.core.text import _, mark, plural
@@ -107,7 +108,7 @@ def _beside(form: str, job: DueLine, language: str) -> Title:
 
 def _print_supplies(weeks: list[Week], language: str) -> None:
     for week in weeks:
-        along = [f"{many} x {what}" if many > 1 else what for what, many in week.supplies(language).items()]
+        along = counted(week.supplies(language))
         if along:
             day = week.begins.isoformat()
             common.print_text(_("take along, week of {day}: {supplies}", day=day, supplies="; ".join(along)))

@@ -10,7 +10,7 @@ from reelcare.cli.problem import Problem
 from reelcare.cli.work import paper, questions
 from reelcare.core import entries as e
 from reelcare.core.checks.judged_by import judged_by
-from reelcare.core.checks.sheet import GATE_TITLES, Question, Sheet
+from reelcare.core.checks.sheet import GATE_TITLES, GOES_ON, PRE_START, Question, Sheet
 from reelcare.core.checks.verdict import Given
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import said
@@ -41,9 +41,6 @@ def check(asked: argparse.Namespace) -> int:
         going = _begin_or_resume(register, machine, sheet, asked, by)
         register.refuse_time(going.begin, machine, _at(asked, register), now=common.now())
         return paper.enter(register, going, asked, by) if asked.from_paper else _walk(register, going, asked, by)
-
-
-PRE_START, GOES_ON = "pre-start", "goes-on"
 
 
 def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:

@@ -15,7 +15,7 @@ from reelcare.core.settings.set_request import WishError
 from reelcare.core.settings.setting import work_out
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import figure_text, limit_text, percent_text, sheet_lines, verdict
-from reelcare.core.settings.warning_codes import LABELS
+from reelcare.core.settings.warning_codes import CODES
 from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
@@ -206,4 +206,4 @@ def _print_limits(setting: Setting, system: units.System) -> None:
         percents = f"{percent_text(one.percent):>6}{percent_text(one.worst_percent):>7}"
         told = _("{likely}, limit {limit}", likely=likely + also, limit=limit)
         only = "" if one.decides else " " + _("(warning only)")
-        common.print_text(f"    {_(LABELS[one.code]):<24}{percents}  {told}{only}")
+        common.print_text(f"    {_(CODES[one.code].label):<24}{percents}  {told}{only}")

@@ -36,6 +36,8 @@ GATE_TITLES: Mapping[str, str] = {
 For = Literal["run", "road", "shop", "season"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 FORS: tuple[For, ...] = get_args(For)
+PRE_START, GOES_ON = "pre-start", "goes-on"
+"""The sheets that an ordinary run begins with, and that one goes on with after a stop half-way."""
 LIMITS = ("at_least", "at_most", "about", "never_above", "never_below")
 """The keys of a question's limits."""
 READ = ("reading", "count")
@@ -178,7 +180,7 @@ class Sheet:
 
     def fits(self, card: Card) -> bool:
         """Whether the sheet is for a machine: its card denies nothing that the sheet needs."""
-        return all(card.has(one) for one in self.needs)
+        return card.has_all(self.needs)
 
     @cached_property
     def questions(self) -> tuple[Question, ...]:
@@ -258,7 +260,7 @@ class Sheet:
 
 def left_out(sheet: Sheet, card: Card) -> tuple[str, ...]:
     """The questions that the card says do not apply to the machine."""
-    return tuple(one.id for one in sheet.questions if not all(card.has(need) for need in one.needs))
+    return tuple(one.id for one in sheet.questions if not card.has_all(one.needs))
 
 
 def left_out_again(sheet: Sheet, card: Card) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from reelcare.core.checks.reading_scale import ReadingScale
 from reelcare.core.drawing.canvas import Canvas, Picture, cut
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.settings.sheet_words import limit_text, percent_text
-from reelcare.core.settings.warning_codes import LABELS
+from reelcare.core.settings.warning_codes import CODES
 from reelcare.core.text import _, localized
 
 BAR, WORST, LIMIT, NAME, VALUE, OVER = "bar", "worst", "limit", "name", "value", "over"
@@ -91,7 +91,7 @@ def bars_of(setting: Setting, system: units.System) -> list[LimitBar]:
         likely, _worst, limit = limit_text(one, system, worst=False)
         short = percent_text(one.percent)
         long = f"{short:>5}  {likely} ({limit})"
-        found.append(LimitBar(_(LABELS[one.code]), one.percent, one.worst_percent, short, long))
+        found.append(LimitBar(_(CODES[one.code].label), one.percent, one.worst_percent, short, long))
     return found
 
 

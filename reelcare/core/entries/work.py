@@ -115,7 +115,8 @@ class SetPlanned(Kind):
 
         code = refused(self.warnings)
         if code:
-            yield _("this set cannot be kept ({why}): change it until it is within its limits", why=_(CODES[code]))
+            why = _(CODES[code].means)
+            yield _("this set cannot be kept ({why}): change it until it is within its limits", why=why)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
@@ -129,7 +130,7 @@ class SetPlanned(Kind):
             if name in self.planned:
                 value = units.read(self.planned[name], quantity)
                 told.append(_(label, value=units.show(value, quantity, system)))
-        told += [_("warned: {what}", what=_(CODES.get(one, one))) for one in self.warnings]
+        told += [_("warned: {what}", what=_(CODES[one].means if one in CODES else one)) for one in self.warnings]
         return _("set planned: {figures}", figures=", ".join(told))
 
 

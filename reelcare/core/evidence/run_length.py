@@ -14,6 +14,8 @@ from functools import lru_cache
 from reelcare.core.evidence.failures.likelihood import root
 
 Row = list[float]
+NODES = 30
+"""Nodes of a rule, where the kernel is not narrow."""
 NODES_FOR_WIDTH = 5
 """Nodes for each width of the EWMA's kernel between middle and limit: run lengths hold to 1e-6 with as many."""
 
@@ -77,17 +79,17 @@ def _below(x: float) -> float:
     return 0.5 * math.erfc(-x / math.sqrt(2))
 
 
-def ewma(weight: float, limit: float, shift: float = 0.0, *, nodes: int = 40) -> float:
+def ewma(weight: float, limit: float, shift: float = 0.0) -> float:
     """Average run length of a two-sided EWMA with fixed limits of `limit` standard deviations of the average.
 
     The integral equation of Crowder 1987, Technometrics 29:401; a small weight makes its kernel narrow, and takes more
-    nodes than were asked for.
+    nodes than is usual.
 
     >>> round(ewma(0.25, 3, 1), 9)
     11.154267016
     """
     edge = limit * math.sqrt(weight / (2 - weight))
-    nodes = max(nodes, math.ceil(NODES_FOR_WIDTH * edge / weight))
+    nodes = max(NODES, math.ceil(NODES_FOR_WIDTH * edge / weight))
     points = [(edge * x, edge * w) for x, w in gauss_legendre(nodes)]
 
     def row(at: float) -> Row:
@@ -98,9 +100,7 @@ def ewma(weight: float, limit: float, shift: float = 0.0, *, nodes: int = 40) ->
     return 1 + sum(one * length for one, length in zip(row(0.0), lengths, strict=True))
 
 
-def cusum_one_sided(
-    reference: float, decision: float, shift: float = 0.0, start: float = 0.0, *, nodes: int = 40
-) -> float:
+def cusum_one_sided(reference: float, decision: float, shift: float = 0.0, start: float = 0.0) -> float:
     """Average run length of an upper CUSUM with reference value k and decision value h, from a head start.
 
     Integral equation with its mass at nothing (Page 1954, Biometrika 41:100).
@@ -109,7 +109,7 @@ def cusum_one_sided(
     17.35
     """
     half = decision / 2
-    points = [(half + half * x, half * w) for x, w in gauss_legendre(nodes)]
+    points = [(half + half * x, half * w) for x, w in gauss_legendre(NODES)]
 
     def row(at: float) -> Row:
         first = _below(reference - at - shift)
@@ -117,11 +117,11 @@ def cusum_one_sided(
 
     places = [0.0, *(y for y, _ in points)]
     matrix = [[(1.0 if i == j else 0.0) - one for j, one in enumerate(row(at))] for i, at in enumerate(places)]
-    lengths = solve(matrix, [1.0] * (nodes + 1))
+    lengths = solve(matrix, [1.0] * len(places))
     return 1 + sum(one * length for one, length in zip(row(start), lengths, strict=True))
 
 
-def cusum(reference: float, decision: float, shift: float = 0.0, start: float = 0.0, *, nodes: int = 40) -> float:
+def cusum(reference: float, decision: float, shift: float = 0.0, start: float = 0.0) -> float:
     """Average run length of a two-sided CUSUM, both sides with the same head start.
 
     From the one-sided ones (Lucas & Crosier 1982, Technometrics 24:199).
@@ -129,10 +129,10 @@ def cusum(reference: float, decision: float, shift: float = 0.0, start: float = 
     >>> [round(cusum(0.5, 4, shift, start), 1) for shift, start in ((0, 0), (1, 0), (1, 2))]
     [167.7, 8.4, 5.3]
     """
-    up, down = (cusum_one_sided(reference, decision, sign * shift, 0.0, nodes=nodes) for sign in (1, -1))
+    up, down = (cusum_one_sided(reference, decision, sign * shift) for sign in (1, -1))
     if not start:
         return up * down / (up + down)
-    up_ahead, down_ahead = (cusum_one_sided(reference, decision, sign * shift, start, nodes=nodes) for sign in (1, -1))
+    up_ahead, down_ahead = (cusum_one_sided(reference, decision, sign * shift, start) for sign in (1, -1))
     return (up_ahead * down + down_ahead * up - up * down) / (up + down)
 
 
@@ -144,20 +144,20 @@ def _limit(rising: Callable[[float], float], low: float, high: float) -> float:
 
 
 @lru_cache(maxsize=64)
-def ewma_limit(weight: float, run_length: float, nodes: int = 30) -> float:
+def ewma_limit(weight: float, run_length: float) -> float:
     """The limit of a two-sided EWMA that has an in-control run length.
 
-    >>> round(ewma_limit(0.5, 500), 3), round(ewma_limit(0.03, 500, 40), 3)
+    >>> round(ewma_limit(0.5, 500), 3), round(ewma_limit(0.03, 500), 3)
     (3.071, 2.437)
     """
-    return _limit(lambda limit: ewma(weight, limit, nodes=nodes) / run_length - 1, 0.5, 4.0)
+    return _limit(lambda limit: ewma(weight, limit) / run_length - 1, 0.5, 4.0)
 
 
 @lru_cache(maxsize=64)
-def cusum_limit(reference: float, run_length: float, *, ahead: float = 0.0, nodes: int = 30) -> float:
+def cusum_limit(reference: float, run_length: float, *, ahead: float = 0.0) -> float:
     """The decision value of a two-sided CUSUM that has an in-control run length, from a head start of so much of it.
 
     >>> round(cusum_limit(0.5, 168), 2), round(cusum_limit(0.5, 149, ahead=0.5), 2)
     (4.0, 4.0)
     """
-    return _limit(lambda limit: cusum(reference, limit, 0.0, ahead * limit, nodes=nodes) / run_length - 1, 0.5, 6.0)
+    return _limit(lambda limit: cusum(reference, limit, 0.0, ahead * limit) / run_length - 1, 0.5, 6.0)

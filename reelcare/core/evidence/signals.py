@@ -86,6 +86,11 @@ class Signal:
         return self.chart.state
 
     @property
+    def told_by(self) -> int:
+        """How many runs tell of it: those since it drifts, else all that are seen."""
+        return self.runs if self.state == "drifting" else len(self.seen)
+
+    @property
     def span(self) -> float:
         """How far `change` may be off, in percent (twice its standard error, and half a percent at least)."""
         return max(2 * (self.error or 0.0), 0.5)
@@ -97,7 +102,7 @@ class Signal:
             why = self.chart.why or _("no run has this figure")
             return f"{name}: {why}"
         if self.explained is not None:
-            by = _percent(self.explained.size)
+            by = percent(self.explained.size)
             return _(
                 "{signal} is {percent:.0f} % {way} {where} ({runs}): that explains the change, nothing else shows",
                 signal=name, percent=abs(by), way=_("more") if by > 0 else _("less"), where=self.explained.says(),
@@ -298,17 +303,17 @@ def _told(name: Name, drawn: Chart, seen: tuple[SignalRun, ...], plan: Plan) -> 
     way = 1 if change.size > 0 else -1
     return Signal(
         name, drawn, seen,
-        since=seen[change.at].at, runs=len(seen) - change.at, change=_percent(change.size),
+        since=seen[change.at].at, runs=len(seen) - change.at, change=percent(change.size),
         error=change.error * math.exp(change.size / 100),
         look_at=LOOK[name, way], item=_item(name, plan),
         between=(seen[change.first].at, seen[change.last].at),
     )  # fmt: skip
 
 
-def _percent(off: float) -> float:
+def percent(off: float) -> float:
     """The percent of what was usual by which two values of `residual` differ.
 
-    >>> round(_percent(100 * math.log(0.8)), 6)
+    >>> round(percent(100 * math.log(0.8)), 6)
     -20.0
     """
     return 100 * math.expm1(off / 100)

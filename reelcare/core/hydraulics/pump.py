@@ -6,9 +6,9 @@ points: straight through two, smooth through three, and never rises with the flo
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Protocol
 
 from reelcare.core.text import _, plural
@@ -115,10 +115,10 @@ class PumpCurve:
 
     def _slopes(self) -> tuple[float, ...]:
         """The slope at each point."""
-        secants = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in zip(self.points, self.points[1:], strict=False)]
+        secants = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(self.points)]
         if len(secants) == 1:
             return secants[0], secants[0]
-        (one, two), width = secants, [b[0] - a[0] for a, b in zip(self.points, self.points[1:], strict=False)]
+        (one, two), width = secants, [b[0] - a[0] for a, b in pairwise(self.points)]
         bow = (two - one) / (width[0] + width[1])
         parabola = (one - bow * width[0], one + bow * width[0], two + bow * width[1])
         if max(parabola) <= 0:
@@ -142,7 +142,7 @@ def curve_problem(points: Sequence[tuple[float, float]]) -> str:
             "{n} point: give two or three, each a flow and its pressure",
             "{n} points: give two or three, each a flow and its pressure", len(points),
         )  # fmt: skip
-    for (flow, pressure), (more, after) in itertools.pairwise(points):
+    for (flow, pressure), (more, after) in pairwise(points):
         if more <= flow:
             return _("the flow goes from {flow:g} m3/h to {more:g} m3/h; list the points by rising flow",
                      flow=flow * 3600, more=more * 3600)  # fmt: skip

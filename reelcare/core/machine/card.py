@@ -7,7 +7,7 @@ not before, and never guessed. Lengths in m, pressures in Pa, temperatures in de
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
@@ -184,6 +184,10 @@ class Card:
         False
         """
         return any(self._has(one) for one in need.split(" or "))
+
+    def has_all(self, needs: Iterable[str]) -> bool:
+        """Whether it denies nothing of what something needs."""
+        return all(self.has(one) for one in needs)
 
     def is_sure_of(self, need: str) -> bool:
         """Whether the card itself says that the machine has this, or what it lacks by it.

@@ -158,9 +158,9 @@ class MachineModel:
 
     def for_machine(self, card: Card) -> MachineModel:
         """What of the table fits a machine: nothing that its card says it has not."""
-        parts = {one.id: _fit_part(one, card) for one in self.parts.values() if _fits(card, one.equipment)}
+        parts = {one.id: _fit_part(one, card) for one in self.parts.values() if card.has_all(one.equipment)}
         activities = {
-            one.id: _fit_activity(one, card, parts) for one in self.activities.values() if _fits(card, one.equipment)
+            one.id: _fit_activity(one, card, parts) for one in self.activities.values() if card.has_all(one.equipment)
         }
         for id, one in activities.items():
             activities[id] = replace(one, stands_for=tuple(stop for stop in one.stands_for if stop in activities))
@@ -171,13 +171,13 @@ class MachineModel:
             goals={
                 one.id: replace(one, where=_of(parts, one.where), one_of=_groups(parts, one.one_of))
                 for one in self.goals.values()
-                if _fits(card, one.equipment)
+                if card.has_all(one.equipment)
             },
             states={id: {part: at for part, at in one.items() if part in parts} for id, one in self.states.items()},
             procedures={
                 one.id: replace(one, steps=tuple(step for step in one.steps if _taken(step, card, activities)))
                 for one in self.procedures.values()
-                if _fits(card, one.equipment)
+                if card.has_all(one.equipment)
             },
             rescue=tuple(one for one in self.rescue if one in activities),
         )
@@ -312,10 +312,6 @@ class MachineModel:
         return _(" or ").join(said(self.parts[part].positions[one], current_language()) for one in where)
 
 
-def _fits(card: Card, equipment: tuple[str, ...]) -> bool:
-    return all(card.has(one) for one in equipment)
-
-
 def _taken(step: Step, card: Card, activities: Mapping[str, Activity]) -> bool:
     return (
         step.activity in activities
@@ -325,7 +321,7 @@ def _taken(step: Step, card: Card, activities: Mapping[str, Activity]) -> bool:
 
 
 def _fit_part(one: Part, card: Card) -> Part:
-    positions = {id: says for id, says in one.positions.items() if _fits(card, one.only.get(id, ()))}
+    positions = {id: says for id, says in one.positions.items() if card.has_all(one.only.get(id, ()))}
     return replace(one, positions=positions, only={})
 
 

@@ -66,7 +66,7 @@ class Item:
 
     def is_for(self, card: Card) -> bool:
         """Whether a machine is asked for it: its card denies nothing that the item needs."""
-        return all(card.has(one) for one in self.needs)
+        return card.has_all(self.needs)
 
     @property
     def each_time(self) -> bool:

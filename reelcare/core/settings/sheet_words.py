@@ -9,7 +9,7 @@ from functools import partial
 from reelcare.core import units
 from reelcare.core.hydraulics.lane import Pressures
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.warning_codes import FINEST, LABELS, WORST_WHEN, Margin, fine_enough, no_more_than
+from reelcare.core.settings.warning_codes import CODES, FINEST, Margin, fine_enough, no_more_than
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import percent_of
 
@@ -35,11 +35,11 @@ def verdict(setting: Setting) -> str:
         told = _("outside its limits: {what}", what=_past(decides, worst=False))
     else:
         spare = math.floor(decides.margin)
-        told = _("within its limits, {percent} % to spare ({what})", percent=spare, what=_(LABELS[decides.code]))
+        told = _("within its limits, {percent} % to spare ({what})", percent=spare, what=_(CODES[decides.code].label))
     if worst.worst_margin < 0 <= worst.margin or (decides.over and worst.worst_margin < decides.margin):
         told += _("; worst: {what}", what=_past(worst, worst=True))
-        if worst.code in WORST_WHEN:
-            told += ", " + _(WORST_WHEN[worst.code])
+        if CODES[worst.code].worst_when:
+            told += ", " + _(CODES[worst.code].worst_when)
         if worst.code in ("drag", "wall") and setting.friction_to is not None and not decides.over:
             # rounded down: what is told must still hold
             to = math.floor(100 * setting.friction_to) / 100
@@ -55,7 +55,7 @@ JUDGED = ("pressures", "pull on the hose", "coils left", "metres left", "loss of
 def _past(one: Margin, *, worst: bool) -> str:
     """What is past its limit, by how many percent (never told as none), and where."""
     where = one.worst_where if worst else one.where
-    label, place = _(LABELS[one.code]), _(PLACES[where]) if where in PLACES else ""
+    label, place = _(CODES[one.code].label), _(PLACES[where]) if where in PLACES else ""
     if one.at_least:
         # of the figures themselves: percent of a limit end at a thousand
         value, limit = (one.at_worst, one.limit_at_worst) if worst else (one.likely, one.limit)

@@ -9,10 +9,11 @@ is what is left to that, negative past it. Only what is likely decides whether a
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations, repeat
 from string import Formatter
+from typing import NamedTuple
 
 from reelcare.core import units
 from reelcare.core.text import _, localized, mark
@@ -22,30 +23,54 @@ Figure = tuple[float, units.Quantity, str]
 FINEST = 3
 """How many more places a figure is written with at most, so that it does not read as its limit."""
 
-CODES: dict[str, str] = {
-    "pull-out": mark("more is pulled out than there is hose"),
-    "coils": mark("too few coils stay on the drum"),
-    "drum": mark("the card's hose does not fit on the card's drum"),
-    "gun-low": mark("gun pressure under its range"),
-    "gun-high": mark("gun pressure over its range"),
-    "not-fed": mark("the inlet does not feed the gun as wanted"),
-    "nozzle": mark("flow, nozzle and pressure do not belong together"),
-    "drive-loss": mark("the drive takes too much"),
-    "drag": mark("the hose pulls harder than its wall may bear"),
-    "wall": mark("pull and pressure together are more than the wall of the hose may bear"),
-    "hose-pressure": mark("pressure over what the hose is rated for"),
-    "spacing": mark("lanes too far apart for the wind"),
-    "wind": mark("too much wind to work in"),
-    "wind-rows": mark("more wind than published lane spacings cover"),
-    "slope": mark("the lane is steeper than gun travellers are used on"),
-    "runoff": mark("water falls faster than the soil takes it in"),
-    "late": mark("the run is not done in time"),
-    "speed-spread": mark("the cart's speed changes much over the run"),
-    "bend-early": mark("a curve begins too near to the machine"),
-    "bend-much": mark("too much curve in all"),
-    "bend-tight": mark("a curve tighter than the hose may be bent"),
+
+class Code(NamedTuple):
+    """A warning that other programs can rely on: what it means, what people call the figure that it limits, and what
+    makes that its worst; the last two '' where there is none."""
+
+    means: str
+    label: str = ""
+    worst_when: str = ""
+
+
+CODES: Mapping[str, Code] = {
+    "pull-out": Code(mark("more is pulled out than there is hose"), mark("hose pulled out")),
+    "coils": Code(mark("too few coils stay on the drum"), mark("coils left")),
+    "drum": Code(mark("the card's hose does not fit on the card's drum"), mark("hose on the drum")),
+    "gun-low": Code(
+        mark("gun pressure under its range"), mark("gun pressure, least"), mark("rough hose, coils that lose most")
+    ),
+    "gun-high": Code(
+        mark("gun pressure over its range"), mark("gun pressure, most"), mark("smooth hose, coils that lose least")
+    ),
+    "not-fed": Code(
+        mark("the inlet does not feed the gun as wanted"),
+        mark("inlet pressure"),
+        mark("rough hose, coils that lose most"),
+    ),
+    "nozzle": Code(mark("flow, nozzle and pressure do not belong together")),
+    "drive-loss": Code(mark("the drive takes too much"), mark("drive loss")),
+    "drag": Code(mark("the hose pulls harder than its wall may bear"), mark("pull on the hose"), mark("on dry ground")),
+    "wall": Code(
+        mark("pull and pressure together are more than the wall of the hose may bear"),
+        mark("wall of the hose"),
+        mark("on dry ground, hose hot in the sun"),
+    ),
+    "hose-pressure": Code(
+        mark("pressure over what the hose is rated for"), mark("rating of the hose"), mark("hose hot in the sun")
+    ),
+    "spacing": Code(mark("lanes too far apart for the wind"), mark("lane spacing")),
+    "wind": Code(mark("too much wind to work in"), mark("wind")),
+    "wind-rows": Code(mark("more wind than published lane spacings cover"), mark("wind, published rows")),
+    "slope": Code(mark("the lane is steeper than gun travellers are used on"), mark("slope")),
+    "runoff": Code(mark("water falls faster than the soil takes it in"), mark("rate on the soil")),
+    "late": Code(mark("the run is not done in time")),
+    "speed-spread": Code(mark("the cart's speed changes much over the run")),
+    "bend-early": Code(mark("a curve begins too near to the machine"), mark("straight first")),
+    "bend-much": Code(mark("too much curve in all"), mark("curve in all")),
+    "bend-tight": Code(mark("a curve tighter than the hose may be bent"), mark("tightest curve")),
 }
-"""Every code, and what it means."""
+"""Every code."""
 CANNOT_BE = ("pull-out", "hose-pressure", "drag", "wall", "coils")
 """What no set may have, the worst first: it is shown, and never kept. Coils of a timing check are not warned of."""
 
@@ -142,36 +167,6 @@ def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:
 
 MOST = 999.0
 """No figure is told as more percent of its limit than this."""
-LABELS: dict[str, str] = {
-    "pull-out": mark("hose pulled out"),
-    "coils": mark("coils left"),
-    "drum": mark("hose on the drum"),
-    "gun-low": mark("gun pressure, least"),
-    "gun-high": mark("gun pressure, most"),
-    "not-fed": mark("inlet pressure"),
-    "drive-loss": mark("drive loss"),
-    "drag": mark("pull on the hose"),
-    "wall": mark("wall of the hose"),
-    "hose-pressure": mark("rating of the hose"),
-    "spacing": mark("lane spacing"),
-    "wind": mark("wind"),
-    "wind-rows": mark("wind, published rows"),
-    "runoff": mark("rate on the soil"),
-    "slope": mark("slope"),
-    "bend-early": mark("straight first"),
-    "bend-much": mark("curve in all"),
-    "bend-tight": mark("tightest curve"),
-}
-"""What people call each limited figure."""
-WORST_WHEN: dict[str, str] = {
-    "drag": mark("on dry ground"),
-    "wall": mark("on dry ground, hose hot in the sun"),
-    "hose-pressure": mark("hose hot in the sun"),
-    "gun-low": mark("rough hose, coils that lose most"),
-    "gun-high": mark("smooth hose, coils that lose least"),
-    "not-fed": mark("rough hose, coils that lose most"),
-}
-"""What makes a figure its worst."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

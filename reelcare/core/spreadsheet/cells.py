@@ -175,7 +175,7 @@ def _sign(texts: list[PlacedText]) -> str:
     return next(iter(shown), "")
 
 
-def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) -> Value | None:
+def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing) -> Value | None:
     """What stands in a cell, None where it is empty: quantities in SI. Raises CellError, and Doubt without its place
     (row 0) where no unit is said."""
     cell = _joined(row, place)
@@ -193,14 +193,14 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing, unit: str) 
         case "number":
             return _figure(cell, writing)[0]
         case "done":
-            return _done(cell, writing, unit)
-    return _quantity(cell, place, writing, unit)
+            return _done(cell, writing, place.unit)
+    return _quantity(cell, place, writing)
 
 
 def _not_before(ended: datetime, row: tuple[Cell, ...], place: Place, writing: Writing) -> datetime:
     """An end on the day of its beginning, or on the next where the clock shows less than it did then."""
     try:
-        started = read_cell(row, place.begins, writing, "") if place.begins is not None else None
+        started = read_cell(row, place.begins, writing) if place.begins is not None else None
     except CellError:
         return ended  # that is said of its own column
     if not isinstance(started, datetime) or ended.replace(tzinfo=None) >= started.replace(tzinfo=None):
@@ -274,14 +274,14 @@ def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
         raise CellError(_("{text!r}: must be a figure", text=cell)) from None
 
 
-def _quantity(cell: Cell, place: Place, writing: Writing, unit: str) -> float:
+def _quantity(cell: Cell, place: Place, writing: Writing) -> float:
     value, written = _figure(cell, writing)
-    if not written and not unit:
+    if not written and not place.unit:
         cure = _('in which unit? say it in the heading, or {name} = "..." under [units] in the matching',
                  name=place.name)  # fmt: skip
         raise Doubt(0, place.heading, _as_text(cell), cure, f"units.{place.name}")
     try:
-        return units.read(f"{value!r} {written or unit}", place.column.quantity)
+        return units.read(f"{value!r} {written or place.unit}", place.column.quantity)
     except units.UnitsError as why:
         raise CellError(str(why)) from None
 

@@ -175,7 +175,8 @@ def _headings(
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where one of our columns stands in a table: the places of its cells, its heading, and the unit that it says."""
+    """Where one of our columns stands in a table: the places of its cells, its heading, and the unit of its figures: as
+    the heading says it, else the matching or the column; '' where none does."""
 
     name: str
     column: SpreadsheetColumn
@@ -262,6 +263,10 @@ def _placed(
     for place, heading in enumerate(table.header):
         by_heading.setdefault(plain_heading(unit_in(heading)[0]), place)
     found, problems = {}, []
+
+    def placed(name: str, cells: tuple[int, ...], unit: str = "") -> Place:
+        return _place(name, known[name], [table.header[one] for one in cells], cells, unit or matching.units.get(name))
+
     for name, headings in matching.of(kind).items():
         missing = [one for one in headings if plain_heading(one) not in by_heading]
         if name not in known and name in of_other_form:
@@ -274,8 +279,7 @@ def _placed(
                 _("{name}: no column is headed {heading!r}{hint}", name=name, heading=missing[0], hint=hint)
             )
         elif headings:
-            cells = tuple(by_heading[plain_heading(one)] for one in headings)
-            found[name] = _place(name, known[name], cells, table.header)
+            found[name] = placed(name, tuple(by_heading[plain_heading(one)] for one in headings))
     spelt = {plain_heading(one): one for one in known}
     taken = {cell for one in found.values() for cell in one.cells}
     for place, heading in enumerate(table.header):
@@ -284,12 +288,19 @@ def _placed(
         name, unit = SPELT.get(heading, (unit_in(heading)[0], "")) if kind == "runs" else (unit_in(heading)[0], "")
         name = spelt.get(plain_heading(name), name)
         if name in known and name not in found and name not in matching.of(kind):
-            one = _place(name, known[name], (place,), table.header)
-            found[name] = Place(one.name, one.column, one.cells, one.heading, one.unit or unit)
+            found[name] = placed(name, (place,), unit)
     started, ended = found.get("started"), found.get("ended")
     if started is not None and ended is not None and started.cells[0] == ended.cells[0]:
         found["ended"] = replace(ended, begins=started)
     return found, problems + _headed_twice(table, found)
+
+
+def _place(
+    name: str, column: SpreadsheetColumn, headings: list[str], cells: tuple[int, ...], otherwise: str | None
+) -> Place:
+    unit = unit_in(headings[0])[1] if column.reads in ("quantity", "done") else ""
+    fits = unit and (column.reads == "done" or units.UNITS[unit].quantity == column.quantity)
+    return Place(name, column, cells, " + ".join(headings), unit if fits else otherwise or column.unit)
 
 
 def _headed_twice(table: SpreadsheetTable, found: Mapping[str, Place]) -> list[str]:
@@ -298,12 +309,6 @@ def _headed_twice(table: SpreadsheetTable, found: Mapping[str, Place]) -> list[s
     cells = sorted({cell for one in found.values() for cell in one.cells})
     twice = dict.fromkeys(table.header[cell] for cell in cells if plain.count(plain[cell]) > 1)
     return [_("two columns are headed {name!r}; give one another heading", name=name) for name in twice]
-
-
-def _place(name: str, column: SpreadsheetColumn, cells: tuple[int, ...], header: tuple[str, ...]) -> Place:
-    unit = unit_in(header[cells[0]])[1] if column.reads in ("quantity", "done") else ""
-    fits = unit and (column.reads == "done" or units.UNITS[unit].quantity == column.quantity)
-    return Place(name, column, cells, " + ".join(header[one] for one in cells), unit if fits else "")
 
 
 def plain_heading(heading: str) -> str:

@@ -327,14 +327,11 @@ class FoldState(FoldedUse):
     def is_held_for_run(self, today: date) -> bool:
         """Whether a fault forbids a run."""
         totals = self.totals
-        return any(one.holds in ("run", "both") or one.lapsed(totals, today) for one in self.faults.values())
+        return any(one.forbids_a_run(totals, today) for one in self.faults.values())
 
     def was_held_for_run(self, at: datetime, zone: tzinfo) -> bool:
         """Whether a fault that is open now, and was seen by a moment past, forbade a run then."""
-        return any(
-            one.since <= at and (one.holds in ("run", "both") or one.lapsed(self.totals, day_of(at, zone)))
-            for one in self.faults.values()
-        )
+        return any(one.since <= at and one.forbids_a_run(self.totals, day_of(at, zone)) for one in self.faults.values())
 
     # notes
 

@@ -30,15 +30,24 @@ STEPS = (mark("repair"), mark("re-test"), mark("release"))
 class MachineNow(NamedTuple):
     """One machine at one moment."""
 
-    id: str
     card: Card
     state: MachineState
     plan: Plan
-    standing: Standing
     lines: tuple[DueLine, ...]
     """Services and faults, the worst first."""
     judged: Judged
+    """How it stands, with its reasons in words."""
     prior: Prior = USUAL_PRIOR
+
+    @property
+    def id(self) -> str:
+        """The id of the machine."""
+        return self.state.machine
+
+    @property
+    def standing(self) -> Standing:
+        """What it may do, with its reasons in words."""
+        return self.judged.standing
 
     @property
     def tag(self) -> str:
@@ -127,7 +136,6 @@ class MachineNow(NamedTuple):
 
 
 def machine_at(
-    machine: str,
     card: Card,
     state: MachineState,
     plan: Plan,
@@ -143,7 +151,7 @@ def machine_at(
     first (`of_next`); `prior` is what its neighbours say of the shape of its season."""
     limits = limits_of(state, plan, card)
     judged = judge(limits, now, zone)
-    lines = due_lines(machine, card.tag, card.place, limits, plan, now, zone)
+    lines = due_lines(state.machine, card.tag, card.place, limits, plan, now, zone)
     if forecasts:
         at = limits.point(day_of(now, zone))
         speed = pace(state.use, at.day, card.season, prior)
@@ -153,7 +161,7 @@ def machine_at(
             for line in lines
         )
     words = worded(judged.standing, limits, plan, zone, now, language=language)
-    return MachineNow(machine, card, state, plan, words, lines, judged, prior)
+    return MachineNow(card, state, plan, lines, judged._replace(standing=words), prior)
 
 
 def with_forecast(line: DueLine, at: ScalePoint, speed: Pace | None, use: Use, season: Season) -> DueLine:

@@ -123,6 +123,10 @@ class OpenFault(FaultContent):
         """Whether its fix-by limit has been reached, so that it holds by itself."""
         return any(left <= 0 for _, left in self.left(totals, today))
 
+    def forbids_a_run(self, totals: Totals, today: date) -> bool:
+        """Whether it holds the machine for a run."""
+        return self.holds in ("run", "both") or self.lapsed(totals, today)
+
     def is_overdue(self, totals: Totals, today: date) -> bool:
         """Whether it is past its fix-by limit."""
         return any(left < 0 for _, left in self.left(totals, today))

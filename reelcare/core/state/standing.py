@@ -72,12 +72,18 @@ class Standing(NamedTuple):
     gate: str = ""
 
     @property
+    def held_sides(self) -> tuple[Side, ...]:
+        """The sides for which it is held."""
+        sides: tuple[tuple[Side, Word], ...] = (("run", self.run), ("road", self.road))
+        return tuple(side for side, word in sides if word == "held")
+
+    @property
     def held_as(self) -> Owner | None:
         """Whose the hold of the run is, or of the road where only that is held: the hardest to end; None where nothing
         holds."""
-        side = next((side for side, word in (("run", self.run), ("road", self.road)) if word == "held"), None)
-        owners = {one.owner for one in self.because if one.code in HOLDING and one.side in (side, "both")}
-        return next((one for one in OWNERS if one in owners), None) if side else None
+        held = self.held_sides[:1]
+        owners = {one.owner for one in self.because if one.code in HOLDING and one.side in (*held, "both")}
+        return next((one for one in OWNERS if one in owners), None) if held else None
 
     @property
     def worst(self) -> Word:
@@ -89,12 +95,11 @@ class Standing(NamedTuple):
         """What it is held for and why, to be read after 'held', wherever it is told how the parts stand; '' where it
         is not held: positions that agree are no leave to run or to tow it.
         """
-        words: dict[Side, tuple[Word, str]] = {"run": (self.run, _("a run")), "road": (self.road, _("the road"))}
-        held = {side: what for side, (word, what) in words.items() if word == "held"}
-        if not held:
+        if not self.held_sides:
             return ""
-        why = "; ".join(one.says for one in self.because if one.side in (*held, "both"))
-        return _("for {held}, however its parts stand: {why}", held=_(" and ").join(held.values()), why=why)
+        held = _(" and ").join({"run": _("a run"), "road": _("the road")}[one] for one in self.held_sides)
+        why = "; ".join(one.says for one in self.because if one.side in (*self.held_sides, "both"))
+        return _("for {held}, however its parts stand: {why}", held=held, why=why)
 
 
 class Judged(NamedTuple):

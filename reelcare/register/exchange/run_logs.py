@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from functools import lru_cache
 from pathlib import Path
@@ -98,13 +98,39 @@ class RunLine:
 
 @dataclass(slots=True)
 class RunFile:
-    """A file as read: its header, its raw lines, those that make a run, and what its column of starts is headed."""
+    """A file as read: its header, its raw lines, those that make a run, and what cannot be."""
 
+    contexts: Contexts
+    column: Callable[[str], str]
+    """How the column of a field is headed; '' is said of no field."""
+    sheet: str | None = None
     header: list[str] = field(default_factory=list)
     raw: dict[int, list[str]] = field(default_factory=dict)
     lines: list[RunLine] = field(default_factory=list)
     bad: list[BadLine] = field(default_factory=list)
-    starts: str = "started"
+
+    def refuse(self, number: int, column: str, what: str) -> None:
+        """A line cannot be."""
+        self.bad.append(BadLine(number, column, what, self.sheet))
+
+    def take(self, number: int, tag: str, told: Callable[[], Mapping[str, Any] | None]) -> None:
+        """Take what a line tells of a run of a machine, or what is wrong with it."""
+        known = self.contexts.of(tag)
+        if isinstance(known, str):
+            self.refuse(number, self.column("machine"), known)
+            return
+        machine, context = known
+        fields = told()
+        if fields is None:
+            return
+        run = e.Run(**fields)
+        said = _problems_of(run, context)
+        for about, text in said:
+            column = self.column(about)
+            what = text.partition(": ")[2] if self.sheet is None and about and column == about else ""
+            self.refuse(number, column, what or text)
+        if not said:
+            self.lines.append(RunLine(number, machine, run))
 
 
 def bring(
@@ -124,7 +150,7 @@ def bring(
     writer.must_be_allowed(e.Run.kind, by)
     writer.must_have_signed(by)
     text = _text(path)
-    file = _read(text, path, Contexts(writer, now), progress)
+    file = _read(text, path, RunFile(Contexts(writer, now), lambda about: COLUMN_OF.get(about, about)), progress)
     return write_lines(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress)
 
 
@@ -137,11 +163,10 @@ def write_lines(
     now: datetime,
     keep_good: bool,
     progress: Progress,
-    sheet: str | None = None,
 ) -> Brought:
     """Write the runs of a file that was read, or, with bad lines in it, nothing, unless `keep_good`; see `bring`."""
     with writer.writing():  # what another program brings while this one waits for its turn is there already
-        fresh, skipped = _fit_in(writer, file, sheet)
+        fresh, skipped = _fit_in(writer, file)
         bad = tuple(sorted(file.bad, key=lambda one: one.line))
         if bad and not keep_good:
             return Brought(0, skipped, bad)
@@ -211,8 +236,7 @@ class Contexts:
         return self._known[tag]
 
 
-def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunFile:
-    file = RunFile()
+def _read(text: str, path: Path, file: RunFile, progress: Progress) -> RunFile:
     total = text.count("\n") + 1
     # newline="" lets the reader see the line ends as they are
     rows = csv.reader(io.StringIO(text, newline=""), strict=True)
@@ -224,7 +248,7 @@ def _read(text: str, path: Path, contexts: Contexts, progress: Progress) -> RunF
             number, before = before + 1, rows.line_num
             if any(row):  # a row of nothing but commas is as empty as an empty line
                 file.raw[number] = row
-                _take(file, number, row, places, contexts)
+                _take(file, number, row, places)
             if number % PAGE == 0:
                 progress(number, total)
         progress(total, total)
@@ -258,29 +282,15 @@ def _places(header: Sequence[str], path: Path) -> dict[str, int]:
     return {name: place for place, name in enumerate(header)}
 
 
-def _take(file: RunFile, number: int, row: list[str], places: Mapping[str, int], contexts: Contexts) -> None:
+def _take(file: RunFile, number: int, row: list[str], places: Mapping[str, int]) -> None:
     if len(row) != len(places):
-        says = _("{row} columns where the header has {count}", row=len(row), count=len(places))
-        file.bad.append(BadLine(number, "", says))
-        return
-    found = contexts.of(row[places["machine"]].strip())
-    if isinstance(found, str):
-        file.bad.append(BadLine(number, "machine", found))
-        return
-    machine, context = found
-    wrong: list[BadLine] = []
-    run = _run({name: row[place] for name, place in places.items()}, number, contexts.zone, wrong)
-    if run is None:
-        file.bad += wrong
-        return
-    said = problems_of(run, context)
-    if said:
-        file.bad += [_bad(number, about, text) for about, text in said]
-        return
-    file.lines.append(RunLine(number, machine, run))
+        file.refuse(number, "", _("{row} columns where the header has {count}", row=len(row), count=len(places)))
+    else:
+        cells = {name: row[place] for name, place in places.items()}
+        file.take(number, cells["machine"].strip(), lambda: _told(cells, number, file))
 
 
-def problems_of(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
+def _problems_of(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
     """What is wrong with a run, in words, each with the field that it is about; '' for none."""
     said = e.problems(run, context)
     if not said:
@@ -291,42 +301,34 @@ def problems_of(run: e.Run, context: BatchContext) -> list[tuple[str, str]]:
     return [(about if about in fields else "", text) for about, text in zip(in_fields, said, strict=True)]
 
 
-def _bad(number: int, about: str, said: str) -> BadLine:
-    """What is wrong with a run, at the column of the file that it is about."""
-    column = COLUMN_OF.get(about, about)
-    what = said.partition(": ")[2]
-    return BadLine(number, column, what if what and column and column == about else said)
-
-
-def _run(cells: Mapping[str, str], number: int, zone: tzinfo, wrong: list[BadLine]) -> e.Run | None:
-    """The run that the cells of a line tell, or None with what is wrong with it."""
-    started = _time("started", cells["started"], number, zone, wrong)
-    ended = _time("ended", cells["ended"], number, zone, wrong)
-    told: dict[str, Any] = {name: text_of(name, cells[name]) for name in TEXTS if cells.get(name)}
+def _told(cells: Mapping[str, str], number: int, file: RunFile) -> dict[str, Any] | None:
+    """What the cells of a line tell of a run, by its fields; None where something in them is wrong."""
+    before, zone = len(file.bad), file.contexts.zone
+    told: dict[str, Any] = {}
+    for name in ("started", "ended"):
+        try:
+            told[name] = _time(cells[name], zone)
+        except TimeError as why:
+            file.refuse(number, name, str(why))
+    told |= {name: text_of(name, cells[name]) for name in TEXTS if cells.get(name)}
     for name, (field_, _unit) in SPELT.items():
         try:
             told[field_] = _whole(cells.get(name, ""), SCALES[name])
         except units.UnitsError as why:
-            wrong.append(BadLine(number, name, str(why)))
+            file.refuse(number, name, str(why))
     if not cells["metres"].strip():
-        wrong.append(BadLine(number, "metres", _("empty")))
-    if wrong or started is None or ended is None:
-        return None
-    return e.Run(started=started, ended=ended, **told)
+        file.refuse(number, "metres", _("empty"))
+    return told if len(file.bad) == before else None
 
 
-def _time(name: str, text: str, number: int, zone: tzinfo, wrong: list[BadLine]) -> datetime | None:
+def _time(text: str, zone: tzinfo) -> datetime:
+    """A time of a cell, as it is kept. Raises TimeError."""
     try:
         found = datetime.fromisoformat(text)  # the common case, which long run logs are full of
         check_year(found, text)
-        found = in_zone(found, zone, text)
+        return e.kept(in_zone(found, zone, text))
     except ValueError:
-        try:
-            found = read_time(text, zone)
-        except TimeError as why:
-            wrong.append(BadLine(number, name, str(why)))
-            return None
-    return e.kept(found)
+        return e.kept(read_time(text, zone))
 
 
 @lru_cache(maxsize=4096)
@@ -341,7 +343,7 @@ def text_of(name: str, text: str) -> str:
     return clean(text)[:80] if name != "notes" else clean(text, lines=True)
 
 
-def _fit_in(reader: Reader, file: RunFile, sheet: str | None) -> tuple[list[RunLine], int]:
+def _fit_in(reader: Reader, file: RunFile) -> tuple[list[RunLine], int]:
     """The lines that are new and overlap nothing, in order; how many are here already. Overlaps join the bad lines."""
     by_machine: dict[str, list[RunLine]] = {}
     for line in file.lines:
@@ -360,17 +362,18 @@ def _fit_in(reader: Reader, file: RunFile, sheet: str | None) -> tuple[list[RunL
                 starts.add(line.run.started)
                 new.append(line)
         bad = _overlaps(known, new)
-        file.bad += [replace(one, sheet=sheet, column=file.starts) for one in bad.values()]
+        for number, says in bad.items():
+            file.refuse(number, file.column("started"), says)
         fresh += [line for line in new if line.number not in bad]
     return sorted(fresh, key=lambda one: (one.machine, one.run.ended)), skipped
 
 
-def _overlaps(known: list[e.Run], new: list[RunLine]) -> dict[int, BadLine]:
-    """The new lines that fall into another run, by line number."""
+def _overlaps(known: list[e.Run], new: list[RunLine]) -> dict[int, str]:
+    """What is said of the new lines that fall into another run, by line number."""
     spans = sorted(
         [(one.started, one.ended, 0) for one in known] + [(one.run.started, one.run.ended, one.number) for one in new]
     )
-    bad: dict[int, BadLine] = {}
+    bad: dict[int, str] = {}
     latest: tuple[datetime, datetime, int] | None = None
     for span in spans:
         if latest is not None and span[0] < latest[1]:
@@ -381,7 +384,7 @@ def _overlaps(known: list[e.Run], new: list[RunLine]) -> dict[int, BadLine]:
                     if other
                     else mark("overlaps a run that is in the register")
                 )
-                bad[number] = BadLine(number, "started", _(says, other=other))
+                bad[number] = _(says, other=other)
             if number == latest[2]:
                 latest = span
         if latest is None or span[1] > latest[1]:

@@ -11,6 +11,7 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, tzinfo
+from functools import partial
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -41,8 +42,6 @@ from reelcare.register.exchange.run_logs import (
     Brought,
     Contexts,
     RunFile,
-    RunLine,
-    problems_of,
     read_bytes,
     text_of,
     write_lines,
@@ -169,7 +168,6 @@ class TableReading:
     table: SpreadsheetTable
     places: Mapping[str, Place]
     writing: Writing
-    units: Mapping[str, str]
 
     def rows(self, progress: Progress) -> Iterator[tuple[int, dict[str, Value], list[BadLine]]]:
         """Each row: its number, what stands in it by our columns, and what of it cannot be read. Raises Refused for a
@@ -179,8 +177,7 @@ class TableReading:
             bad: list[BadLine] = []
             for name, place in self.places.items():
                 try:
-                    unit = place.unit or self.units.get(name, "") or place.column.unit
-                    value = read_cell(row, place, self.writing, unit)
+                    value = read_cell(row, place, self.writing)
                 except CellError as why:
                     bad.append(BadLine(number, place.heading, str(why), self.table.sheet))
                 except Doubt as why:
@@ -219,7 +216,7 @@ def reading_of(
     """The table of a file, ready to be read. Raises Refused for columns that are missing, DoubtfulCell for a doubt."""
     try:
         found = places(table, matching, kind, items)
-        return TableReading(path, table, found, writing_of(table, found, matching, zone), matching.units)
+        return TableReading(path, table, found, writing_of(table, found, matching, zone))
     except MatchingError as why:
         raise Refused("; ".join(f"{path}: {one}" for one in why.problems)) from None
     except Doubt as why:
@@ -244,33 +241,27 @@ def bring_runs(
     writer.must_have_signed(by)
     reading = reading_of(path, read_table(path, matching.sheet), matching, "runs", writer.zone)
     file = read_runs(writer, reading, now, progress)
-    sheet = reading.table.sheet
-    done = write_lines(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress, sheet=sheet)
+    done = write_lines(writer, path, file, by=by, now=now, keep_good=keep_good, progress=progress)
     return replace(done, not_read=reading.not_read())
 
 
 def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Progress = no_progress) -> RunFile:
     """The runs of a table, and what of it cannot be one."""
-    contexts = Contexts(writer, now)
-    file = RunFile(header=list(reading.table.header), starts=reading.heading("started"))
+    # what is said of no field is said of the moment at which the run is entered: its end
+    file = RunFile(Contexts(writer, now), lambda about: reading.heading(about or "ended"), reading.table.sheet)
+    file.header = list(reading.table.header)
     file.raw = {number: [str(cell) for cell in row] for number, row in reading.table.rows}
     for number, found, bad in reading.rows(progress):
-        file.bad += bad or _take_run(reading, file, number, found, contexts)
+        empty = [name for name in NEEDED_OF_RUNS if name not in found]
+        bad = bad or [BadLine(number, reading.heading(name), _("empty"), file.sheet) for name in empty]
+        file.bad += bad
+        if not bad:
+            file.take(number, str(found.pop("machine")), partial(_told, reading, found))
     return file
 
 
-def _take_run(
-    reading: TableReading, file: RunFile, number: int, found: dict[str, Value], contexts: Contexts
-) -> list[BadLine]:
-    """Put a row with the runs of its file; what is wrong with it, where it cannot be one."""
-    sheet = reading.table.sheet
-    empty = [name for name in NEEDED_OF_RUNS if name not in found]
-    if empty:
-        return [BadLine(number, reading.heading(name), _("empty"), sheet) for name in empty]
-    known = contexts.of(str(found.pop("machine")))
-    if isinstance(known, str):
-        return [BadLine(number, reading.heading("machine"), known, sheet)]
-    machine, context = known
+def _told(reading: TableReading, found: Mapping[str, Value]) -> dict[str, Any]:
+    """What a row tells of a run, by its fields."""
     told: dict[str, Any] = {}
     for name, value in found.items():
         if isinstance(value, datetime):
@@ -279,13 +270,7 @@ def _take_run(
             told[name] = text_of(name, value)
         elif isinstance(value, float):
             told[name] = whole(value, reading.places[name].column.quantity)
-    run = e.Run(**told)
-    said = problems_of(run, context)
-    if said:
-        # what is said of no column is said of the moment at which the run is entered: its end
-        return [BadLine(number, reading.heading(about or "ended"), text, sheet) for about, text in said]
-    file.lines.append(RunLine(number, machine, run))
-    return []
+    return told
 
 
 # machines

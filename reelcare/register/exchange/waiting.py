@@ -310,8 +310,3 @@ def _refuse_others(one: e.Entry, why: str, id: str) -> None:
         raise Refused(_("{id}: counts already; accept {by}, who wrote it", id=id, by=one.by))
     if not why:
         raise Refused(_("{id}: does not wait; `reelcare carry waiting` lists what does", id=id))
-
-
-def decisions(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
-    """What was accepted or refused here within a time, newest first."""
-    return foreign.recorded_here(reader, e.CarryDecision.kind, since, until)

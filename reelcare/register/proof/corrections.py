@@ -65,16 +65,6 @@ def corrections(reader: Reader, since: datetime, until: datetime) -> list[Correc
     return told
 
 
-def restores(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
-    """When this register went back to a copy within a time, newest first."""
-    return foreign.recorded_here(reader, e.Restored.kind, since, until)
-
-
-def recoveries(reader: Reader, since: datetime, until: datetime) -> list[e.Entry]:
-    """When somebody signed in here with the recovery code within a time, newest first."""
-    return foreign.recorded_here(reader, e.Recovered.kind, since, until)
-
-
 def stepped_back(reader: Reader) -> list[SteppedBack]:
     """Every place where the clock of a terminal went back, oldest first."""
     before = pw.fn.LAG(E.recorded).over(partition_by=[E.terminal], order_by=[E.place]).alias("before")

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 import peewee as pw
 
 from reelcare.core import entries as e
-from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, MachineRow, UncountedRow
+from reelcare.register.database.models import FOR_ALL_MACHINES, EntryRow, UncountedRow
 from reelcare.register.timestamps import milliseconds
 
 E, U = EntryRow, UncountedRow
@@ -98,16 +98,6 @@ def of_machine(machine: str, until: datetime | None = None) -> pw.ModelSelect[An
 def happened(until: datetime | None) -> tuple[Any, ...]:
     """The condition that something happened up to a moment; none where it is None."""
     return () if until is None else (E.happened <= milliseconds(until),)
-
-
-def machines_named() -> pw.ModelSelect[Any]:
-    """The machines that an entry speaks of."""
-    return E.select(E.machine).where(E.machine.is_null(False)).distinct()
-
-
-def lowered_tag() -> Any:
-    """The column by which a tag is looked up: its letters A to Z small."""
-    return pw.fn.LOWER(MachineRow.tag)
 
 
 def between(since: datetime, until: datetime, *conditions: Any) -> pw.ModelSelect[Any]:

@@ -215,7 +215,7 @@ class Reader:
 
     def machines_with_tag(self, tag: str) -> list[str]:
         """The ids of the machines that are called so, whether written large or small."""
-        return self.db.column(M.select(M.machine).where(queries.lowered_tag() == lowered(tag)))
+        return self.db.column(M.select(M.machine).where(pw.fn.LOWER(M.tag) == lowered(tag)))
 
     def renamed(self, tag: str) -> list[str]:
         """The tags of today of the machines that were called so before."""

@@ -13,12 +13,12 @@ from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import to_plain
 from reelcare.core.text import _
-from reelcare.register.database.models import MachineRow
+from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.progress import Progress, no_progress, with_progress
-from reelcare.register.reading import doubts, foreign, queries
+from reelcare.register.reading import doubts, foreign
 from reelcare.register.reading.reader import Reader
 
-M = MachineRow
+E, M = EntryRow, MachineRow
 COLUMNS = (M.machine, M.tag, M.name, M.place, M.state, M.limits)
 
 Row = tuple[str, ...]
@@ -69,7 +69,7 @@ def changed_by(reader: Reader, what: e.Kind, machine: str | None) -> set[str]:
 
 def machines(reader: Reader) -> list[str]:
     """The ids of all machines that an entry speaks of, or of which anything is kept, in order."""
-    spoken_of = set(reader.db.column(queries.machines_named()))
+    spoken_of = set(reader.db.column(E.select(E.machine).where(E.machine.is_null(False)).distinct()))
     return sorted(spoken_of.union(reader.machine_ids()))
 
 

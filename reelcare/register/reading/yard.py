@@ -196,7 +196,7 @@ def yard(
         plan = plans.at(machine, now) if past else plans.newest(machine)
         found.append(
             machine_at(
-                machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=True,
+                reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=True,
                 prior=priors.get(machine, USUAL_PRIOR),
             )
         )  # fmt: skip
@@ -221,9 +221,8 @@ def machine_now(
     if forecasts:
         prior = _priors(reader, [machine], _at_places(reader, {machine: state}, now, past=past), now)[machine]
     return machine_at(
-        machine, reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, language=language,
-        prior=prior,
-    )  # fmt: skip
+        reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, language=language, prior=prior
+    )
 
 
 def _at_places(

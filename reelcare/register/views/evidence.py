@@ -25,7 +25,6 @@ class MachineSignals:
 
     machine: str
     tag: str
-    place: str
     signals: tuple[Signal, ...]
 
 
@@ -56,7 +55,7 @@ def signals_of(
         card = measured.as_measured(reader.card(one, at), e.newest_figures(kept))
         plan = known.plans.newest(one) if at is None else known.plans.at(one, at)
         told = signals(events(kept, plan), card, plan, run_length=run_length, wind=winds(kept))
-        found.append(MachineSignals(one, card.tag, card.place, tuple(told)))
+        found.append(MachineSignals(one, card.tag, tuple(told)))
     return found
 
 
@@ -67,15 +66,12 @@ def exposures_of(
     *,
     unit: Unit = "hours",
     progress: Progress = no_progress,
-) -> dict[str, list[tuple[str, Exposure]]]:
-    """The exposure of each part on every machine, by part, each with the machine's tag; `progress` as above."""
-    found: dict[str, list[tuple[str, Exposure]]] = {part: [] for part in parts}
+) -> dict[str, list[Exposure]]:
+    """The exposures of each part, one of every machine, by part; `progress` as above."""
+    found: dict[str, list[Exposure]] = {part: [] for part in parts}
     known = reader.known()
     machines = reader.machine_ids()
     for one in with_progress(machines, len(machines), progress):
-        kept = _told(reader, one, at, known)
-        tags = (str(entry.what.card["tag"]) for entry in reversed(kept) if isinstance(entry.what, e.Carded))
-        tag = next(tags, one)
-        for part, exposure in exposures(one, kept, known, parts, unit).items():
-            found[part].append((tag, exposure))
+        for part, exposure in exposures(one, _told(reader, one, at, known), known, parts, unit).items():
+            found[part].append(exposure)
     return found

@@ -20,7 +20,7 @@ from reelcare.tui.base import BaseScreen, Host
 from reelcare.tui.host import sign_in
 from reelcare.tui.host.notices import NoticeApp
 from reelcare.tui.preferences import UNITS, Preferences
-from reelcare.tui.requests import Answer, Opens, ShowHelp
+from reelcare.tui.requests import ShowHelp
 
 
 class KeyedApp(NoticeApp):
@@ -28,10 +28,6 @@ class KeyedApp(NoticeApp):
 
     preferences: var[Preferences] = var(Preferences, init=False)
     """How the person at the terminal wants it."""
-
-    def screen_for(self, request: Opens[Answer]) -> Screen[Answer]:
-        """Make the screen that a request asks for."""
-        raise NotImplementedError
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""
@@ -60,7 +56,8 @@ class KeyedApp(NoticeApp):
 
     def action_help(self) -> None:
         """Show the keys of the present screen."""
-        self.push_screen(self.screen_for(ShowHelp(self.screen.HELP or "", tuple(keys.help_of(self.screen)))))
+        request = ShowHelp(self.screen.HELP or "", tuple(keys.help_of(self.screen)))
+        self.push_screen(cast(Host, self).screen_for(request))
 
     def action_draw_again(self) -> None:
         """Draw the whole screen again."""

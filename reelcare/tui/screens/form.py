@@ -26,6 +26,7 @@ from reelcare.core.text import _, mark, typed_figure
 from reelcare.core.typed_time import TimeError, read_past
 from reelcare.register.errors import Refused
 from reelcare.tui.base import BaseScreen, Written
+from reelcare.tui.keys import bind
 from reelcare.tui.requests import AskYesNo, Opens
 from reelcare.tui.text import join, said
 from reelcare.tui.widgets.inputs.checkbox import Checkbox, StrayLetter
@@ -68,18 +69,10 @@ class Form(BaseScreen):
     """A form with lines and perhaps boxes to tick; sub-classes say which, and keep it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "ctrl+y",
-            "keep",
-            mark("Sign and save"),
-            id="form.keep",
-            tooltip=mark("Signs what is written here and saves it"),
-        ),
-        Binding("down", "app.focus_next", mark("Next"), show=False, id="form.next", tooltip=mark("Next line")),
-        Binding(
-            "up", "app.focus_previous", mark("Before"), show=False, id="form.before", tooltip=mark("Previous line")
-        ),
-        Binding("escape", "leave", mark("Back"), id="form.leave", tooltip=mark("Back without saving")),
+        bind("form.keep", "ctrl+y", mark("Sign and save"), mark("Signs what is written here and saves it")),
+        bind("form.next", "down", mark("Next"), mark("Next line"), action="app.focus_next", show=False),
+        bind("form.before", "up", mark("Before"), mark("Previous line"), action="app.focus_previous", show=False),
+        bind("form.leave", "escape", mark("Back"), mark("Back without saving")),
     ]
     AUTO_FOCUS = ""  # the framework would put the first line in the middle, and cautions out of sight
     CSS_PATH = Path(__file__).with_name("form.tcss")  # absolute: forms stand in several folders

@@ -7,13 +7,13 @@ from itertools import groupby
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.text import _, mark
-from reelcare.tui.keys import KeyHelp
+from reelcare.tui.keys import KeyHelp, bind
 from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import ShowHelp
 from reelcare.tui.text import join, lines, plain, said
@@ -26,7 +26,7 @@ class Help(Dialog[None]):
     """Lists every key that works on the screen below, with what it does; the screen's `HELP` stands before them."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,question_mark,q", "leave", mark("Back"), id="help.back", tooltip=mark("Closes the help")),
+        bind("help.back", "escape,question_mark,q", mark("Back"), mark("Closes the help"), action="leave"),
     ]
 
     def __init__(self, request: ShowHelp) -> None:

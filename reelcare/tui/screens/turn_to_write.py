@@ -13,7 +13,7 @@ from functools import partial
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
@@ -21,6 +21,7 @@ from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.base import Host
+from reelcare.tui.keys import bind
 from reelcare.tui.leaving import Dialog
 from reelcare.tui.text import said
 
@@ -38,11 +39,10 @@ class WaitForTurn(Dialog["Turn | None"]):
     """Another program writes; this one waits, and shows that it does."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "escape", "leave", mark("Do not wait"), id="turn.give_up",
-            tooltip=mark("Saves nothing; what you typed stays"),
+        bind(
+            "turn.give_up", "escape", mark("Do not wait"), mark("Saves nothing; what you typed stays"), action="leave"
         ),
-    ]  # fmt: skip
+    ]
 
     def __init__(self, register: Writer) -> None:
         super().__init__()

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 
@@ -19,7 +19,8 @@ from reelcare.installation import command
 from reelcare.register.reading import yard
 from reelcare.register.reading.yard import ListedMachine
 from reelcare.tui import requests, yard_reading
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.screens.machine.machine_detail import WIDE, DetailPane, MachineDetail
 from reelcare.tui.screens.machine.yard_rows import COLUMNS, YardRows, arranged, bands
 from reelcare.tui.widgets.bands import BandedRows
@@ -46,74 +47,39 @@ class Yard(ListScreen):
         "steps", "night",
     ))  # fmt: skip
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "w,enter", "walk", mark("Walk-round"), id="yard.walk",
-            tooltip=mark("Begins or goes on with the pre-start of this machine"),
+        bind("yard.walk", "w,enter", mark("Walk-round"), mark("Begins or goes on with the pre-start of this machine")),
+        bind("yard.set_up", "s", mark("Set-up"), mark("Plans a set of this machine: speed, depth, pressures")),
+        bind("yard.run", "r", mark("Run"), mark("Logs a run of this machine")),
+        bind("yard.bench", "b", mark("Bench"), mark("The bench: services, faults, repairs of this machine")),
+        bind("yard.due", "d", mark("Work list"), mark("Services and faults of all machines, the worst first")),
+        bind("yard.place", "v", mark("Place"), mark("One place after the other, then all places")),
+        bind(
+            "yard.other", "o", mark("Other sheet"), mark("Another sheet: road, after the run, shop, season"),
+            action="other_sheet",
         ),
-        Binding(
-            "s", "set_up", mark("Set-up"), id="yard.set_up",
-            tooltip=mark("Plans a set of this machine: speed, depth, pressures"),
+        bind("yard.card", "c", mark("Card"), mark("This machine's particulars")),
+        bind("yard.book", "k", mark("Book"), mark("Everything that happened to this machine")),
+        bind("yard.steps", "t", mark("Steps"), mark("What may be done with this machine now")),
+        bind("yard.signals", "i", mark("Signals"), mark("What the run logs say, over all machines"), show=False),
+        bind("yard.marks", "m", mark("Marks"), mark("How checks were answered (for supervisors)"), show=False),
+        bind("yard.fault", "f", mark("Fault"), mark("Notes a fault on this machine"), show=False),
+        bind(
+            "yard.waiting", "j", mark("Carried in"), mark("What was carried in and waits to be "
+                                                          "accepted (for supervisors)"),
+            show=False,
         ),
-        Binding("r", "run", mark("Run"), id="yard.run", tooltip=mark("Logs a run of this machine")),
-        Binding(
-            "b", "bench", mark("Bench"), id="yard.bench",
-            tooltip=mark("The bench: services, faults, repairs of this machine"),
+        bind(
+            "yard.go_back", "z", mark("Go back"), mark("Goes back to a copy of the register (for supervisors)"),
+            show=False,
         ),
-        Binding(
-            "d", "due", mark("Work list"), id="yard.due",
-            tooltip=mark("Services and faults of all machines, the worst first"),
+        bind("yard.note", "e", mark("Note"), mark("Leaves a note for the next person"), show=False),
+        bind("yard.near_miss", "x", mark("Near miss"), mark("Reports a near miss to the supervisor"), show=False),
+        bind("yard.night", "n", mark("Night"), mark("Which lane next, and who is where when"), show=False),
+        bind(
+            "yard.first_day", "h", mark("First day"),
+            mark("People, machines, spreadsheets, and when services were last done"), show=False,
         ),
-        Binding(
-            "v", "place", mark("Place"), id="yard.place",
-            tooltip=mark("One place after the other, then all places"),
-        ),
-        Binding(
-            "o", "other_sheet", mark("Other sheet"), id="yard.other",
-            tooltip=mark("Another sheet: road, after the run, shop, season"),
-        ),
-        Binding("c", "card", mark("Card"), id="yard.card", tooltip=mark("This machine's particulars")),
-        Binding("k", "book", mark("Book"), id="yard.book", tooltip=mark("Everything that happened to this machine")),
-        Binding("t", "steps", mark("Steps"), id="yard.steps", tooltip=mark("What may be done with this machine now")),
-        Binding(
-            "i", "signals", mark("Signals"), show=False, id="yard.signals",
-            tooltip=mark("What the run logs say, over all machines"),
-        ),
-        Binding(
-            "m", "marks", mark("Marks"), show=False, id="yard.marks",
-            tooltip=mark("How checks were answered (for supervisors)"),
-        ),
-        Binding(
-            "f", "fault", mark("Fault"), show=False, id="yard.fault",
-            tooltip=mark("Notes a fault on this machine"),
-        ),
-        Binding(
-            "j", "waiting", mark("Carried in"), show=False, id="yard.waiting",
-            tooltip=mark("What was carried in and waits to be accepted (for supervisors)"),
-        ),
-        Binding(
-            "z", "go_back", mark("Go back"), show=False, id="yard.go_back",
-            tooltip=mark("Goes back to a copy of the register (for supervisors)"),
-        ),
-        Binding(
-            "e", "note", mark("Note"), show=False, id="yard.note",
-            tooltip=mark("Leaves a note for the next person"),
-        ),
-        Binding(
-            "x", "near_miss", mark("Near miss"), show=False, id="yard.near_miss",
-            tooltip=mark("Reports a near miss to the supervisor"),
-        ),
-        Binding(
-            "n", "night", mark("Night"), show=False, id="yard.night",
-            tooltip=mark("Which lane next, and who is where when"),
-        ),
-        Binding(
-            "h", "first_day", mark("First day"), show=False, id="yard.first_day",
-            tooltip=mark("People, machines, spreadsheets, and when services were last done"),
-        ),
-        Binding(
-            "a", "move", mark("Move"), show=False, id="yard.move",
-            tooltip=mark("Moves the machine to another place"),
-        ),
+        bind("yard.move", "a", mark("Move"), mark("Moves the machine to another place"), show=False),
     ]  # fmt: skip
 
     machines: Sequence[ListedMachine]

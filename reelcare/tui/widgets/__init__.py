@@ -24,7 +24,7 @@ Drawings
     limit_bars.LimitBars()  .judge([LimitBar(name, percent, worst percent, short words, long words), ...])
 
 Forms
-    choice_list.ChoiceList([KeyChoice(id, says), ...], letters=False, given="", mark="given")
+    choice_list.ChoiceList([KeyChoice(id, says), ...], given="", mark="now")
         one key gives a choice; await .ask(choices, given="");  Given(choices, id)
     inputs.LineInput(...)                       the framework's Input with the keys of a line only
     inputs.NumberInput(...)                     the same; while it is empty, letters are keys of the screen

@@ -19,9 +19,7 @@ MORE = "…"
 class DetailPanel(KeptLines):
     """Lines of text; `tell` says which."""
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._content = Content("")
+    _content = Content("")
 
     def tell(self, content: Content) -> None:
         """Show this text; the lines that are the same are not drawn again."""

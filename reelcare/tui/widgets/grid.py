@@ -11,13 +11,14 @@ from typing import ClassVar, NamedTuple
 
 from rich.segment import Segment
 from textual import events
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
 from textual.widget import Widget
 
 from reelcare.core.text import mark
+from reelcare.tui.keys import bind
 from reelcare.tui.text import fit, join
 
 WIDTH, HEAD = 15, 8
@@ -37,17 +38,15 @@ class Grid(Widget, can_focus=True):
 
     BINDING_GROUP_TITLE = mark("The grid")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1, 0)", mark("Up"), show=False, id="grid.up", tooltip=mark("One row up")),
-        Binding("down", "move(1, 0)", mark("Down"), show=False, id="grid.down", tooltip=mark("One row down")),
-        Binding("left", "move(0, -1)", mark("Left"), show=False, id="grid.left", tooltip=mark("One column back")),
-        Binding("right,tab", "move(0, 1)", mark("Right"), show=False, id="grid.right", tooltip=mark("One column on")),
-        Binding("pageup", "page(-1)", mark("Page up"), show=False, id="grid.page_up", tooltip=mark("One page up")),
-        Binding(
-            "pagedown", "page(1)", mark("Page down"), show=False, id="grid.page_down", tooltip=mark("One page down")
-        ),
-        Binding("home", "edge(-1)", mark("First"), show=False, id="grid.first", tooltip=mark("The first column")),
-        Binding("end", "edge(1)", mark("Last"), show=False, id="grid.last", tooltip=mark("The last column")),
-        Binding("enter", "choose", mark("Change"), show=False, id="grid.choose", tooltip=mark("Changes the cell")),
+        bind("grid.up", "up", mark("Up"), mark("One row up"), action="move(-1, 0)", show=False),
+        bind("grid.down", "down", mark("Down"), mark("One row down"), action="move(1, 0)", show=False),
+        bind("grid.left", "left", mark("Left"), mark("One column back"), action="move(0, -1)", show=False),
+        bind("grid.right", "right,tab", mark("Right"), mark("One column on"), action="move(0, 1)", show=False),
+        bind("grid.page_up", "pageup", mark("Page up"), mark("One page up"), action="page(-1)", show=False),
+        bind("grid.page_down", "pagedown", mark("Page down"), mark("One page down"), action="page(1)", show=False),
+        bind("grid.first", "home", mark("First"), mark("The first column"), action="edge(-1)", show=False),
+        bind("grid.last", "end", mark("Last"), mark("The last column"), action="edge(1)", show=False),
+        bind("grid.choose", "enter", mark("Change"), mark("Changes the cell"), show=False),
     ]
     COMPONENT_CLASSES: ClassVar[set[str]] = {"grid--head", "grid--faint", "grid--cursor", "grid--row"}
     DEFAULT_CSS = """

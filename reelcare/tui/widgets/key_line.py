@@ -55,10 +55,8 @@ class KeyLine(Widget, can_focus=False):
     }
     """
 
-    def __init__(self) -> None:
-        super().__init__()
-        self._keys: list[Shown] | None = None
-        self._fitted_to = 0
+    _keys: list[Shown] | None = None
+    _fitted_to = 0
 
     def on_mount(self) -> None:
         """Listen for changes of the keys."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import events
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.geometry import Region, Size
 from textual.message import Message
 from textual.reactive import reactive
@@ -22,6 +22,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from reelcare.core.text import mark
+from reelcare.tui.keys import bind
 from reelcare.tui.widgets.cells import PAGE, Cell, Pages, Row, Source
 from reelcare.tui.widgets.columns import Column
 from reelcare.tui.widgets.drawings.row_drawing import MARK, TONES, RowDrawing
@@ -47,16 +48,14 @@ class Rows(ScrollView, can_focus=True):
 
     BINDING_GROUP_TITLE = mark("The list")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1)", mark("Up"), show=False, id="rows.up", tooltip=mark("One row up")),
-        Binding("down", "move(1)", mark("Down"), show=False, id="rows.down", tooltip=mark("One row down")),
-        Binding("pageup", "page(-1)", mark("Page up"), show=False, id="rows.page_up", tooltip=mark("One page up")),
-        Binding(
-            "pagedown", "page(1)", mark("Page down"), show=False, id="rows.page_down", tooltip=mark("One page down")
-        ),
-        Binding("home", "edge(-1)", mark("First"), show=False, id="rows.first", tooltip=mark("The first row")),
-        Binding("end", "edge(1)", mark("Last"), show=False, id="rows.last", tooltip=mark("The last row")),
-        Binding("enter", "choose", mark("Open"), show=False, id="rows.choose", tooltip=mark("Opens the row")),
-        Binding(FIND, "find", mark("Find"), show=False, id="rows.find", tooltip=mark("Finds what is typed after it")),
+        bind("rows.up", "up", mark("Up"), mark("One row up"), action="move(-1)", show=False),
+        bind("rows.down", "down", mark("Down"), mark("One row down"), action="move(1)", show=False),
+        bind("rows.page_up", "pageup", mark("Page up"), mark("One page up"), action="page(-1)", show=False),
+        bind("rows.page_down", "pagedown", mark("Page down"), mark("One page down"), action="page(1)", show=False),
+        bind("rows.first", "home", mark("First"), mark("The first row"), action="edge(-1)", show=False),
+        bind("rows.last", "end", mark("Last"), mark("The last row"), action="edge(1)", show=False),
+        bind("rows.choose", "enter", mark("Open"), mark("Opens the row"), show=False),
+        bind("rows.find", FIND, mark("Find"), mark("Finds what is typed after it"), show=False),
     ]
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "rows--head", "rows--cursor", "rows--hover", "rows--empty", *(f"rows--{tone}" for tone in TONES),

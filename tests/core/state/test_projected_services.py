@@ -44,7 +44,7 @@ def machine(items: list[dict[str, Any]], hours_a_day: float = 5, days: int = 40)
         )
     tally = fold("m", entries, Known(PlanBook([(begun - timedelta(days=2), None, plan)])))
     assert tally is not None
-    return machine_at("m", read_card(card), tally, plan, NOW, UTC, forecasts=True)
+    return machine_at(read_card(card), tally, plan, NOW, UTC, forecasts=True)
 
 
 def days_of(lines: list[DueLine], id: str) -> list[int]:

@@ -112,7 +112,7 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
     assert judge(kept, now, zone) == judge(again, now, zone) == judged
     assert kept.to_plain() == again.to_plain() == limits.to_plain()
     # and what is shown of the machine says no other thing
-    seen = machine_at("m", read_card(state.card), state, PLAN, now, zone)
+    seen = machine_at(read_card(state.card), state, PLAN, now, zone)
     assert seen.standing == worded(judged.standing, kept, PLAN, zone, now)
     assert (seen.standing.run, seen.standing.road) == (judged.standing.run, judged.standing.road)
     assert {line.item.id for line in seen.dues if line.due.held} == {
@@ -207,7 +207,7 @@ def test_only_what_is_asked_for_is_forecast() -> None:
         ({}, 0), ({"forecasts": True, "of_next": True}, 1), ({"forecasts": True}, 4)
     )  # fmt: skip
     for wanted, expected in cases:
-        seen = machine_at("m", read_card(CARD), state, PLAN, now, UTC, **wanted)
+        seen = machine_at(read_card(CARD), state, PLAN, now, UTC, **wanted)
         assert sum(line.forecast is not None for line in seen.dues) == expected
         assert expected != 1 or (seen.next is not None and seen.next.forecast is not None)
 

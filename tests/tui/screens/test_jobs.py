@@ -20,7 +20,7 @@ from reelcare.register.errors import Busy, NotAllowed
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.tui import base, yard_reading
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.first_day import start
 from reelcare.tui.screens.machine.book import Book

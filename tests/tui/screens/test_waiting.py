@@ -8,7 +8,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
-from reelcare.register.exchange import carry_files, carry_format, waiting
+from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.opening import open_writer
 from reelcare.register.reading import foreign
 from reelcare.tui.app import Reelcare
@@ -93,6 +93,6 @@ async def test_what_is_ticked_is_decided_together_with_one_reason(met: Any) -> N
         assert screen.query_one(Rows).count == 0
         assert screen.ticked == set()
     assert met.roles() == {"Mara": "supervisor", "Olav": "operator", "Bo": "supervisor", "Mek": "mechanic"}
-    [decided] = waiting.decisions(met, START, START + timedelta(hours=3))
+    [decided] = foreign.recorded_here(met, e.CarryDecision.kind, START, START + timedelta(hours=3))
     assert isinstance(decided.what, e.CarryDecision)
     assert (len(decided.what.entries), decided.what.why) == (2, "ours")

@@ -19,9 +19,7 @@ LONG = "end stop: pushed three times, and the drive came out late each time it w
 
 def machine(standing: Standing) -> MachineNow:
     judged = Judged(standing, "", 0.0, "ok")
-    return MachineNow(
-        "m1", Card("T01"), MachineState(machine="m1", began=date(2026, 1, 1)), Plan.empty(), standing, (), judged
-    )
+    return MachineNow(Card("T01"), MachineState(machine="m1", began=date(2026, 1, 1)), Plan.empty(), (), judged)
 
 
 def test_a_machine_that_is_clear_says_what_cleared_it_and_not_what_the_road_still_asks() -> None:

@@ -7,7 +7,7 @@ nothing is said that the span does not carry; where there is too little it says 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,7 +20,7 @@ from reelcare.core.evidence.failures.counts import (
     mean_cumulative,
     mean_time_span,
 )
-from reelcare.core.evidence.failures.exposure import Exposure
+from reelcare.core.evidence.failures.exposure import Exposure, Unit
 from reelcare.core.evidence.failures.lives import Weibull, weibull
 from reelcare.core.evidence.failures.power_law import PowerLaw, power_law
 from reelcare.core.evidence.failures.renewal import RenewalAdvice, advise
@@ -61,7 +61,15 @@ class FailureFigures:
         return len(sure) > 1 or len({one.worse for one in self.trends if one.sure}) > 1
 
 
-def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Costs | None = None) -> FailureFigures:
+def tell_each(
+    exposed: Mapping[str, Sequence[Exposure]], *, unit: Unit, costs: Costs | None = None
+) -> list[FailureFigures]:
+    """As `tell` of one part alone; of several those that failed, the most often first."""
+    told = [tell(part, some, unit=unit, costs=costs) for part, some in exposed.items()]
+    return told if len(told) == 1 else sorted((one for one in told if one.failures), key=lambda one: -one.failures)
+
+
+def tell(part: str, exposed: Sequence[Exposure], *, unit: Unit = "hours", costs: Costs | None = None) -> FailureFigures:
     """Everything that the exposures of a part say; costs None: nothing is said of when renewal pays."""
     systems = [one.system for one in exposed if one.system is not None]
     lives = [life for one in exposed for life in one.lives]
@@ -88,7 +96,8 @@ def tell(part: str, exposed: Sequence[Exposure], *, unit: str = "h", costs: Cost
     if found := sum(one.found for one in exposed):
         notes.append(_found(found))
     return FailureFigures(
-        part, unit, len(systems), count, watched, (watched / count if count else None, low, high),
+        part, "h" if unit == "hours" else "m", len(systems), count, watched,
+        (watched / count if count else None, low, high),
         tuple(mean_cumulative(systems)) if systems else (), tuple(trends), power, fit, costs,
         advise(fit, *costs) if fit is not None and costs is not None else None, tuple(dict.fromkeys(notes)),
     )  # fmt: skip
@@ -103,13 +112,12 @@ def _or_note(what: Callable[[], Any], notes: list[str], about: str = "") -> Any:
         return None
 
 
-def _came(part: str, machines: int, unit: str) -> str:
-    counter = _("hours") if unit == "h" else _("metres")
+def _came(part: str, machines: int, unit: Unit) -> str:
     return plural(
         "{n} machine came with {counter} on the counter: watched from there; how old its {part} was is not known",
         "{n} machines came with {counter} on the counter: watched from there; how old their {part} was is not known",
         machines,
-        counter=counter,
+        counter=_(unit),
         part=part,
     )
 

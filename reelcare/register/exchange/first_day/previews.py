@@ -198,7 +198,7 @@ def _shown(
     columns = tuple(
         PreviewColumn(
             heading, by_cell[cell].name if cell in by_cell else "",
-            tuple(_understood(row, cell, by_cell.get(cell), writing, matching) for _number, row in some),
+            tuple(_understood(row, cell, by_cell.get(cell), writing) for _number, row in some),
         )
         for cell, heading in enumerate(table.header)
     )  # fmt: skip
@@ -213,15 +213,13 @@ def _written(writing: Writing) -> str:
     return ", ".join(one for one in (dates, signs) if one)
 
 
-def _understood(
-    row: tuple[Cell, ...], cell: int, place: Place | None, writing: Writing | None, matching: Matching
-) -> str:
+def _understood(row: tuple[Cell, ...], cell: int, place: Place | None, writing: Writing | None) -> str:
     raw = row[cell]
     plain = f"{raw:%Y-%m-%d %H:%M}" if isinstance(raw, datetime) else f"{raw:g}" if isinstance(raw, float) else raw
     if place is None or writing is None or not plain:
         return plain
     try:
-        value = read_cell(row, place, writing, place.unit or matching.units.get(place.name, "") or place.column.unit)
+        value = read_cell(row, place, writing)
     except Doubt:
         return f"? {plain}"
     except CellError:

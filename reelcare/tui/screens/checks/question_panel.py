@@ -40,9 +40,7 @@ class QuestionPanel(Vertical):
 
         place: int
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._view: WalkView | None = None
+    _view: WalkView | None = None
 
     def compose(self) -> ComposeResult:
         """In the order of the hand: what was answered before, the caution, the question, its answers."""

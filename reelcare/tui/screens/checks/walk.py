@@ -6,36 +6,24 @@ whoever comes back is asked the last answered question once more.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import ClassVar
 
 from textual import events, on, work
-from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.widgets import Static
 
 from reelcare.core import entries as e
-from reelcare.core.checks.judged_by import JudgedBy, judged_by
 from reelcare.core.checks.limits import Judgement
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
-from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, localized, mark
 from reelcare.core.wording import said as in_language
-from reelcare.register.acts import sets, walk_rounds
+from reelcare.register.acts import walk_rounds
 from reelcare.register.views import previous_answers
-from reelcare.tui.base import BaseScreen
-from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps, OpenWalkRound
-from reelcare.tui.screens.checks.debounce import Debounce
-from reelcare.tui.screens.checks.ended_elsewhere import ended_elsewhere
+from reelcare.tui.keys import bind
+from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
-from reelcare.tui.screens.checks.walk_keys import KEYS
-from reelcare.tui.screens.checks.walk_view import WalkView
-from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
-from reelcare.tui.widgets.standing_line import road_line
+from reelcare.tui.screens.checks.walk_screen import WalkScreen
 
 WHAT_CHANGED = mark("Its place and its set are still the same: if nothing else has changed, the hold stays.")
 ENDED_WITHOUT = ("sign", "back", "forward", "note", "give_up")
@@ -43,42 +31,37 @@ ENDED_WITHOUT = ("sign", "back", "forward", "note", "give_up")
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")
 
 
-class WalkRound(BaseScreen):
+class WalkRound(WalkScreen):
     """One check on one machine."""
 
-    CSS_PATH = "../walk_round.tcss"
-
-    BINDINGS: ClassVar[list[BindingType]] = KEYS
-
-    def __init__(self, request: OpenWalkRound) -> None:
-        super().__init__()
-        self.machine, self.going, self.resumed = request.machine, request.going, request.resumed
-        self.machine_id = request.machine.id
-        self.notes: dict[str, str] = {}
-        """Notes that wait for the answer to their question."""
-        self.question: Question | None = None
-        self.gate = ""
-        self.opening = False
-        """Whether the page before a gate is shown: what it will be judged by."""
-        self.begun = ""
-        """The gate whose page was seen."""
-        self.holds: tuple[Reason, ...] = ()
-        self.debounce = Debounce()
-        self._before: Callable[[], Content | str] = str
-        self._judged: Callable[[], Content | str] = str
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bind("walk.begin", "enter", mark("Begin"), mark("Begins this gate with its first question")),
+        bind(
+            "walk.paper", "e", mark("From paper"),
+            mark("Enters a check that was filled in on paper at the machine, as one form"),
+        ),
+        bind("walk.sign", "s", mark("Sign"), mark("Signs the gate, or the check as complete, when all is answered")),
+        bind("walk.back", "pageup,left", mark("Back"), mark("Previous question, to answer it again")),
+        bind("walk.forward", "pagedown,right", mark("Forward"), mark("Next question"), show=False),
+        bind("walk.note", "n", mark("Note"), mark("A note with the answer to this question")),
+        bind("walk.fault", "f", mark("Fault"), mark("Notes a fault on this part without leaving the question")),
+        bind("walk.steps", "t", mark("Steps"), mark("What may be done now, and why the rest may not"), show=False),
+        bind("walk.give_up", "x", mark("Give up"), mark("Gives this check up; asks for the reason")),
+        bind("walk.leave", "escape", mark("Yard"), mark("Back to the yard; the check stays open")),
+        bind(
+            "walk.up", "up", mark("Up"), mark("The text of a long question, a few lines up"), action="scroll_text(-3)",
+            show=False,
+        ),
+        bind(
+            "walk.down", "down", mark("Down"), mark("The text of a long question, a few lines down"),
+            action="scroll_text(3)", show=False,
+        ),
+    ]  # fmt: skip
 
     @property
     def holds_typing(self) -> bool:
         """Whether a note waits, which no single letter may leave behind."""
         return bool(self.notes)
-
-    def body(self) -> ComposeResult:
-        """The question at the left, the machine at the right."""
-        yield Static(id="bar")
-        with Horizontal(id="walk"):
-            yield QuestionPanel(id="question")
-            with Vertical(id="plan"):
-                yield MachinePlan(self.machine.card)
 
     def on_mount(self) -> None:
         """Ask where the walk stands."""
@@ -88,124 +71,6 @@ class WalkRound(BaseScreen):
         if self.resumed and first is not None:
             self.host.tell(self.view.going_on(), asks=True)
         self._tell_before(lambda: self.view.held_now())
-
-    @property
-    def view(self) -> WalkView:
-        """The check as it is shown now."""
-        walk, person = self.going.walk.in_language(self.preferences.language), self.host.person
-        told: tuple[JudgedBy, ...] = ()
-        if self.opening:
-            wishes = sets.wishes_for(self.register, self.machine.id, self.now())
-            told = tuple(judged_by(walk, wishes, self.preferences.system, self.register.zone, self.now()))
-        return WalkView(
-            walk, self.question, dict(self.notes), self.preferences.system, person, self.now(), self.gate, self.holds,
-            told,
-        )  # fmt: skip
-
-    @property
-    def panel(self) -> QuestionPanel:
-        """The question and its answers."""
-        return self.query_one(QuestionPanel)
-
-    def standing(self, machine: MachineNow) -> Content:
-        """What the sheet is for: of a road check, how the machine stands for the road."""
-        if self.going.walk.sheet.checks_for == "road":
-            return road_line(machine, self.standing_room)
-        return super().standing(machine)
-
-    def page(self) -> str:
-        """The sheet and the stage."""
-        sheet, language = self.going.walk.sheet, self.view.language
-        stage = sheet.stage_of(self.question.id) if self.question else None
-        place = f": {in_language(stage.title, language)}" if stage else ""
-        return f"{in_language(sheet.title, language)}{place}"
-
-    def fill(self) -> None:
-        """Show the present question again, and what was told beside it, in the person's language."""
-        self.show(self._next() if self.opening else self.question)
-        self._tell_before(self._before)
-        self._tell(self._judged)
-
-    def show_again(self) -> None:
-        """Another program can hold the machine, or let it go, while a signature is offered."""
-        super().show_again()
-        if not self._is_over() and self.question is None and self._holds() != self.holds:
-            self.show(self._next())
-
-    def _is_over(self) -> bool:
-        """Whether another program has ended the check; then it is told."""
-        told = ended_elsewhere(self.register, self.going)
-        if told:
-            self.host.tell(told, bad=True)
-        return bool(told)
-
-    def _holds(self) -> tuple[Reason, ...]:
-        gated = bool(self.going.walk.sheet.gates)
-        return tuple(walk_rounds.holds_of(self.register, self.machine.id, self.now())) if gated else ()
-
-    def _tell_before(self, how: Callable[[], Content | str]) -> None:
-        """Tell what was answered before; it is told again in another language."""
-        self._before = how
-        self.panel.tell_before(how())
-
-    def _tell(self, how: Callable[[], Content | str] = str) -> None:
-        """Tell what an answer is worth, or why it was not taken; it is told again in another language."""
-        self._judged = how
-        self.panel.tell(how())
-
-    def show(self, question: Question | None) -> None:
-        """Show a question, or the end of the walk where there is none."""
-        self.debounce.appeared()
-        walk, now = self.going.walk, self.now()
-        self.gate = walk.next_gate(now, self.host.person)
-        is_first = question is not None and question == self._next() and walk.begins_gate(now, self.host.person)
-        self.opening = is_first and self.begun != self.gate
-        self.question = None if self.opening else question
-        self.refresh_bindings()
-        self.holds = self._holds()
-        view = self.view
-        self.refresh_head()
-        self.query_one("#bar", Static).update(view.bar())
-        part, round_ = view.place()
-        self.query_one(MachinePlan).light(part, view.positions(), round_)
-        self.panel.show(view)
-        self._share_room()
-
-    def _share_room(self) -> None:
-        """Show all there is; as soon as it is laid out, it is seen whether everything has a place."""
-        self.query_one("#plan").display = not self.opening and not self.is_narrow
-        self.panel.take_room()
-
-    def _make_room(self, _screen: object) -> None:
-        """Give the question the room of the drawing, then that of what stands around it, where its own answers would
-        not all be in sight."""
-        plan = self.query_one("#plan")
-        if not self.panel.all_in_sight and plan.display:
-            plan.display = False
-        elif not self.panel.all_in_sight:
-            self.panel.save_room()
-
-    def action_scroll_text(self, lines: int) -> None:
-        """What has no room of the text of a question."""
-        self.panel.scroll_relative(y=lines, animate=False)
-
-    def on_resize(self) -> None:
-        """See in the new room whether the drawing has a place in it."""
-        self._share_room()
-
-    def _next(self) -> Question | None:
-        """The question to ask now; None where a signature comes next."""
-        return walk_rounds.to_ask(self.register, self.going, self.now(), self.host.person)
-
-    def _show_again(self, question: Question | None) -> None:
-        """Show a question with the answer that it has, as far as it has one."""
-        self.show(question)
-        self._tell_before(str)
-        given = self.going.walk.counting().get(question.id) if question is not None else None
-        if given is not None:
-            self._tell(lambda: self.view.judged(self.view.walk.judgement(given), self.view.by(given)))
-        else:
-            self._tell()
 
     # answering
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reelcare.core.checks.sheet import Sheet, left_out, left_out_again
+from reelcare.core.checks.sheet import GOES_ON, PRE_START, Sheet, for_machine, left_out, left_out_again
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
@@ -10,8 +10,6 @@ from reelcare.register import sheets
 from reelcare.register.acts import notes, walk_rounds
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskChoice, AskYesNo, OpenWalkRound
-
-PRE_START, GOES_ON = "pre-start", "goes-on"
 
 
 async def start_walk_round(screen: BaseScreen, machine: MachineNow, sheet_id: str) -> None:
@@ -66,22 +64,19 @@ async def _know_before(screen: BaseScreen, machine: MachineNow) -> bool:
 
 async def _same_run(screen: BaseScreen, machine: MachineNow, short: Sheet, whole: Sheet) -> bool | None:
     """Whether a run whose hose is out goes on after a stop half-way; None where nobody says."""
-    some, all_ = (len(one.without(left_out(one, machine.card)).questions) for one in (short, whole))
-    choices = (
-        _("the run goes on after a stop half-way, its hose out: {n} questions", n=some),
-        _("another run: all {n} questions", n=all_),
-    )
-    number = await screen.ask(AskChoice(_("What is {tag} checked for?", tag=machine.tag), choices))
-    return None if number is None else number == 0
+    some, all_ = (len(for_machine(one, machine.card).questions) for one in (short, whole))
+    goes_on = _("the run goes on after a stop half-way, its hose out: {n} questions", n=some)
+    return await _is_first(screen, machine, goes_on, _("another run: all {n} questions", n=all_))
 
 
 async def _same_hydrant(screen: BaseScreen, machine: MachineNow, sheet: Sheet) -> bool | None:
     """Whether the run is a second one on the same hydrant; None where nobody says."""
-    card = machine.card
-    asked, all_ = (len(sheet.without(out(sheet, card)).questions) for out in (left_out_again, left_out))
-    choices = (
-        _("a second run on this hydrant: the {n} questions whose answers can have changed", n=asked),
-        _("a new set: all {n} questions", n=all_),
-    )
+    some, all_ = (len(sheet.without(out(sheet, machine.card)).questions) for out in (left_out_again, left_out))
+    second = _("a second run on this hydrant: the {n} questions whose answers can have changed", n=some)
+    return await _is_first(screen, machine, second, _("a new set: all {n} questions", n=all_))
+
+
+async def _is_first(screen: BaseScreen, machine: MachineNow, *choices: str) -> bool | None:
+    """Whether a machine is checked for the first of these; None where nobody says."""
     number = await screen.ask(AskChoice(_("What is {tag} checked for?", tag=machine.tag), choices))
     return None if number is None else number == 0

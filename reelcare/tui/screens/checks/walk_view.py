@@ -16,6 +16,7 @@ from reelcare.core.checks.reading_scale import ReadingScale, scale_of
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.drawing.machine import WalkRoute as Round
+from reelcare.core.state.machine_state import ENDS_BY
 from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import said as in_language
@@ -37,9 +38,7 @@ HELD_BY = {
 """What a hold is of."""
 ENDS = {
     "machine": mark("repair, re-test and release, at the bench"),
-    "place": mark("move on, or change arc, lane or hydrant, and look again"),
-    "adjustment": mark("put it right, and answer again"),
-    "passing": mark("wait, and look again on the spot"),
+    **ENDS_BY,
     "test": mark("the first failed try counts: repair, re-test, release. Every try stays in the book"),
 }
 """What ends a hold of it, or one that a failed test made."""

@@ -10,17 +10,18 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import units
 from reelcare.core.evidence.failures.counts import about
 from reelcare.core.evidence.failures.exposure import Exposure, Unit
-from reelcare.core.evidence.failures.words import Costs, FailureFigures, sentences, tell
+from reelcare.core.evidence.failures.words import Costs, FailureFigures, sentences, tell_each
 from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.register.views import evidence
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import AskText
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.drawings.control_chart import FailureCurve
@@ -36,28 +37,16 @@ class Failures(GatheringScreen):
         "answer ended. After a service or a repair the part counts as new."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "m",
-            "metres",
-            mark("Hours or metres"),
-            id="failures.metres",
-            tooltip=mark("What ages the part: hours or metres"),
-        ),
-        Binding(
-            "c",
-            "costs",
-            mark("Costs"),
-            id="failures.costs",
-            tooltip=mark("What renewals cost, to see when renewing pays"),
-        ),
-        Binding("escape", "leave", mark("Back"), id="failures.leave", tooltip=mark("Back to the screen before")),
+        bind("failures.metres", "m", mark("Hours or metres"), mark("What ages the part: hours or metres")),
+        bind("failures.costs", "c", mark("Costs"), mark("What renewals cost, to see when renewing pays")),
+        bind("failures.leave", "escape", mark("Back"), mark("Back to the screen before")),
     ]
 
     def __init__(self) -> None:
         super().__init__()
-        self.metres = False
+        self.unit: Unit = "hours"
         self.costs: Costs | None = None
-        self.found: dict[str, list[tuple[str, Exposure]]] = {}
+        self.found: dict[str, list[Exposure]] = {}
         self.told: list[FailureFigures] = []
 
     def body(self) -> ComposeResult:
@@ -81,7 +70,7 @@ class Failures(GatheringScreen):
 
     def page(self) -> str:
         """What ages the parts."""
-        return _("Failures  by metres") if self.metres else _("Failures  by hours")
+        return _("Failures  by metres") if self.unit == "metres" else _("Failures  by hours")
 
     def counts(self) -> Content:
         """How many failures."""
@@ -96,16 +85,14 @@ class Failures(GatheringScreen):
     def fill(self) -> None:
         """Read the exposures and show every part that failed."""
         self.follow()
-        unit: Unit = "metres" if self.metres else "hours"
+        unit = self.unit
         self.gather(
             lambda register, progress: evidence.exposures_of(register, unit=unit, progress=progress), self._show
         )
 
-    def _show(self, found: dict[str, list[tuple[str, Exposure]]]) -> None:
+    def _show(self, found: dict[str, list[Exposure]]) -> None:
         self.found = found
-        unit = "m" if self.metres else "h"
-        told = [tell(part, [one for _, one in exposed], unit=unit, costs=self.costs) for part, exposed in found.items()]
-        self.told = sorted((one for one in told if one.failures), key=lambda one: -one.failures)
+        self.told = tell_each(found, unit=self.unit, costs=self.costs)
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
         self.detail()
@@ -121,7 +108,7 @@ class Failures(GatheringScreen):
         if one is None:
             self.query_one("#sentences", Static).update("")
             return
-        self.query_one("#sentences", Static).update(lines(*(said(text) for text in sentences(one))))
+        self.query_one("#sentences", Static).update(lines(*sentences(one)))
         watched = one.watched / max(one.machines, 1)
         self.query_one(FailureCurve).follow(one.curve, max([watched, *(point.age for point in one.curve)]), one.unit)
 
@@ -142,7 +129,7 @@ class Failures(GatheringScreen):
 
     def action_metres(self) -> None:
         """Age by metres instead of hours, or back."""
-        self.metres = not self.metres
+        self.unit = "hours" if self.unit == "metres" else "metres"
         self.fill()
 
 

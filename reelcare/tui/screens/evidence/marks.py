@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -17,7 +17,8 @@ from reelcare.core.checks.quality import PersonMarks, Share, people, same_readin
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -34,13 +35,11 @@ class Marks(GatheringScreen):
         "early: the last gate within 10 minutes of the water, too soon for much to show."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("w", "span", mark("Weeks"), id="marks.span", tooltip=mark("A month, three months, a year back")),
-        Binding("escape", "leave", mark("Back"), id="marks.leave", tooltip=mark("Back to the yard")),
+        bind("marks.span", "w", mark("Weeks"), mark("A month, three months, a year back")),
+        bind("marks.leave", "escape", mark("Back"), mark("Back to the yard")),
     ]
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.span = 1
+    span = 1
 
     def body(self) -> ComposeResult:
         """People, then readings that stay the same."""
@@ -88,7 +87,7 @@ class Marks(GatheringScreen):
         ]
         told = told or [_("No repeated readings.")]
         told += [ungated_text(self.register.card(one.machine).tag, one) for one in without[:4]]
-        self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#visit", Static).update(lines(*told))
         self.refresh_head()
 
     def action_span(self) -> None:

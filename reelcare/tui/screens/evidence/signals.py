@@ -5,11 +5,12 @@ The rules of this file: a signal holds nothing. It says what to look at, and tha
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -19,7 +20,8 @@ from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.reading import yard
 from reelcare.register.views import evidence
 from reelcare.register.views.evidence import MachineSignals
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import OpenBench, OpenFailures
 from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
@@ -47,27 +49,13 @@ class Signals(GatheringScreen):
     PAGE = mark("Signals")
     HELP = mark("A drift holds no machine: it shows what to look at before anybody would notice.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "bench", mark("Bench"), id="signals.bench", tooltip=mark("Opens the bench on this machine")),
-        Binding(
-            "b",
-            "put",
-            mark("On the bench"),
-            id="signals.put",
-            tooltip=mark("Puts on the bench what to look at"),
-        ),
-        Binding(
-            "f",
-            "failures",
-            mark("Failures"),
-            id="signals.failures",
-            tooltip=mark("What the faults say about each part"),
-        ),
-        Binding("escape", "leave", mark("Back"), id="signals.leave", tooltip=mark("Back to the yard")),
+        bind("signals.bench", "enter", mark("Bench"), mark("Opens the bench on this machine")),
+        bind("signals.put", "b", mark("On the bench"), mark("Puts on the bench what to look at")),
+        bind("signals.failures", "f", mark("Failures"), mark("What the faults say about each part")),
+        bind("signals.leave", "escape", mark("Back"), mark("Back to the yard")),
     ]
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.shown: list[tuple[MachineSignals, Signal]] = []
+    shown: Sequence[tuple[MachineSignals, Signal]] = ()
 
     def body(self) -> ComposeResult:
         """The list, then the chart of the row under the cursor."""
@@ -95,7 +83,7 @@ class Signals(GatheringScreen):
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
         self.follow()
-        self.gather(lambda register, progress: evidence.signals_of(register, None, progress=progress), self._show)
+        self.gather(lambda register, progress: evidence.signals_of(register, progress=progress), self._show)
 
     def _show(self, found: list[MachineSignals]) -> None:
         pairs = [(one, signal) for one in found for signal in one.signals]
@@ -158,12 +146,11 @@ class Signals(GatheringScreen):
 
 def _row(one: MachineSignals, signal: Signal) -> Row:
     off = "" if signal.change is None else localized(f"{signal.change:+.1f} %")
-    runs = str(signal.runs if signal.state == "drifting" else len(signal.seen))
     return (
         Cell(one.tag, "part"),
         Cell(_(signal.name)),
         Cell(state(signal.state), TONES[signal.state]),
         Cell(off),
-        Cell(runs),
+        Cell(str(signal.told_by)),
         Cell(", ".join(_(one) for one in signal.look_at) or signal.chart.why),
     )

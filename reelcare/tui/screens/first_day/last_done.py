@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from textual import events, on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Input, Static
 
@@ -19,6 +19,7 @@ from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange.first_day import last_done
 from reelcare.register.exchange.first_day.last_done import NOW, ToldServices
 from reelcare.tui.base import BaseScreen
+from reelcare.tui.keys import bind
 from reelcare.tui.requests import AskYesNo
 from reelcare.tui.screens.first_day.start import bring_file
 from reelcare.tui.text import said
@@ -32,18 +33,12 @@ class LastDonePage(BaseScreen):
     PAGE = mark("Last done")
     HELP = mark("A date is the day on which it was done, a figure the hour counter then; both may be in one cell.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+y", "keep", mark("Sign and save"), id="done.keep", tooltip=mark("Signs and saves all")),
-        Binding(
-            "i",
-            "spreadsheet",
-            mark("Spreadsheet"),
-            id="done.sheet",
-            tooltip=mark("Brings them in from a spreadsheet"),
-        ),
-        Binding("equals_sign", "repeat", mark("As above"), id="done.repeat", tooltip=mark("Repeats the cell above")),
-        Binding("f", "fill", mark("Fill down"), id="done.fill", tooltip=mark("Fills the blank cells below with this")),
-        Binding("full_stop,delete", "clear", mark("Not known"), id="done.clear", tooltip=mark("Makes the cell blank")),
-        Binding("escape", "leave", mark("Back"), id="done.leave", tooltip=mark("Back without saving")),
+        bind("done.keep", "ctrl+y", mark("Sign and save"), mark("Signs and saves all")),
+        bind("done.sheet", "i", mark("Spreadsheet"), mark("Brings them in from a spreadsheet"), action="spreadsheet"),
+        bind("done.repeat", "equals_sign", mark("As above"), mark("Repeats the cell above")),
+        bind("done.fill", "f", mark("Fill down"), mark("Fills the blank cells below with this")),
+        bind("done.clear", "full_stop,delete", mark("Not known"), mark("Makes the cell blank")),
+        bind("done.leave", "escape", mark("Back"), mark("Back without saving")),
     ]
 
     def __init__(self) -> None:

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -18,7 +18,8 @@ from reelcare.register.acts import people
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import pins
 from reelcare.register.views import instructions
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskChoice, AskPin, AskText, AskYesNo, EnrolPerson
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.text import said
@@ -42,17 +43,19 @@ class PeoplePage(ListScreen):
 
     PAGE = mark("People")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "enrol", mark("Enrol"), id="people.enrol", tooltip=mark("Enrols a person")),
-        Binding("r", "role", mark("Role"), id="people.role", tooltip=mark("Gives another role")),
-        Binding("i", "pin", mark("PIN"), id="people.pin", tooltip=mark("Gives a PIN, by which this person signs")),
-        Binding("k", "unlock", mark("Unlock"), id="people.unlock", tooltip=mark("Lets a locked person try again")),
-        Binding(
-            "g", "instruct", mark("Instructed"), id="people.instruct",
-            tooltip=mark("Records that this person was shown a machine, or all machines"),
+        bind("people.enrol", "n", mark("Enrol"), mark("Enrols a person")),
+        bind("people.role", "r", mark("Role"), mark("Gives another role")),
+        bind("people.pin", "i", mark("PIN"), mark("Gives a PIN, by which this person signs")),
+        bind("people.unlock", "k", mark("Unlock"), mark("Lets a locked person try again")),
+        bind(
+            "people.instruct",
+            "g",
+            mark("Instructed"),
+            mark("Records that this person was shown a machine, or all machines"),
         ),
-        Binding("x", "left", mark("Has left"), id="people.left", tooltip=mark("Records that this person has left")),
-        Binding("escape", "leave", mark("Back"), id="people.leave", tooltip=mark("Back to the screen before")),
-    ]  # fmt: skip
+        bind("people.left", "x", mark("Has left"), mark("Records that this person has left")),
+        bind("people.leave", "escape", mark("Back"), mark("Back to the screen before")),
+    ]
 
     def body(self) -> ComposeResult:
         """The list."""

@@ -12,7 +12,7 @@ from typing import ClassVar, TypeVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -22,7 +22,8 @@ from reelcare.register.exchange.first_day.previews import Preview
 from reelcare.register.exchange.run_logs import Brought
 from reelcare.register.progress import Progress
 from reelcare.register.writing.writer import Writer
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import GatheringScreen
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo, OpenPreview
 from reelcare.tui.screens.first_day.start import KINDS
 from reelcare.tui.text import lines, said
@@ -45,15 +46,12 @@ class PreviewPage(GatheringScreen):
     GATHERS = mark("{done} of {of} rows   Esc stops it; nothing is brought in")
     HELP = mark("Nothing is brought in before b. What could mean two things is asked; the answers are saved.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("b", "bring", mark("Bring"), id="preview.bring", tooltip=mark("Brings the file in as it is shown")),
-        Binding("a", "answer", mark("Answer"), id="preview.answer", tooltip=mark("Answers what is asked of the file")),
-        Binding(
-            "enter", "match", mark("Match"), id="preview.match",
-            tooltip=mark("Matches the column under the cursor"),
-        ),
-        Binding("u", "leave_out", mark("Leave out"), id="preview.out", tooltip=mark("Leaves the column out")),
-        Binding("escape", "leave", mark("Back"), id="preview.leave", tooltip=mark("Stops; nothing is brought in")),
-    ]  # fmt: skip
+        bind("preview.bring", "b", mark("Bring"), mark("Brings the file in as it is shown")),
+        bind("preview.answer", "a", mark("Answer"), mark("Answers what is asked of the file")),
+        bind("preview.match", "enter", mark("Match"), mark("Matches the column under the cursor")),
+        bind("preview.out", "u", mark("Leave out"), mark("Leaves the column out"), action="leave_out"),
+        bind("preview.leave", "escape", mark("Back"), mark("Stops; nothing is brought in")),
+    ]
 
     def __init__(self, request: OpenPreview) -> None:
         super().__init__()

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -18,7 +18,9 @@ from reelcare.core.text import _, mark, plural
 from reelcare.files import downloads_folder
 from reelcare.register.exchange.first_day import last_done
 from reelcare.tui import requests
-from reelcare.tui.base import BaseScreen, ListScreen
+from reelcare.tui.base import BaseScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskChoice, AskText
 from reelcare.tui.text import said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -41,9 +43,9 @@ class StartPage(ListScreen):
 
     PAGE = mark("First day")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "step", mark("Do this"), id="start.step", tooltip=mark("Does the step under the cursor")),
-        Binding("o", "demo", mark("Demo"), id="start.demo", tooltip=mark("Leaves this and opens the demo estate")),
-        Binding("escape", "leave", mark("Yard"), id="start.leave", tooltip=mark("Back to the yard")),
+        bind("start.step", "enter", mark("Do this"), mark("Does the step under the cursor")),
+        bind("start.demo", "o", mark("Demo"), mark("Leaves this and opens the demo estate")),
+        bind("start.leave", "escape", mark("Yard"), mark("Back to the yard")),
     ]
 
     def body(self) -> ComposeResult:

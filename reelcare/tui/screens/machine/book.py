@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
@@ -15,7 +15,8 @@ from reelcare.register.acts import corrections
 from reelcare.register.errors import Refused
 from reelcare.register.views import book
 from reelcare.register.views.book import BookLine
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskText, OpenBook, ShowEntry
 from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -42,36 +43,15 @@ class Book(ListScreen):
     """The book of one machine."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "entry",
-            mark("Details"),
-            id="book.entry",
-            tooltip=mark("All details of the entry: who, when and where"),
+        bind("book.entry", "enter", mark("Details"), mark("All details of the entry: who, when and where")),
+        bind(
+            "book.filter", "f", mark("Filter"),
+            mark("Runs, checks, services, faults, counters, corrections, everything"),
         ),
-        Binding(
-            "f",
-            "filter",
-            mark("Filter"),
-            id="book.filter",
-            tooltip=mark("Runs, checks, services, faults, counters, corrections, everything"),
-        ),
-        Binding(
-            "x",
-            "take_back",
-            mark("Take back"),
-            id="book.take_back",
-            tooltip=mark("Takes the entry back with a reason; it stays visible"),
-        ),
-        Binding(
-            "m",
-            "move",
-            mark("Move"),
-            id="book.move",
-            tooltip=mark("Moves the entry to the right machine; its day stays"),
-        ),
-        Binding("escape", "leave", mark("Back"), id="book.leave", tooltip=mark("Back to the screen before")),
-    ]
+        bind("book.take_back", "x", mark("Take back"), mark("Takes the entry back with a reason; it stays visible")),
+        bind("book.move", "m", mark("Move"), mark("Moves the entry to the right machine; its day stays")),
+        bind("book.leave", "escape", mark("Back"), mark("Back to the screen before")),
+    ]  # fmt: skip
 
     def __init__(self, request: OpenBook) -> None:
         super().__init__()

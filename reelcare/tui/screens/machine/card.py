@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
@@ -19,6 +19,7 @@ from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.reading import yard
 from reelcare.tui.base import BaseScreen
+from reelcare.tui.keys import bind
 from reelcare.tui.requests import AskChoice, AskText, ChangeMachine, Measure, OpenBook, OpenCard, OpenPlan
 from reelcare.tui.screens.machine.moving import move
 from reelcare.tui.text import join, lines
@@ -32,28 +33,20 @@ class CardPage(BaseScreen):
     CSS_PATH = "../form.tcss"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("k", "book", mark("Book"), id="card.book", tooltip=mark("Everything that happened to this machine")),
-        Binding(
-            "s", "plan", mark("Plan"), id="card.plan", tooltip=mark("The service plan of this machine, and its figures")
+        bind("card.book", "k", mark("Book"), mark("Everything that happened to this machine")),
+        bind("card.plan", "s", mark("Plan"), mark("The service plan of this machine, and its figures")),
+        bind(
+            "card.measure", "m", mark("Measure"),
+            mark("Works out a figure of its own from readings on the gun, the drum, or cans"),
         ),
-        Binding(
-            "m",
-            "measure",
-            mark("Measure"),
-            id="card.measure",
-            tooltip=mark("Works out a figure of its own from readings on the gun, the drum, or cans"),
+        bind("card.revise", "e", mark("Revise"), mark("Changes the card by form")),
+        bind(
+            "card.retire", "x", mark("Sold"),
+            mark("Takes a machine that is sold or scrapped out of the yard; its book stays"),
         ),
-        Binding("e", "revise", mark("Revise"), id="card.revise", tooltip=mark("Changes the card by form")),
-        Binding(
-            "x",
-            "retire",
-            mark("Sold"),
-            id="card.retire",
-            tooltip=mark("Takes a machine that is sold or scrapped out of the yard; its book stays"),
-        ),
-        Binding("a", "move", mark("Move"), id="card.move", tooltip=mark("Moves the machine to another place")),
-        Binding("escape", "leave", mark("Back"), id="card.leave", tooltip=mark("Back to the yard")),
-    ]
+        bind("card.move", "a", mark("Move"), mark("Moves the machine to another place")),
+        bind("card.leave", "escape", mark("Back"), mark("Back to the yard")),
+    ]  # fmt: skip
 
     def __init__(self, request: OpenCard) -> None:
         super().__init__()

@@ -6,13 +6,14 @@ from datetime import datetime
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
 from reelcare.register.views.entry_details import details
+from reelcare.tui.keys import bind
 from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import ShowEntry
 from reelcare.tui.text import lines, said
@@ -22,7 +23,7 @@ class EntryPage(Dialog[None]):
     """One entry as it stands in the register."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "leave", mark("Back"), id="entry.back", tooltip=mark("Closes the entry")),
+        bind("entry.back", "escape,enter", mark("Back"), mark("Closes the entry"), action="leave"),
     ]
 
     def __init__(self, request: ShowEntry) -> None:

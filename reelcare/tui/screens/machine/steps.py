@@ -24,6 +24,7 @@ from reelcare.core.wording import Words, cells
 from reelcare.core.wording import said as in_language
 from reelcare.register.views import previous_answers
 from reelcare.tui.base import BaseScreen
+from reelcare.tui.keys import bind
 from reelcare.tui.requests import OpenSteps
 from reelcare.tui.text import join, lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -38,13 +39,7 @@ class StepRows(Rows):
     marks_always = False
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "choose",
-            mark("Do this"),
-            id="steps.do",
-            tooltip=mark("Does the step, or says why not"),
-        ),
+        bind("steps.do", "enter", mark("Do this"), mark("Does the step, or says why not"), action="choose"),
     ]
 
     @dataclass
@@ -72,7 +67,7 @@ class PartRows(Rows):
     marks_always = False
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", mark("Change"), id="steps.say", tooltip=mark("Changes the position of the part")),
+        bind("steps.say", "enter", mark("Change"), mark("Changes the position of the part"), action="choose"),
     ]
 
 
@@ -82,16 +77,10 @@ class Steps(BaseScreen):
     CSS_PATH = "../steps.tcss"
     HELP = mark("Enter on a step does it, or says why not; on a part (Tab), it changes the position.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g", "goal", mark("Goal"), id="steps.goal", tooltip=mark("The safe way to the next goal")),
-        Binding("a", "all", mark("All steps"), id="steps.all", tooltip=mark("Every step, or the way to the goal")),
-        Binding(
-            "tab",
-            "other",
-            mark("Parts"),
-            id="steps.other",
-            tooltip=mark("From the steps to the parts, and back"),
-        ),
-        Binding("escape", "leave", mark("Back"), id="steps.leave", tooltip=mark("Back to the screen before")),
+        bind("steps.goal", "g", mark("Goal"), mark("The safe way to the next goal")),
+        bind("steps.all", "a", mark("All steps"), mark("Every step, or the way to the goal")),
+        bind("steps.other", "tab", mark("Parts"), mark("From the steps to the parts, and back")),
+        bind("steps.leave", "escape", mark("Back"), mark("Back to the screen before")),
     ]
 
     def __init__(self, request: OpenSteps, table: MachineModel) -> None:
@@ -169,8 +158,7 @@ class Steps(BaseScreen):
     def held(self) -> frozenset[str]:
         """The sides for which the machine is held by now: a walk-round that one came from can have held it."""
         assert self.seen is not None
-        standing = self.seen.standing
-        return frozenset(side for side, word in (("run", standing.run), ("road", standing.road)) if word == "held")
+        return frozenset(self.seen.standing.held_sides)
 
     # what the lists show
 

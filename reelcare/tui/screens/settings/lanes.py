@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -17,7 +17,8 @@ from reelcare.core.text import _, mark, plural
 from reelcare.register.errors import Refused
 from reelcare.register.views import fields
 from reelcare.register.views.fields import KnownField
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskYesNo, ChangeAllowed, ChangeLane, OpenLanes
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Rows
@@ -40,13 +41,12 @@ class Lanes(ListScreen):
     CSS_PATH = "../night.tcss"
     HELP = mark("The night is planned on these lanes. One that is changed counts from now on.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "change", mark("Change"), id="lanes.change", tooltip=mark("Changes this lane")),
-        Binding("a", "add", mark("Add"), id="lanes.add", tooltip=mark("Adds a lane")),
-        Binding("x", "take_out", mark("Take out"), id="lanes.out", tooltip=mark("Takes the lane out of the field")),
-        Binding("h", "allowed", mark("Hours"), id="lanes.allowed",
-                tooltip=mark("Licence, tariff, dark, and how long a move takes")),
-        Binding("escape", "leave", mark("Back"), id="lanes.leave", tooltip=mark("Back to the screen before")),
-    ]  # fmt: skip
+        bind("lanes.change", "enter", mark("Change"), mark("Changes this lane")),
+        bind("lanes.add", "a", mark("Add"), mark("Adds a lane")),
+        bind("lanes.out", "x", mark("Take out"), mark("Takes the lane out of the field"), action="take_out"),
+        bind("lanes.allowed", "h", mark("Hours"), mark("Licence, tariff, dark, and how long a move takes")),
+        bind("lanes.leave", "escape", mark("Back"), mark("Back to the screen before")),
+    ]
 
     def __init__(self, request: OpenLanes) -> None:
         super().__init__()
@@ -88,7 +88,7 @@ class Lanes(ListScreen):
                 rows.append(tuple(Cell(text) for text in (*figures, *words.fed(one, system), shares)))
             told = [words.allowed(field), *words.too_long(field, fields.longest_hose(self.register, field), system)]
         self.query_one(Rows).show(rows)
-        self.query_one("#known", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#known", Static).update(lines(*told))
         self.refresh_head()
         self.refresh_bindings()
 

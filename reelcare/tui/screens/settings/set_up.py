@@ -11,7 +11,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.events import DescendantFocus
 from textual.widgets import Input, Static
@@ -26,6 +26,7 @@ from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
 from reelcare.register.sheets import FileError
 from reelcare.tui.base import BaseScreen
+from reelcare.tui.keys import bind
 from reelcare.tui.requests import OpenSetUp
 from reelcare.tui.screens.settings.set_up_answer import SetUpAnswer
 from reelcare.tui.screens.settings.set_up_steps import stepped
@@ -81,16 +82,12 @@ class SetUp(BaseScreen):
     CSS_PATH = "../set_up.tcss"
     HELP = mark("Faint values are computed from the bright ones. Walk-rounds are judged by the set that is kept.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "ctrl+y", "keep", mark("Keep as plan"), id="set_up.keep", tooltip=mark("Walk-rounds are judged by this set")
-        ),
-        Binding("pageup", "step(1)", mark("More"), id="set_up.more", tooltip=mark("One step more of this value")),
-        Binding("pagedown", "step(-1)", mark("Less"), id="set_up.less", tooltip=mark("One step less of this value")),
-        Binding("down", "app.focus_next", mark("Next"), show=False, id="set_up.next", tooltip=mark("Next line")),
-        Binding(
-            "up", "app.focus_previous", mark("Before"), show=False, id="set_up.before", tooltip=mark("Previous line")
-        ),
-        Binding("escape", "leave", mark("Back"), id="set_up.leave", tooltip=mark("Back without saving")),
+        bind("set_up.keep", "ctrl+y", mark("Keep as plan"), mark("Walk-rounds are judged by this set")),
+        bind("set_up.more", "pageup", mark("More"), mark("One step more of this value"), action="step(1)"),
+        bind("set_up.less", "pagedown", mark("Less"), mark("One step less of this value"), action="step(-1)"),
+        bind("set_up.next", "down", mark("Next"), mark("Next line"), action="app.focus_next", show=False),
+        bind("set_up.before", "up", mark("Before"), mark("Previous line"), action="app.focus_previous", show=False),
+        bind("set_up.leave", "escape", mark("Back"), mark("Back without saving")),
     ]
 
     def __init__(self, request: OpenSetUp, basis: sets.SetBasis) -> None:

@@ -89,7 +89,7 @@ def warnings(setting: Setting, system: units.System, room: int) -> list[Content]
     """What is warned of, `room` in full and the rest by name; without any, what is not known and what was taken."""
     if setting.warnings:
         told = [join(("✗ ", "bold $text-error"), (one.text(system), "$text-error")) for one in setting.warnings[:room]]
-        rest = "; ".join(_(CODES[one.code]) for one in setting.warnings[room:])
+        rest = "; ".join(_(CODES[one.code].means) for one in setting.warnings[room:])
         return told + ([join(("✗ ", "bold $text-error"), (rest, "$text-error"))] if rest else [])
     notes = [
         _("not known: {what} (needs {needs})", what=_(one.what), needs=in_words(one.needs)) for one in setting.unknown

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from reelcare.core.entries.faults import HOLDS
 from reelcare.core.service.due_line import DueLine
@@ -16,7 +16,8 @@ from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import day
 from reelcare.register.reading import yard
 from reelcare.tui import requests
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.cells import titled
 from reelcare.tui.widgets.columns import widened
@@ -39,19 +40,13 @@ class Bench(ListScreen):
     """One machine at the bench: faults first, then what is due."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "open",
-            mark("Do this"),
-            id="bench.open",
-            tooltip=mark("The next step of the fault, or the service, under the cursor"),
+        bind(
+            "bench.open", "enter", mark("Do this"), mark("The next step of the fault, or the service, under the cursor")
         ),
-        Binding("f", "fault", mark("New fault"), id="bench.fault", tooltip=mark("Notes a fault")),
-        Binding(
-            "m", "reading", mark("Counters"), id="bench.reading", tooltip=mark("Reads the hour and metre counters")
-        ),
-        Binding("k", "book", mark("Book"), id="bench.book", tooltip=mark("Everything that happened to this machine")),
-        Binding("escape", "leave", mark("Back"), id="bench.leave", tooltip=mark("Back to the screen before")),
+        bind("bench.fault", "f", mark("New fault"), mark("Notes a fault")),
+        bind("bench.reading", "m", mark("Counters"), mark("Reads the hour and metre counters")),
+        bind("bench.book", "k", mark("Book"), mark("Everything that happened to this machine")),
+        bind("bench.leave", "escape", mark("Back"), mark("Back to the screen before")),
     ]
 
     def __init__(self, request: requests.OpenBench) -> None:

@@ -12,7 +12,7 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -28,12 +28,12 @@ from reelcare.register.acts import giving
 from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, cards_of, work_list
 from reelcare.tui import requests, yard_reading
+from reelcare.tui.keys import bind
 from reelcare.tui.printing import print_list
 from reelcare.tui.requests import OpenBench, OpenPlan, OpenWeeks
 from reelcare.tui.screens.work.filtered import FilteredScreen
 from reelcare.tui.screens.work.supervisor_lines import SupervisorLine, deal_with, supervisor_lines
 from reelcare.tui.text import lines as in_lines
-from reelcare.tui.text import said
 from reelcare.tui.theme import TONES, state
 from reelcare.tui.widgets.drawings.time_line import time_cell
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -62,33 +62,19 @@ class DueList(FilteredScreen):
         "Services and faults in one list. Space ticks lines; g gives the ticked ones, else the one under the cursor."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter", "do_it", mark("Do this"), id="due.do_it",
-            tooltip=mark("Opens the service form, or the next step of the fault"),
-        ),
-        Binding("space", "tick", mark("Tick"), id="due.tick", tooltip=mark("Ticks the line, or takes the tick away")),
-        Binding("g", "give", mark("Give"), id="due.give", tooltip=mark("Gives lines to a person and a day")),
-        Binding("a", "place", mark("Place"), id="due.place", tooltip=mark("One place after the other, then all")),
-        Binding("f", "person", mark("For"), id="due.person", tooltip=mark("One person's lines after the other's")),
-        Binding(
-            "w", "window", mark("Time ahead"), id="due.window",
-            tooltip=mark("Overdue and due, 30 days, 90 days, all"),
-        ),
-        Binding("b", "bench", mark("Bench"), id="due.bench", tooltip=mark("Opens the bench on this line")),
-        Binding("t", "part", mark("Part"), id="due.part", tooltip=mark("One part after the other, then all")),
-        Binding(
-            "v", "weeks", mark("Weeks"), id="due.weeks",
-            tooltip=mark("The coming weeks: what is to be done where, and its time"),
-        ),
-        Binding(
-            "s", "plan", mark("Plan"), id="due.plan",
-            tooltip=mark("The service plan for all machines, and its figures"),
-        ),
-        Binding(
-            "o", "print", mark("On paper"), id="due.print", tooltip=mark("A page to print, of all or of one person")
-        ),
-        Binding("escape", "leave", mark("Back"), id="due.leave", tooltip=mark("Back to the yard")),
-    ]  # fmt: skip
+        bind("due.do_it", "enter", mark("Do this"), mark("Opens the service form, or the next step of the fault")),
+        bind("due.tick", "space", mark("Tick"), mark("Ticks the line, or takes the tick away")),
+        bind("due.give", "g", mark("Give"), mark("Gives lines to a person and a day")),
+        bind("due.place", "a", mark("Place"), mark("One place after the other, then all")),
+        bind("due.person", "f", mark("For"), mark("One person's lines after the other's")),
+        bind("due.window", "w", mark("Time ahead"), mark("Overdue and due, 30 days, 90 days, all")),
+        bind("due.bench", "b", mark("Bench"), mark("Opens the bench on this line")),
+        bind("due.part", "t", mark("Part"), mark("One part after the other, then all")),
+        bind("due.weeks", "v", mark("Weeks"), mark("The coming weeks: what is to be done where, and its time")),
+        bind("due.plan", "s", mark("Plan"), mark("The service plan for all machines, and its figures")),
+        bind("due.print", "o", mark("On paper"), mark("A page to print, of all or of one person")),
+        bind("due.leave", "escape", mark("Back"), mark("Back to the yard")),
+    ]
 
     def __init__(self) -> None:
         super().__init__()
@@ -250,7 +236,7 @@ class DueList(FilteredScreen):
             told.append(one.words)
         elif (row := self._row_here()) is not None:
             told.append(self._row_in_full(row))
-        self.query_one("#along", Static).update(in_lines(*(said(one) for one in told)))
+        self.query_one("#along", Static).update(in_lines(*told))
 
     def _row_in_full(self, row: due_list.DueRow) -> str:
         """A row with all that its columns have no room for."""

@@ -12,7 +12,7 @@ from reelcare.core.parts import PARTS
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.text import _
-from reelcare.tui.gathering import GatheringScreen
+from reelcare.tui.lists import GatheringScreen
 
 
 class FilteredScreen(GatheringScreen):

@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -21,7 +21,8 @@ from reelcare.register.errors import Refused
 from reelcare.register.views import night as nights
 from reelcare.register.views.night import PlannedNight
 from reelcare.reports import night as words
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import OpenLanes, OpenNight
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.drawings.night_line import time_lines
@@ -46,11 +47,11 @@ class NightScreen(ListScreen):
     CSS_PATH = "../night.tcss"
     HELP = mark("Each machine takes the lane on which it can begin first; nothing is moved in the dark.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f", "forward", mark("Forward"), id="night.forward", tooltip=mark("This set one place earlier")),
-        Binding("u", "by_rule", mark("By rule"), id="night.rule", tooltip=mark("The order of the rule again")),
-        Binding("c", "dark", mark("Dark moves"), id="night.dark", tooltip=mark("Allows moves in the dark, or not")),
-        Binding("a", "lanes", mark("Lanes"), id="night.lanes", tooltip=mark("The lanes of this field, and its hours")),
-        Binding("escape", "leave", mark("Back"), id="night.leave", tooltip=mark("Back to the yard")),
+        bind("night.forward", "f", mark("Forward"), mark("This set one place earlier")),
+        bind("night.rule", "u", mark("By rule"), mark("The order of the rule again"), action="by_rule"),
+        bind("night.dark", "c", mark("Dark moves"), mark("Allows moves in the dark, or not")),
+        bind("night.lanes", "a", mark("Lanes"), mark("The lanes of this field, and its hours")),
+        bind("night.leave", "escape", mark("Back"), mark("Back to the yard")),
     ]
 
     def __init__(self, request: OpenNight) -> None:
@@ -111,7 +112,7 @@ class NightScreen(ListScreen):
         """Light the set under the cursor on the time line; and what is to be known of this night."""
         self._draw_time_line()
         told = words.words(self.found)[1:] if self.found is not None else [self.why]
-        self.query_one("#known", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#known", Static).update(lines(*told))
 
     def on_resize(self) -> None:
         """Draw the time line as wide as the screen is now."""

@@ -6,14 +6,15 @@ from typing import ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.service.plan import Interval, Item, Plan
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.register.acts import plans
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskYesNo, ChangePlanItem, OpenPlan
 from reelcare.tui.text import said
 from reelcare.tui.widgets.cells import titled
@@ -34,23 +35,13 @@ class PlanPage(ListScreen):
 
     HELP = mark("A changed figure counts from now on. What was due before stays as it was.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "change",
-            mark("Change"),
-            id="plan.change",
-            tooltip=mark("Changes the figures of the item under the cursor"),
+        bind("plan.change", "enter", mark("Change"), mark("Changes the figures of the item under the cursor")),
+        bind(
+            "plan.general", "g", mark("Back to the general plan"),
+            mark("Gives this machine back to the plan for all machines"), show=False,
         ),
-        Binding(
-            "g",
-            "general",
-            mark("Back to the general plan"),
-            show=False,
-            id="plan.general",
-            tooltip=mark("Gives this machine back to the plan for all machines"),
-        ),
-        Binding("escape", "leave", mark("Back"), id="plan.leave", tooltip=mark("Back to the screen before")),
-    ]
+        bind("plan.leave", "escape", mark("Back"), mark("Back to the screen before")),
+    ]  # fmt: skip
 
     def __init__(self, request: OpenPlan) -> None:
         super().__init__()

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -14,7 +14,8 @@ from reelcare.core import entries as e
 from reelcare.core.text import _, mark, plural
 from reelcare.register.exchange import waiting
 from reelcare.register.exchange.waiting import WaitingEntry
-from reelcare.tui.base import ListScreen
+from reelcare.tui.keys import bind
+from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskText
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
@@ -26,14 +27,10 @@ class Waiting(ListScreen):
     CSS_PATH = "../weeks.tcss"
     OF_A_ROW = frozenset(("tick", "accept", "refuse"))
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "space", "tick", mark("Tick"), id="waiting.tick", tooltip=mark("Ticks the line, or takes the tick away")
-        ),
-        Binding(
-            "a", "accept", mark("Accept"), id="waiting.accept", tooltip=mark("Accepts it: from now on it counts here")
-        ),
-        Binding("x", "refuse", mark("Refuse"), id="waiting.refuse", tooltip=mark("Refuses it: it never counts here")),
-        Binding("escape", "leave", mark("Back"), id="waiting.leave", tooltip=mark("Back to the yard")),
+        bind("waiting.tick", "space", mark("Tick"), mark("Ticks the line, or takes the tick away")),
+        bind("waiting.accept", "a", mark("Accept"), mark("Accepts it: from now on it counts here")),
+        bind("waiting.refuse", "x", mark("Refuse"), mark("Refuses it: it never counts here")),
+        bind("waiting.leave", "escape", mark("Back"), mark("Back to the yard")),
     ]
 
     def __init__(self) -> None:
@@ -89,7 +86,7 @@ class Waiting(ListScreen):
         told = [one.says, _("on terminal {terminal}", terminal=one.terminal)] if one is not None else []
         if self.ticked:
             told.append(self._ticked_says())
-        self.query_one("#visit", Static).update(lines(*(said(text) for text in told)))
+        self.query_one("#visit", Static).update(lines(*told))
 
     def _ticked_says(self) -> str:
         ticked = sum(one.id in self.ticked for one in self.lines)

@@ -11,16 +11,18 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
+from reelcare.core.service.supplies import counted
 from reelcare.core.service.workload import WEEK, Visit, Week, monday, week_of, workload
 from reelcare.core.text import _, mark, plural
 from reelcare.core.wording import Title, cells, day_of_year, duration
 from reelcare.register.views.due_list import lines_until
+from reelcare.tui.keys import bind
 from reelcare.tui.requests import OpenBench, OpenWeeks
 from reelcare.tui.screens.work.filtered import FilteredScreen
 from reelcare.tui.text import lines, said
@@ -37,12 +39,12 @@ class Weeks(FilteredScreen):
     OF_A_ROW = frozenset(("bench",))
     HELP = mark("A service is in the week of its likely day; what is due already is in this week.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "bench", mark("Bench"), id="weeks.bench", tooltip=mark("Opens the bench on this visit")),
-        Binding("w", "span", mark("Weeks"), id="weeks.span", tooltip=mark("Six weeks, three months, a season")),
-        Binding("a", "place", mark("Place"), id="weeks.place", tooltip=mark("One place after the other, then all")),
-        Binding("f", "person", mark("For"), id="weeks.person", tooltip=mark("One person's lines after the other's")),
-        Binding("t", "part", mark("Part"), id="weeks.part", tooltip=mark("One part after the other, then all")),
-        Binding("escape", "leave", mark("Back"), id="weeks.leave", tooltip=mark("Back to the due list")),
+        bind("weeks.bench", "enter", mark("Bench"), mark("Opens the bench on this visit")),
+        bind("weeks.span", "w", mark("Weeks"), mark("Six weeks, three months, a season")),
+        bind("weeks.place", "a", mark("Place"), mark("One place after the other, then all")),
+        bind("weeks.person", "f", mark("For"), mark("One person's lines after the other's")),
+        bind("weeks.part", "t", mark("Part"), mark("One part after the other, then all")),
+        bind("weeks.leave", "escape", mark("Back"), mark("Back to the due list")),
     ]
 
     def __init__(self, request: OpenWeeks) -> None:
@@ -146,8 +148,7 @@ class Weeks(FilteredScreen):
             self.query_one("#visit", Static).update("")
             return
         week, visit = here
-        supplies = (visit or week).supplies(self.preferences.language)
-        along = "; ".join(f"{many} x {what}" if many > 1 else what for what, many in supplies.items())
+        along = "; ".join(counted((visit or week).supplies(self.preferences.language)))
         told = []
         if visit is not None:
             told.append(f"{visit.machine}: " + "; ".join(f"{self._title(job)} ({job.due.why})" for job in visit.jobs))
@@ -157,7 +158,7 @@ class Weeks(FilteredScreen):
                 told.append(_("worth doing too: {items}", items="; ".join(self._title(job) for job in visit.together)))
         if along:
             told.append(_("take along: {along}", along=along))
-        self.query_one("#visit", Static).update(lines(*(said(one) for one in told)))
+        self.query_one("#visit", Static).update(lines(*told))
 
     @on(Rows.Chosen)
     def action_bench(self) -> None:

@@ -29,9 +29,7 @@ class ControlChart(Drawn):
     ControlChart { width: 1fr; height: 12; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.chart = chart_of([])
+    chart = chart_of([])
 
     def follow(self, chart: Chart) -> None:
         """Show another chart."""
@@ -40,14 +38,11 @@ class ControlChart(Drawn):
 
     def picture(self, width: int, height: int) -> Picture:
         """The chart, leaving room for its words."""
-        return control.draw(self.chart, width=width, height=max(4, height - len(self._lines_of_words(width))))
+        return control.draw(self.chart, width=width, height=max(4, height - len(self.words(height))))
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """How far off, and the limits."""
-        return [(line, "caption") for line in self._lines_of_words(self.size.width)]
-
-    def _lines_of_words(self, width: int) -> list[str]:
-        return textwrap.wrap(control.in_words(self.chart), max(width, 20))
+        return [(line, "caption") for line in textwrap.wrap(control.in_words(self.chart), max(self.size.width, 20))]
 
 
 class FailureCurve(Drawn):
@@ -58,15 +53,13 @@ class FailureCurve(Drawn):
     FailureCurve { width: 1fr; height: 12; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.means: tuple[Mean, ...] = ()
-        self.watched = 0.0
-        self.unit = "h"
+    means: Sequence[Mean] = ()
+    watched = 0.0
+    unit = "h"
 
     def follow(self, means: Sequence[Mean], watched: float, unit: str) -> None:
         """Show another part's failures."""
-        self.means, self.watched, self.unit = tuple(means), watched, unit
+        self.means, self.watched, self.unit = means, watched, unit
         self.draw_again()
 
     def picture(self, width: int, height: int) -> Picture:

@@ -37,13 +37,10 @@ class DrumSection(Drawn):
 
     def picture(self, width: int, height: int) -> Picture:
         """The section, leaving room for its words."""
-        return section.draw(self.wound, width=width, height=max(2, height - len(self._lines_of_words(width))))
+        return section.draw(self.wound, width=width, height=max(2, height - len(self.words(height))))
 
     def words(self, room: int) -> list[tuple[str, str]]:
         """Coils, layer and coil; a warning where too few are left."""
         few = self.wound.coils_on < self.wound.least
-        return [(line, "bad" if few else "caption") for line in self._lines_of_words(self.size.width)]
-
-    def _lines_of_words(self, width: int) -> list[str]:
-        few = self.wound.coils_on < self.wound.least
-        return textwrap.wrap(("✗ " if few else "") + section.in_words(self.wound), max(width, 20))
+        told = ("✗ " if few else "") + section.in_words(self.wound)
+        return [(line, "bad" if few else "caption") for line in textwrap.wrap(told, max(self.size.width, 20))]

@@ -26,9 +26,7 @@ class LimitBars(Drawn):
     LimitBars { width: 1fr; height: 9; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.bars: tuple[LimitBar, ...] = ()
+    bars: tuple[LimitBar, ...] = ()
 
     def judge(self, bars: Sequence[LimitBar]) -> None:
         """Show other limits, the first ones where there is no room for all."""

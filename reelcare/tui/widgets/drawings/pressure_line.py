@@ -30,15 +30,13 @@ class PressureLine(Drawn):
     PressureLine { width: 1fr; height: auto; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.places: tuple[PressurePoint, ...] = ()
-        self.system: System = "metric"
+    places: Sequence[PressurePoint] = ()
+    system: System = "metric"
 
     def flow(self, places: Sequence[PressurePoint], system: System) -> None:
         """Show other pressures."""
         higher = len(places) != len(self.places)
-        self.places, self.system = tuple(places), system
+        self.places, self.system = places, system
         self.draw_again()
         if higher:
             self.refresh(layout=True)

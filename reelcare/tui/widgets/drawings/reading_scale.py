@@ -24,9 +24,7 @@ class ScaleLine(Drawn):
     ScaleLine { width: 1fr; height: 3; max-width: 60; }
     """
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.scale: ReadingScale | None = None
+    scale: ReadingScale | None = None
 
     def read(self, scale: ReadingScale | None) -> None:
         """Show a scale; None hides it."""

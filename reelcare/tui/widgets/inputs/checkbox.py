@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual import events
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.geometry import Size
 from textual.message import Message
@@ -17,6 +17,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from reelcare.core.text import mark
+from reelcare.tui.keys import bind
 from reelcare.tui.text import join
 
 INDENT = 6
@@ -31,10 +32,8 @@ class Checkbox(Widget, can_focus=True):
     """A line that is ticked by space or a click."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "space", "tick", mark("Tick"), show=False, id="tick.toggle", tooltip=mark("Ticks the box, or clears it")
-        ),
-        Binding("enter", "app.focus_next", mark("Next"), show=False, id="tick.next", tooltip=mark("Next line")),
+        bind("tick.toggle", "space", mark("Tick"), mark("Ticks the box, or clears it"), action="tick", show=False),
+        bind("tick.next", "enter", mark("Next"), mark("Next line"), action="app.focus_next", show=False),
     ]
     DEFAULT_CSS = """
     Checkbox { height: auto; padding: 0 1 0 0; }

@@ -13,7 +13,7 @@ from typing import ClassVar, NamedTuple
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.geometry import Size
@@ -22,9 +22,9 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from reelcare.core.text import mark
+from reelcare.tui.keys import bind
 from reelcare.tui.text import join
 
-DIGITS = "123456789"
 LETTERS = string.ascii_lowercase
 INDENT = 6
 """Cells before the words: the mark, the key and their blanks."""
@@ -84,16 +84,16 @@ class ChoiceLine(Widget):
 
 
 class ChoiceList(Vertical, can_focus=True):
-    """Choices, each given by one key: the digits from 1, or letters where there are more than nine.
+    """Choices, each given by one letter.
 
     `Given` says which. `ask` shows other choices; `given` is the one that was given before, and has `mark` after it.
     """
 
     BINDING_GROUP_TITLE = mark("Choices")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1)", mark("Up"), show=False, id="choices.up", tooltip=mark("One choice up")),
-        Binding("down", "move(1)", mark("Down"), show=False, id="choices.down", tooltip=mark("One choice down")),
-        Binding("enter", "give", mark("Give"), show=False, id="choices.give", tooltip=mark("Takes the marked choice")),
+        bind("choices.up", "up", mark("Up"), mark("One choice up"), action="move(-1)", show=False),
+        bind("choices.down", "down", mark("Down"), mark("One choice down"), action="move(1)", show=False),
+        bind("choices.give", "enter", mark("Give"), mark("Takes the marked choice"), show=False),
     ]
     DEFAULT_CSS = """
     ChoiceList {
@@ -121,21 +121,19 @@ class ChoiceList(Vertical, can_focus=True):
         self,
         choices: Sequence[KeyChoice] = (),
         *,
-        letters: bool = False,
         given: str = "",
-        mark: str = "given",
+        mark: str,
         id: str | None = None,
     ) -> None:
         super().__init__(id=id)
         self.choices = tuple(choices)
         self._mark = mark
         self.given = given
-        self._letters = letters
 
     @property
     def keys(self) -> str:
         """The keys of the choices, in their order."""
-        return LETTERS if self._letters or len(self.choices) > len(DIGITS) else DIGITS
+        return LETTERS
 
     def compose(self) -> ComposeResult:
         """One line for each choice."""

@@ -7,11 +7,12 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Input, Static
 
 from reelcare.core.text import _, mark
+from reelcare.tui.keys import bind
 from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo
 from reelcare.tui.text import keyed, lines, said
@@ -24,7 +25,7 @@ class Choose(Dialog[int | None]):
     """One of several by one key: a letter each, or a click."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "leave", mark("Back"), id="dialog.back", tooltip=mark("Closes this without an answer")),
+        bind("dialog.back", "escape", mark("Back"), mark("Closes this without an answer"), action="leave"),
     ]
 
     def __init__(self, request: AskChoice) -> None:
@@ -58,8 +59,8 @@ class Confirm(Dialog[bool]):
     """Yes or no, where yes has consequences."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y", "answer(True)", mark("Yes"), id="confirm.yes", tooltip=mark("Yes, do it")),
-        Binding("n,escape", "answer(False)", mark("No"), id="confirm.no", tooltip=mark("No, go back")),
+        bind("confirm.yes", "y", mark("Yes"), mark("Yes, do it"), action="answer(True)"),
+        bind("confirm.no", "n,escape", mark("No"), mark("No, go back"), action="answer(False)"),
     ]
 
     def __init__(self, request: AskYesNo) -> None:
@@ -87,7 +88,7 @@ class Ask(Dialog[str | None]):
     """A few words."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "leave", mark("Back"), id="ask.back", tooltip=mark("Closes this without an answer")),
+        bind("ask.back", "escape", mark("Back"), mark("Closes this without an answer"), action="leave"),
     ]
 
     def __init__(self, request: AskText) -> None:

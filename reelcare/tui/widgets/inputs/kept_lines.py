@@ -17,10 +17,8 @@ from textual.widget import Widget
 class KeptLines(Widget):
     """A widget whose lines are kept until they look otherwise; a sub-class says what they are."""
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._strips: list[Strip] | None = None
-        self._drawn_for = Size(0, 0)
+    _strips: list[Strip] | None = None
+    _drawn_for = Size(0, 0)
 
     def _drawn(self) -> list[Strip]:
         """All lines in the size as it is."""

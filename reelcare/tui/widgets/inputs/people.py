@@ -10,11 +10,12 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from reelcare.core.text import _, mark
+from reelcare.tui.keys import bind
 from reelcare.tui.leaving import Dialog
 from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.text import join, said
@@ -32,11 +33,9 @@ class ChoosePerson(Dialog[str | None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "leave", mark("Back"), id="people.back", tooltip=mark("Closes this without an answer")),
-        Binding("pagedown,right", "page(1)", mark("More"), id="people.more", tooltip=mark("Next people")),
-        Binding(
-            "pageup,left", "page(-1)", mark("Before"), show=False, id="people.before", tooltip=mark("Previous people")
-        ),
+        bind("people.back", "escape", mark("Back"), mark("Closes this without an answer"), action="leave"),
+        bind("people.more", "pagedown,right", mark("More"), mark("Next people"), action="page(1)"),
+        bind("people.before", "pageup,left", mark("Before"), mark("Previous people"), action="page(-1)", show=False),
     ]
 
     def __init__(self, request: AskPerson) -> None:
@@ -58,7 +57,7 @@ class ChoosePerson(Dialog[str | None]):
         """The people, each with a letter."""
         with Vertical():
             yield Static(said(_("Who is at this terminal?")), classes="dialog--title")
-            yield ChoiceList(self._choices(), letters=True, given=self._now, mark=_("now"))
+            yield ChoiceList(self._choices(), given=self._now, mark=_("now"))
             yield Static(self._foot(), classes="dialog--foot")
 
     def _foot(self) -> str:
@@ -88,7 +87,7 @@ class PinDialog(Dialog[Secret | None]):
     """A person's PIN, or None. It is opened again with the reason where the one before was refused."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "leave", mark("Not now"), id="sign.no", tooltip=mark("Closes this without a signature")),
+        bind("sign.no", "escape", mark("Not now"), mark("Closes this without a signature"), action="leave"),
     ]
 
     def __init__(self, request: AskPin) -> None:
