@@ -18,7 +18,7 @@ from reelcare.core.text import _
 from reelcare.core.wording import duration
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, table
 
-BOX = "[  ]"
+BOX = "[\N{NO-BREAK SPACE}\N{NO-BREAK SPACE}]"
 
 
 def of_day(lines: Iterable[DueLine], day: date | None, today: date) -> list[DueLine]:

@@ -324,14 +324,14 @@ class _Pen:
         paper.set_font("DejaVu", style="B", size=self._small)  # the widest that any cell is set in
         for place in range(len(rows[0])):
             texts = {row[place] for row in rows}
-            words = {word for text in texts for word in text.split()}
+            words = {word for text in texts for line in text.split("\n") for word in line.split(" ")}
             least.append(min(max([paper.get_string_width(word) for word in words], default=2), 50) + 3)
             wanted.append(max(max([paper.get_string_width(text) for text in texts], default=2) + 3, least[-1]))
         paper.set_font("DejaVu", size=self._small)
         spare = paper.epw - sum(least)
         more = [one - two for one, two in zip(wanted, least, strict=True)]
-        if spare <= 0:
-            return tuple(least)
+        if spare <= 0:  # the short ones keep what they need, else not even a letter has room
+            return tuple(_share(least, paper.epw))
         # short columns get all that they want, the long ones share the rest; where all have enough, it goes to the last
         # one of names with their values, and evenly to the columns of a table
         share = _share(more, spare)

@@ -12,7 +12,7 @@ import pytest
 
 from reelcare import installation
 from reelcare.core.clean import clean
-from reelcare.reports import page, pdf
+from reelcare.reports import day_list, page, pdf
 from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, table
 
 ROOT = Path(__file__).parent.parent.parent
@@ -100,6 +100,15 @@ def test_a_word_that_is_longer_than_the_page_is_broken() -> None:
     for one in pypdf.PdfReader(io.BytesIO(data)).pages:
         one.extract_text(visitor_text=lambda text, page, line, *_: edges.append(len(text)))
     assert max(edges) < 200
+
+
+def test_long_words_in_several_columns_leave_room_for_the_box_to_tick() -> None:
+    word = "W" * 40
+    rows = [(day_list.BOX, "held", word, word, word, word, word)]
+    heads = ("", "state", "machine", "place", "what", "due at", "left")
+    told = text_of(pdf.lay_out(Document("Work list", "", (table(heads, rows),)), MADE))
+    assert "[  ]" in told.replace("\N{NO-BREAK SPACE}", " ")
+    assert bare(told).count("W") == 202  # those of the title, too
 
 
 @pytest.mark.long
