@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
+from itertools import zip_longest
 
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.quality import looks
-from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet import GATE_TITLES, Gate, Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.entries.checks import signs
 from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.due_line import DueLine
@@ -179,9 +181,11 @@ def check(
     fast = {looked.given.id for looked in looks(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
     reasons = _reasons(found)
-    for stage in walk.sheet.stages:
+    for stage, after in zip_longest(walk.sheet.stages, walk.sheet.stages[1:]):
         rows.append((said(stage.title, language),))
         rows += [row for question in stage.questions for row in _answers(found, question, zone, fast, reasons)]
+        if stage.gate is not None and (after is None or after.gate != stage.gate):
+            rows += _signed(found, stage.gate, zone)
     parts.append(table((_("question"), _("what was seen"), _("judged"), _("by"), _("at")), rows))
     parts += [Paragraph(f"({number}) {why}", "small") for number, why in enumerate(dict.fromkeys(reasons.values()), 1)]
     if faults:
@@ -228,6 +232,23 @@ def _reasons(found: Check) -> dict[Given, str]:
     return told
 
 
+def _signed(found: Check, gate: Gate, zone: tzinfo) -> list[tuple[object, ...]]:
+    """Every signature of a gate; one row that says so where there is none."""
+    title, ended = _(GATE_TITLES[gate]), found.ended
+    told = [(one.by, one.at) for one in found.walk.signed if one.gate == gate]
+    if gate == found.walk.sheet.gates[-1] and ended is not None and signs(ended.what):
+        told.append((ended.by, ended.happened))  # the end of a check signs its last gate
+    return [(title, "", _("signed"), by, _clock(found, at, zone)) for by, at in told] or [
+        (title, "", _("not signed"), "", "")
+    ]
+
+
+def _clock(found: Check, at: datetime, zone: tzinfo) -> str:
+    """A time of a check, with its day where that is not the one on which it was begun."""
+    when, begun = at.astimezone(zone), found.begun.happened.astimezone(zone)
+    return f"{when:%H:%M:%S}" if when.date() == begun.date() else f"{when:%Y-%m-%d %H:%M:%S}"
+
+
 def _answers(
     found: Check, question: Question, zone: tzinfo, fast: set[str], reasons: Mapping[Given, str]
 ) -> list[tuple[object, ...]]:
@@ -248,6 +269,5 @@ def _answers(
         if given in reasons:
             judgement += f" ({numbers[reasons[given]]})"
         note = f" ({given.note})" if given.note else ""
-        at = f"{given.at.astimezone(zone):%H:%M:%S}"
-        rows.append(("" if rows else ask, judged.says + note, judgement, given.by, at))
+        rows.append(("" if rows else ask, judged.says + note, judgement, given.by, _clock(found, given.at, zone)))
     return rows or [(ask, "", _("not answered"), "", "")]

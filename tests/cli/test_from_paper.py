@@ -1,5 +1,6 @@
 """A check on paper: printed on one sheet, and entered as one form."""
 
+import re
 import tomllib
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -106,6 +107,24 @@ def test_a_paper_is_entered_as_one_form_and_marked_in_the_book(farm: Any, monkey
     ended = next(one for one in book if one["kind"] == "check ended")
     assert datetime.fromisoformat(ended["happened"]) == day + timedelta(hours=1)
     assert "from paper" in ended["says"]
+
+
+def test_the_record_of_a_check_tells_who_signed_which_gate_and_on_which_day(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    typed = iter(right_lines(farm)[:-1])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))
+    day = (datetime.now(UTC) - timedelta(days=2)).replace(hour=23, minute=50, second=0, microsecond=0)
+    assert farm("check", "R1", "--from-paper", "--at", day.isoformat(), "--by", "Olav").code == 0
+    path = tmp_path / "check.html"
+    assert farm("report", "check", "R1", str(path)).code == 0
+    rows = [re.sub(r"<[^>]*>", "|", row) for row in path.read_text("utf-8").split("<tr>")]
+    told = {cells[1]: cells[5:10:2] for cells in (row.split("|") for row in rows) if cells[1].startswith("may ")}
+    assert told == {
+        "may pull out": ["signed", "Olav", "23:50:00"],
+        "may open the water": ["signed", "Olav", f"{day + timedelta(days=1):%Y-%m-%d} 00:25:00"],
+        "may be left running": ["not signed", "", ""],
+    }
 
 
 def test_a_hold_that_came_after_a_paper_is_told_with_it(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
