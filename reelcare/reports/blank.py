@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import datetime, tzinfo
 
 from reelcare.core import units
 from reelcare.core.checks.judged_by import JudgedBy
@@ -30,9 +29,7 @@ STOPS = mark(
 ENTER = mark("Enter it afterwards: w, then e in the app, or `check {tag} --from-paper --at TIME`.")
 
 
-def blank(
-    walk: Walk, machine: str, judged: Sequence[JudgedBy], system: units.System, made: datetime, zone: tzinfo
-) -> Document:
+def blank(walk: Walk, machine: str, judged: Sequence[JudgedBy], system: units.System, stamp: str) -> Document:
     """The sheet of a walk as a form for one machine (its id); `judged` is what it is judged by."""
     card, language = walk.card, walk.language
     parts: list[Block] = []
@@ -43,12 +40,13 @@ def blank(
     parts.append(replace(table(heads, _rows(walk, system)), to_fill_in=True))
     name = f"{card.tag}, {card.name}" if card.name else card.tag
     under = "; ".join(one for one in (
-        card.place, _("sheet {sheet}", sheet=walk.sheet.id), _("printed {when:%Y-%m-%d %H:%M}",
-                                                               when=made.astimezone(zone)),
+        card.place, _("sheet {sheet}", sheet=walk.sheet.id),
         _("day .................  hours on the counter ............  metres ............"),
     ) if one)  # fmt: skip
     title = _("{sheet}: {machine}", sheet=said(walk.sheet.title, language), machine=name)
-    return Document(title, under, tuple(parts), language, close=True, code=labels.modules(machine, card.tag))
+    return Document(
+        title, under, tuple(parts), language, close=True, code=labels.modules(machine, card.tag), stamp=stamp
+    )
 
 
 def _judged(one: JudgedBy) -> str:

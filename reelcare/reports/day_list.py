@@ -7,7 +7,7 @@ with the next day's.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import date
 
 from reelcare.core.machine.card import Card
 from reelcare.core.service import due_list as lists
@@ -35,7 +35,7 @@ def document(
     cards: Mapping[str, Card],
     person: str,
     day: date | None,
-    made: datetime,
+    stamp: str,
     language: str,
     *,
     everything: bool,
@@ -59,11 +59,11 @@ def document(
     told = (
         lists.counts_in_words(lines),
         _("about {time}", time=duration(minutes)) if minutes else "",
-        _("made {when}", when=f"{made:%Y-%m-%d %H:%M}"),
     )
     title = _("Work list of {name}", name=person) if person else _("Work list")
     title += f", {day:%Y-%m-%d}" if day is not None else ""
-    return Document(title, "; ".join(one for one in told if one), tuple(parts), language, close=not everything)
+    under = "; ".join(one for one in told if one)
+    return Document(title, under, tuple(parts), language, close=not everything, stamp=stamp)
 
 
 def beside(for_supervisor: Sequence[str]) -> list[Block]:

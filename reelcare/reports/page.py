@@ -57,7 +57,7 @@ def lay_out(report: Document) -> bytes:
         f"<title>{text(report.title)}</title><style>{STYLE}</style></head><body{' class=close' if report.close else ''}>"
     )
     parts = [_code(report.code)] if report.code else []
-    parts += [f'<h1>{text(report.title)}</h1><p class="under">{text(report.under)}</p>']
+    parts += [f'<h1>{text(report.title)}</h1><p class="under">{text(report.told_under)}</p>']
     parts += [_block(one) for one in report.blocks]
     return f"{head}\n{chr(10).join(parts)}\n</body></html>\n".encode()
 

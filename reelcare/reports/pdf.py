@@ -77,11 +77,16 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
         """A sheet with the title and the number of the page at its foot."""
 
         def footer(self) -> None:
-            """Which report, and which page of how many."""
+            """Which report, of when, and which page of how many."""
             self.set_y(-12 if not report.close else -8)
             self.set_font("DejaVu", size=SMALL)
             self.set_text_color(*SOFT)
-            self.cell(0, 5, f"{_shown(report.title, has)}   {self.page_no()} / {{nb}}", align="R")
+            title, number = _shown(report.title, has), f"{self.page_no()} / {{nb}}"
+            told = "   ".join(one for one in (_shown(report.stamp, has), number) if one)
+            room = self.epw - self.get_string_width(told) - 4
+            while title and self.get_string_width(title) > room:
+                title = f"{title[:-2]}…".strip() if len(title) > 2 else ""
+            self.cell(0, 5, f"{title}   {told}", align="R")
 
     paper = NumberedPages(format=sheet)
     has = _furnish(paper, report.title, report.language, made)
@@ -95,7 +100,7 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
         draw.code(report.code)
         paper.set_right_margin(margin + CODE)
     draw.line_of(report.title, size=15 * scale, style="B")
-    draw.line_of(report.under, size=TEXT * scale, tone=SOFT)
+    draw.line_of(report.told_under, size=TEXT * scale, tone=SOFT)
     if report.code:
         paper.set_right_margin(margin)
         paper.set_y(max(paper.get_y(), CODE_TOP + CODE * scale))

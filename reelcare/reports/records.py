@@ -39,14 +39,12 @@ def machine(
     one: MachineNow,
     book: Sequence[BookLine],
     heads: Sequence[Head],
-    made: datetime,
+    stamp: str,
     zone: tzinfo,
     system: units.System = "metric",
     language: str = "en",
-    *,
-    stood: datetime | None = None,
 ) -> Document:
-    """The whole record of one machine; `stood` is the moment past that it tells of."""
+    """The whole record of one machine."""
     totals = one.state.totals
     hose = units.show(totals.millimetres / 1000, "length", system)
     worst, shown = one.standing.worst, one.counters_show(system)
@@ -78,11 +76,8 @@ def machine(
         ),
         table((_("terminal"), _("entries"), _("digest")), [(one.terminal, one.count, one.digest) for one in heads]),
     ]  # fmt: skip
-    told = [one.card.name or _("no name"), _(worst)]
-    if stood is not None:
-        told.append(_("as it stood at {when}", when=_minute(stood, zone)))
-    told.append(_("made {when}", when=_minute(made, zone)))
-    return Document(_("Record of {tag}", tag=one.tag), "; ".join(told), tuple(parts), language)
+    under = "; ".join((one.card.name or _("no name"), _(worst)))
+    return Document(_("Record of {tag}", tag=one.tag), under, tuple(parts), language, stamp=stamp)
 
 
 def _stands(one: MachineNow) -> str:
@@ -162,7 +157,7 @@ def check(
     found: Check,
     tag: str,
     heads: Sequence[Head],
-    made: datetime,
+    stamp: str,
     zone: tzinfo,
     faults: Sequence[e.Entry] = (),
     *,
@@ -207,8 +202,7 @@ def check(
     parts.append(Paragraph(f"{first} " + _("Heads: {heads}", heads=ends), "small"))
     parts.append(Signatures((ended.by if ended else begun.by, _("seen by"))))
     title = f"{said(walk.sheet.title, language)}: {tag}"
-    under = f"{times}; " + _("made {when}", when=_minute(made, zone))
-    return Document(title, under, tuple(parts), language, close=True)
+    return Document(title, times, tuple(parts), language, close=True, stamp=stamp)
 
 
 WHY_AGAIN = {

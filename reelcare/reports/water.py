@@ -30,11 +30,12 @@ def document(
     lines: Sequence[WaterLine],
     first: datetime,
     last: datetime,
-    made: datetime,
+    stamp: str,
     zone: tzinfo,
     licence: float | None,
     energy: tuple[float | None, Sequence[str]] = (None, ()),
     nights: Sequence[PlannedNight] = (),
+    language: str = "en",
 ) -> Document:
     """The lines as a document; `licence` is what may be taken [m3], `energy` about what the water took [J] and the
     machines of which that is not known, `nights` are those ahead."""
@@ -67,7 +68,7 @@ def document(
         parts.append(Heading(_("{place}: {volume}", place=place or _("no place"), volume=here)))
         parts.append(table((_("machine"), _("day"), "m3", _("runs")), list(_rows(mine)), numbers=(2, 3)))
     span = f"{first.astimezone(zone):%Y-%m-%d} - {last.astimezone(zone):%Y-%m-%d}"
-    return Document(_("Water given"), f"{span}; {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
+    return Document(_("Water given"), span, tuple(parts), language, stamp=stamp)
 
 
 def _ahead(night: PlannedNight, after: float, licence: float | None) -> list[Block]:

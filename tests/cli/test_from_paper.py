@@ -49,7 +49,7 @@ def card_of(drive: str, legs: str, cart: str, compensation: str) -> Card:
 
 def form(card: Card, language: str = "en", sheet: str = "pre-start") -> tuple[Walk, Document]:
     walk = Walk(for_machine(sheets.load().by_id[sheet], card), AT, (), card, {}, language)
-    return walk, blank(walk, "0" * 36, (), "metric", AT, UTC)
+    return walk, blank(walk, "0" * 36, (), "metric", "made 2026-05-01 06:30")
 
 
 @pytest.mark.parametrize("kinds", KINDS)

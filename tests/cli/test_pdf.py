@@ -3,7 +3,7 @@
 import io
 import re
 import sys
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ import pytest
 from reelcare import installation
 from reelcare.core.clean import clean
 from reelcare.reports import day_list, page, pdf
-from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, table
+from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, stamp, table
 
 ROOT = Path(__file__).parent.parent.parent
 MADE = datetime(2026, 7, 1, 9, tzinfo=UTC)
@@ -59,6 +59,19 @@ def test_everything_on_the_page_is_in_the_pdf() -> None:
     assert f"{len(reader.pages)}/{len(reader.pages)}" in bare(reader.pages[-1].extract_text())
     assert reader.metadata is not None
     assert reader.metadata.title == "Record of R1"
+
+
+def test_each_page_says_which_report_of_when_it_is() -> None:
+    told = stamp(MADE, MADE - timedelta(days=30), demo=True)
+    title = "Record of R1, " + "of the long reach " * 6
+    report = Document(title, "Long Reach", (Paragraph("\n".join(["book"] * 80)),), stamp=told)
+    pages = [one.extract_text() for one in pypdf.PdfReader(io.BytesIO(pdf.lay_out(report, MADE))).pages]
+    assert len(pages) == 2
+    for number, text in enumerate(pages, 1):
+        foot = text.splitlines()[-1]
+        assert foot.startswith("Record of R1")
+        assert foot.endswith(f"{told}   {number} / 2")
+    assert told == "DEMO: machines and people are invented; as it stood at 2026-06-01 09:00; made 2026-07-01 09:00"
 
 
 def test_the_fonts_are_in_it_and_nothing_in_it_acts() -> None:

@@ -6,7 +6,7 @@ import argparse
 from typing import Literal
 
 from reelcare.cli import common
-from reelcare.cli.plan.report import PAGES, file_asked, laid_out, write
+from reelcare.cli.plan.report import PAGES, file_asked, laid_out, stamp_of, write
 from reelcare.cli.problem import Problem
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import for_machine
@@ -33,6 +33,6 @@ def blank(asked: argparse.Namespace) -> int:
         planned = sets.planned_for(register, id, now)
         walk = Walk(for_machine(sheet, card), now, (), card, planned, common.language(asked))
         told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone, now)
-        form = blanks.blank(walk, id, told, system, now, register.zone)
+        form = blanks.blank(walk, id, told, system, stamp_of(register, now))
     paper: Literal["a4", "letter"] = asked.paper or ("letter" if system == "us" else "a4")
     return write(path, laid_out(form, ending, now, paper), asked)
