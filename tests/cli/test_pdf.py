@@ -21,9 +21,12 @@ SIGNS = "é ł ñ ß Ž ő ▲ ► ■ ✓ ✗ ≥ − × µ Ω → …"
 HOSTILE = ["**bold** __x__ --y--", "[link](http://x)", "<b>x</b> & </td>", "\x1b[2J\u202ex", "(a) \\ Tj", "=1+1"]
 
 
+def pages_of(data: bytes) -> list[str]:
+    return [one.extract_text() for one in pypdf.PdfReader(io.BytesIO(data)).pages]
+
+
 def text_of(data: bytes) -> str:
-    reader = pypdf.PdfReader(io.BytesIO(data))
-    return " ".join(one.extract_text() for one in reader.pages)
+    return " ".join(pages_of(data))
 
 
 def bare(text: str) -> str:
@@ -65,13 +68,24 @@ def test_each_page_says_which_report_of_when_it_is() -> None:
     told = stamp(MADE, MADE - timedelta(days=30), demo=True)
     title = "Record of R1, " + "of the long reach " * 6
     report = Document(title, "Long Reach", (Paragraph("\n".join(["book"] * 80)),), stamp=told)
-    pages = [one.extract_text() for one in pypdf.PdfReader(io.BytesIO(pdf.lay_out(report, MADE))).pages]
+    pages = pages_of(pdf.lay_out(report, MADE))
     assert len(pages) == 2
     for number, text in enumerate(pages, 1):
         foot = text.splitlines()[-1]
         assert foot.startswith("Record of R1")
         assert foot.endswith(f"{told}   {number} / 2")
     assert told == "DEMO: machines and people are invented; as it stood at 2026-06-01 09:00; made 2026-07-01 09:00"
+
+
+def test_a_heading_is_not_parted_from_the_first_row_under_it() -> None:
+    rows = [
+        ("2026-05-01", "hose", "a remark on a fault that takes several lines of its cell, as people write them " * 3)
+    ]
+    for lines in (49, 50):  # what is above leaves room for the heading, and not for the row
+        above = Paragraph("\n".join(["book"] * lines))
+        report = Document("x", "", (above, Heading("Faults"), table(("since", "part", "what is wrong"), rows)))
+        (there,) = [text for text in pages_of(pdf.lay_out(report, MADE)) if "Faults" in text]
+        assert "2026-05-01" in there
 
 
 def test_the_fonts_are_in_it_and_nothing_in_it_acts() -> None:
