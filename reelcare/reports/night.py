@@ -61,8 +61,13 @@ def totals(found: PlannedNight) -> str:
     licence = found.field.licence.season
     if licence is not None:
         used, of = beside_limit(found.season_volume, licence)
-        told.append(_("licence: {used} of {of} m3 used after it", used=used, of=of))
+        told.append(_("licence: {used} of {of} m3 used after it", used=at_least(used, found.runs_unknown), of=of))
     return ", ".join(told)
+
+
+def at_least(figure: object, runs_unknown: int) -> str:
+    """A figure of water that was given: it is more where the water of some runs is not known."""
+    return _("at least {value}", value=figure) if runs_unknown else str(figure)
 
 
 def _machines(found: PlannedNight) -> list[str]:
