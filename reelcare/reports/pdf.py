@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import zip_longest
 from math import ceil
@@ -50,8 +51,11 @@ Sheet = Literal["a4", "letter"]
 
 
 def lay_out(report: Document, made: datetime, sheet: Sheet = "a4") -> bytes:
-    """A report as a PDF on A4 or Letter; one that is set close is set smaller where that keeps it on one page. Raises
-    Refused where the library is not there, and says how to get it."""
+    """A report as a PDF on A4 or Letter; one that is to stay on one page is set close where it must, and smaller where
+    that keeps it there. Raises Refused where the library is not there, and says how to get it."""
+    roomy = replace(report, close=False)
+    if report.close and not report.code and _is_one_page(roomy, made, sheet, CLOSER[0]):
+        report = roomy
     first = _laid_out(report, made, sheet, CLOSER[0])
     if report.close and first.page_no() > 1:
         fits = bisect_left(CLOSER, True, lo=1, key=lambda scale: _is_one_page(report, made, sheet, scale))

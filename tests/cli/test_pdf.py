@@ -202,3 +202,23 @@ def test_a_short_text_of_many_lines_goes_on_on_the_next_page_too() -> None:
     rows = [("1", "\n".join(f"{number:02}" for number in range(95)))]
     found = text_of(pdf.lay_out(Document("Book", "", (table(("no", "says"), rows),)), MADE))
     assert all(f"{number:02}" in found for number in range(95))
+
+
+def test_a_short_list_has_letters_that_are_read_in_a_shed() -> None:
+    def of(many: int) -> Document:
+        return Document("Work list", "", (table(("what",), [("grease",)] * many),), close=True)
+
+    assert "class=close" not in page.lay_out(of(10)).decode()
+    assert "class=close" in page.lay_out(of(60)).decode()
+    sizes: list[float] = []
+    for many in (10, 60):  # a long one stays on its page
+        (one,) = pypdf.PdfReader(io.BytesIO(pdf.lay_out(of(many), MADE))).pages
+        found: list[float] = []
+
+        def keep(text: str, _page: Any, _line: Any, _font: Any, size: float, found: list[float] = found) -> None:
+            if "grease" in text:
+                found.append(size)
+
+        one.extract_text(visitor_text=keep)
+        sizes.append(min(found))
+    assert sizes[1] < 8 <= sizes[0]
