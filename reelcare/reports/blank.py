@@ -29,10 +29,20 @@ STOPS = mark(
 ENTER = mark("Enter it afterwards: w, then e in the app, or `check {tag} --from-paper --at TIME`.")
 
 
-def blank(walk: Walk, machine: str, judged: Sequence[JudgedBy], system: units.System, stamp: str) -> Document:
-    """The sheet of a walk as a form for one machine (its id); `judged` is what it is judged by."""
+def blank(
+    walk: Walk,
+    machine: str,
+    judged: Sequence[JudgedBy],
+    system: units.System,
+    stamp: str,
+    held: Sequence[str] = (),
+    known: Sequence[str] = (),
+) -> Document:
+    """The sheet of a walk as a form for one machine (its id); `judged` is what it is judged by, `held` what holds the
+    machine as it is printed, and `known` what whoever begins should know."""
     card, language = walk.card, walk.language
-    parts: list[Block] = []
+    told = (Paragraph(" ".join(held), "bad"), Paragraph("; ".join(known), "heed"))
+    parts: list[Block] = [one for one in told if one.words]
     if walk.sheet.gates:
         parts.append(Paragraph(_("Judged by: {limits}.", limits="; ".join(map(_judged, judged))), "small"))
     parts.append(Paragraph(_(STOPS) + " " + _(ENTER, tag=card.tag), "small"))

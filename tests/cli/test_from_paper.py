@@ -244,6 +244,20 @@ def test_a_blank_is_written_for_a_machine_and_for_no_sheet_that_it_has_not(farm:
     assert "road" in refused.err
 
 
+def test_a_blank_says_what_holds_the_machine_and_what_is_to_be_known(farm: Any, tmp_path: Path) -> None:
+    farm("log", "note", "R1", "--says", "gate at the ford is shut", "--by", "Tove")
+    farm("log", "fault", "R1", "hose", "--says", "bulge at the coupling", "--hold", "run", "--by", "Olav")
+    told = {}
+    for sheet in ("pre-start", "road", "weekly-shop"):
+        path = tmp_path / f"{sheet}.html"
+        assert farm("report", "blank", "R1", str(path), "--sheet", sheet).code == 0
+        told[sheet] = path.read_text("utf-8")
+    assert "HELD (machine): hose: bulge at the coupling (to be repaired)." in told["pre-start"]
+    assert "no gate can be signed while this holds" in told["pre-start"]
+    assert "gate at the ford is shut" in told["pre-start"]
+    assert not any("HELD" in told[sheet] for sheet in ("road", "weekly-shop")), "it holds for a run"
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("sheet", ["pre-start", "road"])
 def test_a_blank_is_written_as_a_pdf(farm: Any, tmp_path: Path, sheet: str) -> None:
