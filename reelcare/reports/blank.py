@@ -50,7 +50,7 @@ def blank(
     parts.append(replace(table(heads, _rows(walk, system)), to_fill_in=True))
     name = f"{card.tag}, {card.name}" if card.name else card.tag
     under = "; ".join(one for one in (
-        card.place, _("sheet {sheet}", sheet=walk.sheet.id),
+        card.place, _("sheet {sheet}", sheet=walk.sheet.on_paper),
         _("day .................  hours on the counter ............  metres ............"),
     ) if one)  # fmt: skip
     title = _("{sheet}: {machine}", sheet=said(walk.sheet.title, language), machine=name)

@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -125,6 +126,22 @@ def test_the_record_of_a_check_tells_who_signed_which_gate_and_on_which_day(
         "may open the water": ["signed", "Olav", f"{day + timedelta(days=1):%Y-%m-%d} 00:25:00"],
         "may be left running": ["not signed", "", ""],
     }
+
+
+def test_a_blank_and_what_is_asked_for_it_name_the_sheet_whose_figures_they_mean(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("builtins.input", lambda _="": "")
+    path = tmp_path / "blank.html"
+    assert farm("report", "blank", "R1", str(path)).code == 0
+    (named,) = re.findall(r"sheet (pre-start [0-9a-f]{4});", path.read_text("utf-8"))
+    day = (datetime.now(UTC) - timedelta(days=2)).isoformat()
+    assert f"Sheet {named}." in farm("check", "R1", "--from-paper", "--at", day, "--by", "Olav").out
+    sheet = sheets.load().by_id["pre-start"]
+    stage = sheet.stages[0]
+    first = stage.questions[0]._replace(choices=stage.questions[0].choices[::-1])
+    turned = replace(sheet, stages=(stage._replace(questions=(first, *stage.questions[1:])), *sheet.stages[1:]))
+    assert turned.on_paper != sheet.on_paper, "the same figure is another answer"
 
 
 def test_a_hold_that_came_after_a_paper_is_told_with_it(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:

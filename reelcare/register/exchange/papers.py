@@ -14,7 +14,7 @@ from functools import cached_property
 
 from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given, Signature
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.register.acts.checks import Check, check, open_check
 from reelcare.register.acts.signing import (
     is_last,
@@ -161,6 +161,12 @@ def _put_right(
 def _marked(what: e.Kind) -> e.Kind:
     """An entry, marked as from paper where it is of the check itself."""
     return replace(what, from_paper=True) if isinstance(what, e.Answered | e.GateSigned | e.CheckEnded) else what
+
+
+def which_sheet(going: Check) -> str:
+    """Which sheet is asked, in words: the figures of a paper that was printed of a former one mean something else."""
+    says = mark("Sheet {sheet}. Where the paper names another, its figures mean something else: go by its words.")
+    return _(says, sheet=going.walk.sheet.on_paper)
 
 
 LOOKED_AT = 20
