@@ -158,6 +158,16 @@ def test_a_record_is_the_same_on_the_page_and_in_the_pdf(farm: Any, tmp_path: Pa
     assert digest in told
 
 
+@pytest.mark.parametrize(("units", "wide"), [("metric", 595), ("us", 612)])
+def test_a_report_has_the_size_of_paper_that_goes_with_the_units(
+    farm: Any, tmp_path: Path, units: str, wide: int
+) -> None:
+    for words in (("due",), ("water",), ("machine", "R1")):
+        path = tmp_path / f"{words[0]}.pdf"
+        assert farm("report", *words, str(path), "--units", units).code == 0
+        assert int(pypdf.PdfReader(path).pages[0].mediabox.width) == wide
+
+
 def test_without_the_library_the_cure_is_named_and_no_file_is_left(
     farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 from datetime import datetime
-from typing import Literal
 
 from reelcare.cli import common
 from reelcare.cli.plan.report import PAGES, file_asked, laid_out, stamp_of, write
@@ -39,8 +38,7 @@ def blank(asked: argparse.Namespace) -> int:
         told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone, now)
         held, known = _held(register, id, walk, now), _known(register, id, walk, now)
         form = blanks.blank(walk, id, told, system, stamp_of(register, now), held, known)
-    paper: Literal["a4", "letter"] = asked.paper or ("letter" if system == "us" else "a4")
-    return write(path, laid_out(form, ending, now, paper), asked)
+    return write(path, laid_out(form, ending, now, asked), asked)
 
 
 def _held(register: Writer, machine: str, walk: Walk, now: datetime) -> list[str]:

@@ -56,7 +56,7 @@ def day_list(asked: argparse.Namespace) -> int:
     else:
         document = pages.document(lines, cards, wanted.person, day, stamp, language, everything=not asked.name,
                                   for_supervisor=told)  # fmt: skip
-        data = report.laid_out(document, ending, now)
+        data = report.laid_out(document, ending, now, asked)
     report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))
     if asked.name and not lines:

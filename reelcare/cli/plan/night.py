@@ -66,9 +66,8 @@ def on_paper(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, now)
         found = _planned(asked, register, at, past=past)
         told = report.stamp_of(register, now, at if past else None)
-    return report.write(
-        path, report.laid_out(reports.document(found, told, common.language(asked)), ending, now), asked
-    )
+    document = reports.document(found, told, common.language(asked))
+    return report.write(path, report.laid_out(document, ending, now, asked), asked)
 
 
 def _choose(asked: argparse.Namespace, register: Writer, now: datetime) -> int:

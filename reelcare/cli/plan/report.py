@@ -8,7 +8,6 @@ import time
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
-from typing import Literal
 
 from reelcare import languages
 from reelcare.cli import common, filters, terminal
@@ -37,12 +36,13 @@ WEEKS = 6
 """How many weeks the lists in a watched folder look ahead."""
 
 
-def laid_out(report: Document, ending: str, made: datetime, paper: Literal["a4", "letter"] = "a4") -> bytes:
-    """A report as a page, or as a PDF on a size of paper."""
+def laid_out(report: Document, ending: str, made: datetime, asked: argparse.Namespace) -> bytes:
+    """A report as a page, or as a PDF on the size of paper that is asked for: without, on letter with US units."""
     if ending == ".pdf":
         from reelcare.reports import pdf
 
-        return pdf.lay_out(report, made, paper)
+        usual: pdf.Sheet = "letter" if common.system(asked) == "us" else "a4"
+        return pdf.lay_out(report, made, getattr(asked, "paper", None) or usual)
     return page.lay_out(report)
 
 
@@ -76,7 +76,7 @@ def machine(asked: argparse.Namespace) -> int:
             one, told, heads, stamp_of(register, now, at if past else None), register.zone, common.system(asked),
             common.language(asked),
         )  # fmt: skip
-    return write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now, asked), asked)
 
 
 def tag(asked: argparse.Namespace) -> int:
@@ -135,7 +135,7 @@ def check(asked: argparse.Namespace) -> int:
             found, tag, heads, stamp_of(register, now), register.zone, faults, language=language,
             asked_in=languages.LANGUAGES.get(asked_in, asked_in) if asked_in != language else "",
         )  # fmt: skip
-    return write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now, asked), asked)
 
 
 def _check_id(register: Writer, named: str) -> str:
@@ -185,7 +185,7 @@ def _due(
     page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
     parts = (page_of_it, *beside(for_supervisor(found, tags)))
-    return laid_out(Document(_("What is due"), under, parts, language, stamp=stamped), ending, local)
+    return laid_out(Document(_("What is due"), under, parts, language, stamp=stamped), ending, common.now(), asked)
 
 
 def workload(asked: argparse.Namespace) -> int:
@@ -196,7 +196,7 @@ def workload(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, now)
         weeks = _weeks(register, at, asked, past=past)
         told = stamp_of(register, now, at if past else None)
-        data = _workload(weeks, ending, at.astimezone(register.zone), told, common.language(asked))
+        data = _workload(weeks, ending, told, asked)
         filters.warn_of_place(asked, register, at, past=past)
     return write(path, data, asked)
 
@@ -207,7 +207,8 @@ def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: 
     return gathered(lines_until(register, filters.wanted(asked, register), now, until, past=past), today, many)
 
 
-def _workload(weeks: Sequence[Week], ending: str, local: datetime, stamped: str, language: str) -> bytes:
+def _workload(weeks: Sequence[Week], ending: str, stamped: str, asked: argparse.Namespace) -> bytes:
+    language = common.language(asked)
     if ending == ".csv":
         return tables.workload(weeks, language)
     hours = tuple(
@@ -225,7 +226,9 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, stamped: str,
             parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
             along = "; ".join(f"{many} x {what}" for what, many in week.supplies(language).items())
             parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
-    return laid_out(Document(_("The coming weeks"), "", tuple(parts), language, stamp=stamped), ending, local)
+    return laid_out(
+        Document(_("The coming weeks"), "", tuple(parts), language, stamp=stamped), ending, common.now(), asked
+    )
 
 
 def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[datetime, datetime]:
@@ -254,7 +257,7 @@ def season_(asked: argparse.Namespace) -> int:
             [one for one in seasons if one.seen], first, last, stamp_of(register, now, at if past else None),
             register.zone, common.system(asked), common.language(asked),
         )  # fmt: skip
-    return write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now, asked), asked)
 
 
 def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
@@ -267,7 +270,7 @@ def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
 def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
     common.stop_without_folder(folder / "lists")
-    language, mode = common.language(asked), 0o644 if asked.public else 0o600
+    mode = 0o644 if asked.public else 0o600
     common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
     with common.open_register(asked) as register:
         filters.warn_of_place(asked, register, common.now(), past=False)
@@ -286,7 +289,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
-                    data = _workload(weeks, ending, local, told, language)
+                    data = _workload(weeks, ending, told, asked)
                     report_file.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
             if asked.once:
                 return 0

@@ -37,7 +37,7 @@ def water(asked: argparse.Namespace) -> int:
         data = reports.as_csv(lines)
     else:
         document = reports.document(lines, first, last, told, zone, licence, energy, ahead, common.language(asked))
-        data = report.laid_out(document, ending, now)
+        data = report.laid_out(document, ending, now, asked)
     report.write(path, data, asked)
     if unknown := sum(one.unknown for one in lines):
         common.say(plural("the water of {n} run is not known", "the water of {n} runs is not known", unknown))
