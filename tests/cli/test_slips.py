@@ -30,7 +30,7 @@ from reelcare.core import entries as e
         (["log", "note", "R1", "--says", "x", "--by", "Mara", "--until", ""], "--until: '' is not a day"),
         (["give", "R1", "chain", "--to", "nobody", "--by", "Mara", "--day", ""], "--day: '' is not a day"),
         (["give", "R1", "chain", "--to", "", "--by", "Mara"], "name: empty"),
-        (["due", "--person", ""], "name: empty"),
+        (["due", "--person", ""], "--person: empty"),
         (["report", "list", "list.csv", "--for", ""], "name: empty"),
         (["report", "list", "list.csv", "--day", ""], "--day: '' is not a day"),
         (["report", "season", "season.html", "--from", ""], "'' is not a time"),
@@ -65,7 +65,7 @@ def test_a_place_where_no_machine_is_is_told(farm: Any, place: str, says: str) -
 
 
 def test_a_place_or_part_where_nothing_is_due_is_no_slip(farm: Any) -> None:
-    for words in (["--place", "north"], ["--part", "Lights"], ["--place", ""], ["--part", ""]):
+    for words in (["--place", "north"], ["--part", "Lights"]):
         assert farm("due", "--overdue", *words).code == 0
         assert farm("due", "--within", "0", *words).code == 0
 
