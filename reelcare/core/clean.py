@@ -1,4 +1,4 @@
-"""One text made fit to keep: composed, without characters that steer a terminal or hide.
+"""One text made fit to keep, or to print: composed, without characters that steer a terminal or hide.
 
 The rules of this file: nothing is interpreted. Control, bidirectional and zero-width characters and lone surrogates
 become U+FFFD, so that it stays visible that something stood there; line ends are kept in notes. Before that, bytes that
@@ -8,7 +8,10 @@ a locale without UTF-8 could only hand on as surrogates (PEP 383) are read as th
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
 
+Has = Callable[[str], bool]
+"""Whether a font has a sign."""
 _STEERING = {"Cc", "Cs", "Co", "Cn"}
 _HIDDEN = set("​‌‎‏‪‫‬‭‮⁠⁦⁧⁨⁩﻿؜᠎\u2028\u2029")
 
@@ -78,3 +81,21 @@ def from_locale_bytes(text: str) -> str:
         return text.encode("utf-8", "surrogateescape").decode("utf-8")
     except UnicodeError:
         return text
+
+
+def printable(text: str, has: Has) -> str:
+    """A text in the signs that a font has: what it has not is written in another way, so that nothing is left out.
+
+    >>> printable("5 ㎥ 水", str.isascii)
+    '5 m3 [U+6C34]'
+    """
+    return "".join(sign if has(sign) else _spelt(sign, has) for sign in clean(text, lines=True))
+
+
+def _spelt(sign: str, has: Has) -> str:
+    """A sign that a font has not, by others: taken apart, without its accent, or else by its number in Unicode."""
+    apart = unicodedata.normalize("NFKD", sign)
+    for other in (apart, "".join(one for one in apart if not unicodedata.combining(one))):
+        if other and all(map(has, other)):
+            return other
+    return f"[U+{ord(sign):04X}]"

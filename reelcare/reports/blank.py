@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import datetime, tzinfo
 
 from reelcare.core import units
 from reelcare.core.checks.judged_by import JudgedBy
@@ -32,11 +31,19 @@ ENTER = mark("Enter it afterwards: w, then e in the app, or `check {tag} --from-
 
 
 def blank(
-    walk: Walk, machine: str, judged: Sequence[JudgedBy], system: units.System, made: datetime, zone: tzinfo
+    walk: Walk,
+    machine: str,
+    judged: Sequence[JudgedBy],
+    system: units.System,
+    stamp: str,
+    held: Sequence[str] = (),
+    known: Sequence[str] = (),
 ) -> Document:
-    """The sheet of a walk as a form for one machine (its id); `judged` is what it is judged by."""
+    """The sheet of a walk as a form for one machine (its id); `judged` is what it is judged by, `held` what holds the
+    machine as it is printed, and `known` what whoever begins should know."""
     card, language = walk.card, walk.language
-    parts: list[Block] = []
+    told = (Paragraph(" ".join(held), "bad"), Paragraph("; ".join(known), "warning"))
+    parts: list[Block] = [one for one in told if one.words]
     if walk.sheet.gates:
         parts.append(Paragraph(_("Judged by: {limits}.", limits="; ".join(map(_judged, judged))), "small"))
     parts.append(Paragraph(_(STOPS) + " " + _(ENTER, tag=card.tag), "small"))
@@ -44,12 +51,13 @@ def blank(
     parts.append(replace(table(heads, _rows(walk, system)), to_fill_in=True))
     name = f"{card.tag}, {card.name}" if card.name else card.tag
     under = "; ".join(one for one in (
-        card.place, _("sheet {sheet}", sheet=walk.sheet.id), _("printed {when:%Y-%m-%d %H:%M}",
-                                                               when=made.astimezone(zone)),
+        card.place, _("sheet {sheet}", sheet=walk.sheet.on_paper),
         _("day .................  hours on the counter ............  metres ............"),
     ) if one)  # fmt: skip
     title = _("{sheet}: {machine}", sheet=said(walk.sheet.title, language), machine=name)
-    return Document(title, under, tuple(parts), language, close=True, code=labels.modules(machine, card.tag))
+    return Document(
+        title, under, tuple(parts), language, close=True, code=labels.modules(machine, card.tag), stamp=stamp
+    )
 
 
 def _judged(one: JudgedBy) -> str:

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Literal
+
+from reelcare.core.text import _
 
 Tone = Literal["", "good", "warning", "bad", "small"]
 
@@ -76,6 +79,13 @@ class Document:
     """Set close, so that it stays on one page."""
     code: tuple[tuple[bool, ...], ...] = ()
     """The modules of a code that stands beside the title, its quiet zone among them."""
+    stamp: str = ""
+    """When it was made, and of when it tells: after the line under the title, and at the foot of each page."""
+
+    @property
+    def told_under(self) -> str:
+        """The whole line under the title."""
+        return "; ".join(one for one in (self.under, self.stamp) if one)
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[object]], *, numbers: Sequence[int] = ()) -> Table:
@@ -86,3 +96,14 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[object]], *, numbers: Se
 def pairs(rows: Iterable[tuple[str, object]]) -> Table:
     """Names with their values."""
     return table((), rows)
+
+
+def stamp(made: datetime, stood: datetime | None = None, *, demo: bool) -> str:
+    """The stamp of what was made at a moment, and tells how things stood at an earlier one (None: then); both in the
+    zone of the register, which is a `demo` or not. It stands at the foot of each page of a PDF, too, so that a sheet
+    that is found alone says it."""
+    told = [_("DEMO: machines and people are invented")] if demo else []
+    if stood is not None:
+        told.append(_("as it stood at {when}", when=f"{stood:%Y-%m-%d %H:%M}"))
+    told.append(_("made {when}", when=f"{made:%Y-%m-%d %H:%M}"))
+    return "; ".join(told)

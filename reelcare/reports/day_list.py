@@ -6,19 +6,19 @@ with the next day's.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 
 from reelcare.core.machine.card import Card
 from reelcare.core.service import due_list as lists
-from reelcare.core.service.due_line import DueLine
+from reelcare.core.service.due_line import STEP_CAUTIONS, DueLine
 from reelcare.core.service.plan_table import ENERGIES
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _
-from reelcare.core.wording import duration
+from reelcare.core.wording import duration, said
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, Signatures, table
 
-BOX = "[  ]"
+BOX = "[\N{NO-BREAK SPACE}\N{NO-BREAK SPACE}]"
 
 
 def of_day(lines: Iterable[DueLine], day: date | None, today: date) -> list[DueLine]:
@@ -35,7 +35,7 @@ def document(
     cards: Mapping[str, Card],
     person: str,
     day: date | None,
-    made: datetime,
+    stamp: str,
     language: str,
     *,
     everything: bool,
@@ -46,7 +46,7 @@ def document(
     parts: list[Block] = []
     if not everything:
         parts += _part(lists.rows(lines, coming=True).rows, cards, language)
-        parts.append(Signatures((person,)))
+        parts += [_first(), Signatures((person,))]
     else:
         parts += beside(for_supervisor)
         for name in sorted({line.given.to if line.given else "" for line in lines}, key=lambda one: (not one, one)):
@@ -55,15 +55,16 @@ def document(
             if rows:
                 parts.append(Heading(name or _("not given to anybody")))
                 parts += _part(rows, cards, language)
+        parts.append(_first())
     minutes = sum(line.item.minutes or 0 for line in lines if line.given)
     told = (
         lists.counts_in_words(lines),
         _("about {time}", time=duration(minutes)) if minutes else "",
-        _("made {when}", when=f"{made:%Y-%m-%d %H:%M}"),
     )
     title = _("Work list of {name}", name=person) if person else _("Work list")
     title += f", {day:%Y-%m-%d}" if day is not None else ""
-    return Document(title, "; ".join(one for one in told if one), tuple(parts), language, close=not everything)
+    under = "; ".join(one for one in told if one)
+    return Document(title, under, tuple(parts), language, close=not everything, stamp=stamp)
 
 
 def beside(for_supervisor: Sequence[str]) -> list[Block]:
@@ -85,7 +86,22 @@ def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str
                 "warning",
             )
         )
+    if hurts := dict(_cautions(lines, language)):
+        parts.append(table((_("what"), _("CAUTION")), hurts.items()))
     return parts
+
+
+def _first() -> Paragraph:
+    return Paragraph(_("The machine's own manual, local codes and licensed practice come first."), "small")
+
+
+def _cautions(lines: Sequence[DueLine], language: str) -> Iterator[tuple[str, str]]:
+    """What can hurt, beside the work at which it does: a service, or the next step of a fault."""
+    for line in lines:
+        if line.fault is None and line.item.cautions:
+            yield line.item.title(language), " ".join(said(one, language) for one in line.item.cautions)
+        elif line.fault is not None and line.fault.waits_for in STEP_CAUTIONS:
+            yield _(line.fault.waits_for), _(STEP_CAUTIONS[line.fault.waits_for])
 
 
 def _row(row: lists.DueRow, language: str) -> tuple[str, ...]:

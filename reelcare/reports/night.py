@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 from reelcare.core.night.hours import moment as moment_of
 from reelcare.core.night.plan import Wait
@@ -62,8 +61,13 @@ def totals(found: PlannedNight) -> str:
     licence = found.field.licence.season
     if licence is not None:
         used, of = beside_limit(found.season_volume, licence)
-        told.append(_("licence: {used} of {of} m3 used after it", used=used, of=of))
+        told.append(_("licence: {used} of {of} m3 used after it", used=at_least(used, found.runs_unknown), of=of))
     return ", ".join(told)
+
+
+def at_least(figure: object, runs_unknown: int) -> str:
+    """A figure of water that was given: it is more where the water of some runs is not known."""
+    return _("at least {value}", value=figure) if runs_unknown else str(figure)
 
 
 def _machines(found: PlannedNight) -> list[str]:
@@ -149,7 +153,7 @@ def listed(numbers: Sequence[str]) -> str:
     return ", ".join(", ".join(some) if len(some) < 3 else f"{some[0]}-{some[-1]}" for some in told)
 
 
-def document(found: PlannedNight, made: datetime) -> Document:
+def document(found: PlannedNight, stamp: str, language: str) -> Document:
     """The night on paper."""
     heads = (_("machine"), _("lane"), _("hydrant"), _("move from"), _("starts"), _("home"), "m3", "kWh", _("attends"))
     parts: list[Block] = [Paragraph(totals(found)), Heading(_("Who must be where"))]
@@ -164,5 +168,5 @@ def document(found: PlannedNight, made: datetime) -> Document:
     ))  # fmt: skip
     place = found.field.place or found.field.id
     first, last = (moment_of(at).astimezone(found.zone) for at in (found.asked.begins, found.asked.ends))
-    span = f"{first:%Y-%m-%d %H:%M} - {last:%Y-%m-%d %H:%M}; {made.astimezone(found.zone):%Y-%m-%d %H:%M}"
-    return Document(_("Night, {place}", place=place), span, tuple(parts))
+    span = f"{first:%Y-%m-%d %H:%M} - {last:%Y-%m-%d %H:%M}"
+    return Document(_("Night, {place}", place=place), span, tuple(parts), language, stamp=stamp)

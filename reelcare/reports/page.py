@@ -54,12 +54,21 @@ def lay_out(report: Document) -> bytes:
         f'<!DOCTYPE html>\n<html lang="{text(report.language)}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{text(report.title)}</title><style>{STYLE}</style></head><body{' class=close' if report.close else ''}>"
+        f"<title>{text(report.title)}</title><style>{STYLE}</style></head><body{' class=close' if _is_close(report) else ''}>"
     )
     parts = [_code(report.code)] if report.code else []
-    parts += [f'<h1>{text(report.title)}</h1><p class="under">{text(report.under)}</p>']
+    parts += [f'<h1>{text(report.title)}</h1><p class="under">{text(report.told_under)}</p>']
     parts += [_block(one) for one in report.blocks]
     return f"{head}\n{chr(10).join(parts)}\n</body></html>\n".encode()
+
+
+ROOMY = 25
+"""Rows up to which a report has room on one page without being set close."""
+
+
+def _is_close(report: Document) -> bool:
+    """Whether a report is set close: one that is meant to stay on one page, and is long."""
+    return report.close and sum(len(one.rows) for one in report.blocks if isinstance(one, Table)) > ROOMY
 
 
 def _code(rows: Sequence[Sequence[bool]]) -> str:

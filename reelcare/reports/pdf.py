@@ -7,15 +7,16 @@ another way. The library (fpdf2) is an extra, and loaded only here.
 from __future__ import annotations
 
 import logging
-import unicodedata
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import zip_longest
+from math import ceil
 from pathlib import Path
 from typing import Any, Literal
 
-from reelcare.core.clean import clean
+from reelcare.core.clean import Has, clean, printable
 from reelcare.core.text import _
 from reelcare.installation import adds
 from reelcare.register.errors import Refused
@@ -40,14 +41,21 @@ LONG, BREAK = 300, 20
 """Letters of a cell from which on it can be higher than a page, and as how many of them a line break counts."""
 PART_OF_PAGE = 0.6
 """How much of a page one row takes at most: the heads of its table stand there, too."""
+HEADING, COLUMNS = 11.0, 48.0
+"""Millimetres of a heading with the room around it, and of columns beside each other."""
+IN_A_LINE, MOST_KEPT = 24, 20
+"""Letters that a line of a cell holds at least in a table of a few columns, and lines that are kept with a heading."""
 CLOSER = (1.0, 0.95, 0.925, 0.9, 0.875, 0.85, 0.825, 0.8, 0.75, 0.7)
 """The scales that are tried, one after the other, until a report that is set close stays on one page."""
 Sheet = Literal["a4", "letter"]
 
 
 def lay_out(report: Document, made: datetime, sheet: Sheet = "a4") -> bytes:
-    """A report as a PDF on A4 or Letter; one that is set close is set smaller where that keeps it on one page. Raises
-    Refused where the library is not there, and says how to get it."""
+    """A report as a PDF on A4 or Letter; one that is to stay on one page is set close where it must, and smaller where
+    that keeps it there. Raises Refused where the library is not there, and says how to get it."""
+    roomy = replace(report, close=False)
+    if report.close and not report.code and _is_one_page(roomy, made, sheet, CLOSER[0]):
+        report = roomy
     first = _laid_out(report, made, sheet, CLOSER[0])
     if report.close and first.page_no() > 1:
         fits = bisect_left(CLOSER, True, lo=1, key=lambda scale: _is_one_page(report, made, sheet, scale))
@@ -77,11 +85,16 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
         """A sheet with the title and the number of the page at its foot."""
 
         def footer(self) -> None:
-            """Which report, and which page of how many."""
+            """Which report, of when, and which page of how many."""
             self.set_y(-12 if not report.close else -8)
             self.set_font("DejaVu", size=SMALL)
             self.set_text_color(*SOFT)
-            self.cell(0, 5, f"{_shown(report.title, has)}   {self.page_no()} / {{nb}}", align="R")
+            title, number = printable(report.title, has), f"{self.page_no()} / {{nb}}"
+            told = "   ".join(one for one in (printable(report.stamp, has), number) if one)
+            room = self.epw - self.get_string_width(told) - 4
+            while title and self.get_string_width(title) > room:
+                title = f"{title[:-2]}…".strip() if len(title) > 2 else ""
+            self.cell(0, 5, f"{title}   {told}", align="R")
 
     paper = NumberedPages(format=sheet)
     has = _furnish(paper, report.title, report.language, made)
@@ -95,12 +108,12 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
         draw.code(report.code)
         paper.set_right_margin(margin + CODE)
     draw.line_of(report.title, size=15 * scale, style="B")
-    draw.line_of(report.under, size=TEXT * scale, tone=SOFT)
+    draw.line_of(report.told_under, size=TEXT * scale, tone=SOFT)
     if report.code:
         paper.set_right_margin(margin)
         paper.set_y(max(paper.get_y(), CODE_TOP + CODE * scale))
-    for one in report.blocks:
-        draw.block(one)
+    for one, after in zip_longest(report.blocks, report.blocks[1:]):
+        draw.block(one, after)
     return paper
 
 
@@ -117,7 +130,7 @@ def label(rows: Sequence[Sequence[bool]], tag: str, under: Sequence[str], made: 
     told = [(tag, 40.0, "B", 104.0)]
     told += [(line, 13.0 if len(under) == 1 else 10.0, "", first + high * place) for place, line in enumerate(under)]
     for text, size, style, top in told:
-        shown = _shown(text, has)
+        shown = printable(text, has)
         paper.set_font("DejaVu", style=style, size=size)
         wide = paper.get_string_width(shown)
         paper.set_font("DejaVu", style=style, size=min(size, size * 91 / max(wide, 1)))
@@ -159,22 +172,6 @@ def _furnish(paper: Any, title: str, language: str, made: datetime) -> Has:
     return lambda sign: sign == "\n" or ord(sign) in known
 
 
-Has = Callable[[str], bool]
-
-
-def _shown(text: str, has: Has) -> str:
-    return "".join(sign if has(sign) else _spelt(sign, has) for sign in clean(text, lines=True))
-
-
-def _spelt(sign: str, has: Has) -> str:
-    """A sign that the font has not, by others: taken apart, without its accent, or else by its number in Unicode."""
-    apart = unicodedata.normalize("NFKD", sign)
-    for other in (apart, "".join(one for one in apart if not unicodedata.combining(one))):
-        if other and all(map(has, other)):
-            return other
-    return f"[U+{ord(sign):04X}]"
-
-
 class _Pen:
     """Lays blocks out one under the other."""
 
@@ -193,14 +190,14 @@ class _Pen:
         paper = self._paper
         paper.set_font("DejaVu", style=style, size=size)
         paper.set_text_color(*tone)
-        paper.multi_cell(0, size * 0.51, _shown(text, self._has), new_x="LMARGIN", new_y="NEXT", align="L")
+        paper.multi_cell(0, size * 0.51, printable(text, self._has), new_x="LMARGIN", new_y="NEXT", align="L")
         paper.ln(1.5)
 
-    def block(self, one: Block) -> None:
-        """One block of a report."""
+    def block(self, one: Block, after: Block | None = None) -> None:
+        """One block of a report, and the one after it, from which a heading is not parted."""
         match one:
             case Heading():
-                if self._paper.will_page_break(20):
+                if self._paper.will_page_break(self._under_heading(after)):
                     self._paper.add_page()
                 self._paper.ln(2.5)
                 self.line_of(one.words, size=11, style="B")
@@ -221,6 +218,14 @@ class _Pen:
             case Columns():
                 self._columns(one.values, one.unit)
 
+    def _under_heading(self, after: Block | None) -> float:
+        """How much room a heading needs with what begins under it: the heads of a table and its first row [mm]."""
+        if isinstance(after, Columns):
+            return HEADING + COLUMNS
+        longest = max(map(len, after.rows[0]), default=0) if isinstance(after, Table) and after.rows else 0
+        lines = min(max(1, ceil(longest / IN_A_LINE)), MOST_KEPT)
+        return HEADING + 2 * (self._line + 2 * self._room) + (lines - 1) * self._line
+
     def _table(self, one: Table) -> None:
         if not one.rows:
             self.line_of(_("none"), size=SMALL, tone=SOFT)
@@ -233,7 +238,7 @@ class _Pen:
         paper.set_fill_color(255)
         paper.set_draw_color(223, 228, 225)
         heads = [one.heads] if one.heads else []
-        rows = [[_shown(cell, self._has) for cell in row] for row in [*heads, *one.rows]]
+        rows = [[printable(cell, self._has) for cell in row] for row in [*heads, *one.rows]]
         count = max(len(row) for row in rows)
         aligned = ["RIGHT" if place in one.numbers else "LEFT" for place in range(count)]
         widths = self._widths([row for row in rows if len(row) == count], pairs=not heads)
@@ -315,7 +320,7 @@ class _Pen:
         """Text over a width where the pen stands, or only tried; its height [mm]."""
         paper = self._paper
         paper.set_font("DejaVu", style=style, size=FORM * self._scale)
-        shown, line = _shown(text, self._has), FORM * self._scale * 0.385
+        shown, line = printable(text, self._has), FORM * self._scale * 0.385
         return float(paper.multi_cell(wide, line, shown, align="L", padding=0, dry_run=is_tried, output="HEIGHT"))
 
     def _widths(self, rows: Sequence[Sequence[str]], *, pairs: bool) -> tuple[float, ...]:
@@ -324,14 +329,14 @@ class _Pen:
         paper.set_font("DejaVu", style="B", size=self._small)  # the widest that any cell is set in
         for place in range(len(rows[0])):
             texts = {row[place] for row in rows}
-            words = {word for text in texts for word in text.split()}
+            words = {word for text in texts for line in text.split("\n") for word in line.split(" ")}
             least.append(min(max([paper.get_string_width(word) for word in words], default=2), 50) + 3)
             wanted.append(max(max([paper.get_string_width(text) for text in texts], default=2) + 3, least[-1]))
         paper.set_font("DejaVu", size=self._small)
         spare = paper.epw - sum(least)
         more = [one - two for one, two in zip(wanted, least, strict=True)]
-        if spare <= 0:
-            return tuple(least)
+        if spare <= 0:  # the short ones keep what they need, else not even a letter has room
+            return tuple(_share(least, paper.epw))
         # short columns get all that they want, the long ones share the rest; where all have enough, it goes to the last
         # one of names with their values, and evenly to the columns of a table
         share = _share(more, spare)
@@ -353,7 +358,7 @@ class _Pen:
             x = paper.l_margin + place * (wide + 8)
             paper.line(x, y, x + wide, y)
             paper.set_xy(x, y + 1)
-            paper.cell(wide, 4, _shown(name, self._has))
+            paper.cell(wide, 4, printable(name, self._has))
         paper.ln(8)
 
     def _bars(self, rows: Sequence[tuple[str, float, str]]) -> None:
@@ -361,17 +366,17 @@ class _Pen:
         paper.set_font("DejaVu", size=SMALL)
         paper.set_fill_color(*FILL)
         paper.set_text_color(*SOFT)
-        names = [paper.get_string_width(_shown(name, self._has)) + 3 for name, _value, _words in rows]
+        names = [paper.get_string_width(printable(name, self._has)) + 3 for name, _value, _words in rows]
         wide = min(max(26, *names), paper.epw / 2) if names else 26
         for name, value, says in rows:
             if paper.will_page_break(6):
                 paper.add_page()
             y = paper.get_y()
-            paper.cell(wide, 5, _shown(name, self._has), align="R")
+            paper.cell(wide, 5, printable(name, self._has), align="R")
             long = (paper.epw - wide - 34) * value / most
             paper.rect(paper.l_margin + wide + 2, y + 1, max(long, 0.2), 3.2, style="F")
             paper.set_xy(paper.l_margin + wide + 4 + long, y)
-            paper.cell(30, 5, _shown(says, self._has), new_x="LMARGIN", new_y="NEXT")
+            paper.cell(30, 5, printable(says, self._has), new_x="LMARGIN", new_y="NEXT")
         paper.ln(2)
 
     def _columns(self, values: Sequence[tuple[str, float]], unit: str) -> None:
@@ -379,7 +384,7 @@ class _Pen:
         if not values:
             self.line_of(_("none"), size=SMALL, tone=SOFT)
             return
-        if paper.will_page_break(48):
+        if paper.will_page_break(COLUMNS):
             paper.add_page()
         paper.set_font("DejaVu", size=6)
         paper.set_fill_color(*FILL)
@@ -392,9 +397,9 @@ class _Pen:
             paper.rect(x + 0.3, foot - tall, max(step - 0.6, 0.3), tall, style="F")
             if place % every == 0 and x + 9 <= paper.l_margin + paper.epw:
                 paper.set_xy(x, foot + 0.8)
-                paper.cell(12, 3, _shown(name, self._has))
+                paper.cell(12, 3, printable(name, self._has))
         paper.set_xy(paper.l_margin, foot - 38)
-        paper.cell(0, 3, _shown(f"{most:.0f} {unit}", self._has), align="R")
+        paper.cell(0, 3, printable(f"{most:.0f} {unit}", self._has), align="R")
         paper.set_xy(paper.l_margin, foot + 6)
 
 

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
+from itertools import zip_longest
 
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.quality import timed_answers
-from reelcare.core.checks.sheet import Question
+from reelcare.core.checks.sheet import GATE_TITLES, Gate, Question
 from reelcare.core.checks.verdict import Given
+from reelcare.core.entries.checks import signs
 from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.due_line import DueLine
@@ -37,14 +39,12 @@ def machine(
     one: MachineNow,
     book: Sequence[BookLine],
     heads: Sequence[Head],
-    made: datetime,
+    stamp: str,
     zone: tzinfo,
     system: units.System = "metric",
     language: str = "en",
-    *,
-    stood: datetime | None = None,
 ) -> Document:
-    """The whole record of one machine; `stood` is the moment past that it tells of."""
+    """The whole record of one machine."""
     totals = one.state.totals
     hose = units.show(totals.millimetres / 1000, "length", system)
     worst, shown = one.standing.worst, one.counters_show(system)
@@ -76,11 +76,8 @@ def machine(
         ),
         table((_("terminal"), _("entries"), _("digest")), [(one.terminal, one.count, one.digest) for one in heads]),
     ]  # fmt: skip
-    told = [one.card.name or _("no name"), _(worst)]
-    if stood is not None:
-        told.append(_("as it stood at {when}", when=_minute(stood, zone)))
-    told.append(_("made {when}", when=_minute(made, zone)))
-    return Document(_("Record of {tag}", tag=one.tag), "; ".join(told), tuple(parts), language)
+    under = "; ".join((one.card.name or _("no name"), _(worst)))
+    return Document(_("Record of {tag}", tag=one.tag), under, tuple(parts), language, stamp=stamp)
 
 
 def _stands(one: MachineNow) -> str:
@@ -160,7 +157,7 @@ def check(
     found: Check,
     tag: str,
     heads: Sequence[Head],
-    made: datetime,
+    stamp: str,
     zone: tzinfo,
     faults: Sequence[e.Entry] = (),
     *,
@@ -179,9 +176,11 @@ def check(
     fast = {looked.given.id for looked in timed_answers(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
     reasons = _reasons(found)
-    for stage in walk.sheet.stages:
+    for stage, after in zip_longest(walk.sheet.stages, walk.sheet.stages[1:]):
         rows.append((said(stage.title, language),))
         rows += [row for question in stage.questions for row in _answers(found, question, zone, fast, reasons)]
+        if stage.gate is not None and (after is None or after.gate != stage.gate):
+            rows += _signed(found, stage.gate, zone)
     parts.append(table((_("question"), _("what was seen"), _("judged"), _("by"), _("at")), rows))
     parts += [Paragraph(f"({number}) {why}", "small") for number, why in enumerate(dict.fromkeys(reasons.values()), 1)]
     if faults:
@@ -203,8 +202,7 @@ def check(
     parts.append(Paragraph(f"{first} " + _("Heads: {heads}", heads=ends), "small"))
     parts.append(Signatures((ended.by if ended else begun.by, _("seen by"))))
     title = f"{said(walk.sheet.title, language)}: {tag}"
-    under = f"{times}; " + _("made {when}", when=_minute(made, zone))
-    return Document(title, under, tuple(parts), language, close=True)
+    return Document(title, times, tuple(parts), language, close=True, stamp=stamp)
 
 
 WHY_AGAIN = {
@@ -228,6 +226,23 @@ def _reasons(found: Check) -> dict[Given, str]:
     return told
 
 
+def _signed(found: Check, gate: Gate, zone: tzinfo) -> list[tuple[object, ...]]:
+    """Every signature of a gate; one row that says so where there is none."""
+    title, ended = _(GATE_TITLES[gate]), found.ended
+    told = [(one.by, one.at) for one in found.walk.signed if one.gate == gate]
+    if gate == found.walk.sheet.gates[-1] and ended is not None and signs(ended.what):
+        told.append((ended.by, ended.happened))  # the end of a check signs its last gate
+    return [(title, "", _("signed"), by, _clock(found, at, zone)) for by, at in told] or [
+        (title, "", _("not signed"), "", "")
+    ]
+
+
+def _clock(found: Check, at: datetime, zone: tzinfo) -> str:
+    """A time of a check, with its day where that is not the one on which it was begun."""
+    when, begun = at.astimezone(zone), found.begun.happened.astimezone(zone)
+    return f"{when:%H:%M:%S}" if when.date() == begun.date() else f"{when:%Y-%m-%d %H:%M:%S}"
+
+
 def _answers(
     found: Check, question: Question, zone: tzinfo, fast: set[str], reasons: Mapping[Given, str]
 ) -> list[tuple[object, ...]]:
@@ -248,6 +263,5 @@ def _answers(
         if given in reasons:
             judgement += f" ({numbers[reasons[given]]})"
         note = f" ({given.note})" if given.note else ""
-        at = f"{given.at.astimezone(zone):%H:%M:%S}"
-        rows.append(("" if rows else ask, judged.says + note, judgement, given.by, at))
+        rows.append(("" if rows else ask, judged.says + note, judgement, given.by, _clock(found, given.at, zone)))
     return rows or [(ask, "", _("not answered"), "", "")]

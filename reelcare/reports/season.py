@@ -130,7 +130,7 @@ def review(
     seasons: Sequence[SeasonReport],
     first: datetime,
     last: datetime,
-    made: datetime,
+    stamp: str,
     zone: tzinfo,
     system: units.System = "metric",
     language: str = "en",
@@ -183,11 +183,8 @@ def review(
                 [(tag, _(part), _days(held)) for held, tag, part in sorted(causes, reverse=True)],
             )
         )
-    under = _(
-        "{first:%Y-%m-%d} to {last:%Y-%m-%d}; made {made:%Y-%m-%d %H:%M}",
-        first=first.astimezone(zone), last=last.astimezone(zone), made=made.astimezone(zone),
-    )  # fmt: skip
-    return Document(_("Season in review"), under, tuple(parts), language)
+    under = _("{first:%Y-%m-%d} to {last:%Y-%m-%d}", first=first.astimezone(zone), last=last.astimezone(zone))
+    return Document(_("Season in review"), under, tuple(parts), language, stamp=stamp)
 
 
 def _every_week(worked: Collection[date]) -> dict[date, float]:

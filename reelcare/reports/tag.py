@@ -15,6 +15,7 @@ from typing import Any
 
 from reelcare.core.clean import clean
 from reelcare.core.machine.tag import text_of
+from reelcare.core.wording import cells
 
 BLOCKS = "\u2580\u2584\u2588"
 """The signs that a code is made of in a terminal: upper half, lower half, full."""
@@ -25,6 +26,10 @@ MODULE, LETTERS = 10, 90
 SMALLEST, MOST_LINES = 18, 4
 """The smallest letters [units of the drawing] that are read at arm's length, and into how many lines at most a longer
 text is broken (common practice, no source)."""
+
+NARROW, BROAD, BOLD = " .,:;'|!()[]-/ijlrtf", "MWmw@%", 1.15
+"""Letters that are narrower and broader than others, and how much broader bold ones are (measured in DejaVu Sans, which
+is broader than the other fonts of the drawing)."""
 
 SIGNS_ON_A6 = 48
 """How many characters of a line are read at arm's length on a sheet of A6."""
@@ -53,9 +58,10 @@ def svg(machine: str, tag: str, under: str) -> bytes:
         if module
     )
     shown, small = clean(tag), clean(under)
-    size = min(70.0, 1.5 * wide / max(len(shown), 1))
-    told = wrapped(small, int(1.6 * wide / SMALLEST))
-    most = min(26.0, 1.6 * wide / max(1, *map(len, told)))
+    room = 0.96 * wide
+    size = min(70.0, room / max(BOLD * _ems(shown), 1))
+    told = wrapped(small, int(room / SMALLEST * len(small) / max(_ems(small), 1)) or 1)
+    most = min(26.0, room / max(1, *map(_ems, told)))
     high = wide + LETTERS + round(1.2 * most * (len(told) - 1))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="60mm">'
@@ -70,6 +76,22 @@ def svg(machine: str, tag: str, under: str) -> bytes:
         )
         + "</g></svg>\n"
     ).encode()
+
+
+def _ems(text: str) -> float:
+    """About how wide a text is, in heights of its letters."""
+    return sum(
+        1.05
+        if cells(sign) > 1
+        else 0.42
+        if sign in NARROW
+        else 1.0
+        if sign in BROAD
+        else 0.8
+        if sign.isupper()
+        else 0.65
+        for sign in text
+    )
 
 
 def wrapped(text: str, many: int) -> list[str]:

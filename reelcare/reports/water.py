@@ -12,7 +12,7 @@ from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, table
-from reelcare.reports.night import totals
+from reelcare.reports.night import at_least, totals
 
 COLUMNS = ("place", "machine", "day", "volume_m3", "runs", "runs_unknown")
 
@@ -30,22 +30,25 @@ def document(
     lines: Sequence[WaterLine],
     first: datetime,
     last: datetime,
-    made: datetime,
+    stamp: str,
     zone: tzinfo,
     licence: float | None,
     energy: tuple[float | None, Sequence[str]] = (None, ()),
     nights: Sequence[PlannedNight] = (),
+    language: str = "en",
 ) -> Document:
     """The lines as a document; `licence` is what may be taken [m3], `energy` about what the water took [J] and the
     machines of which that is not known, `nights` are those ahead."""
     whole, unknown = sum(one.volume for one in lines), sum(one.unknown for one in lines)
-    told = [_("{volume} m3 in all", volume=f"{whole:.0f}")]
+    told = [_("{volume} m3 in all", volume=at_least(f"{whole:.0f}", unknown))]
     if licence is not None:
         volume, most, off = beside_limit(whole, licence, abs(whole - licence))
-        left = _("{left} m3 left", left=off) if whole <= licence else _("{over} m3 over", over=off)
-        told = [_("{volume} m3 in all", volume=volume),
-                _("{percent} % of {licence} m3, {left}", percent=percent_of(whole, licence), licence=most,
-                  left=left)]  # fmt: skip
+        left = _("{over} m3 over", over=at_least(off, unknown))
+        if whole <= licence:
+            left = _("{left} m3 left", left=_("at most {limit}", limit=off) if unknown else off)
+        told = [_("{volume} m3 in all", volume=at_least(volume, unknown)),
+                _("{percent} % of {licence} m3, {left}", percent=at_least(percent_of(whole, licence), unknown),
+                  licence=most, left=left)]  # fmt: skip
     parts: list[Block] = [Paragraph("; ".join(told), "bad" if licence is not None and whole > licence else "")]
     if energy[0] is not None:
         parts.append(Paragraph(_("about {energy} kWh at the inlets, by the set kept last for each machine",
@@ -60,32 +63,33 @@ def document(
     after = whole
     for night in nights:
         after += night.to_give + night.volume
-        parts += _ahead(night, after, licence)
+        parts += _ahead(night, after, licence, unknown)
     for place in sorted({one.place for one in lines}):
         mine = [one for one in lines if one.place == place]
-        here = f"{sum(one.volume for one in mine):.0f} m3" if any(map(_is_known, mine)) else _("unknown")
+        volume = at_least(f"{sum(one.volume for one in mine):.0f} m3", sum(one.unknown for one in mine))
+        here = volume if any(map(_is_known, mine)) else _("unknown")
         parts.append(Heading(_("{place}: {volume}", place=place or _("no place"), volume=here)))
         parts.append(table((_("machine"), _("day"), "m3", _("runs")), list(_rows(mine)), numbers=(2, 3)))
     span = f"{first.astimezone(zone):%Y-%m-%d} - {last.astimezone(zone):%Y-%m-%d}"
-    return Document(_("Water given"), f"{span}; {made.astimezone(zone):%Y-%m-%d %H:%M}", tuple(parts))
+    return Document(_("Water given"), span, tuple(parts), language, stamp=stamp)
 
 
-def _ahead(night: PlannedNight, after: float, licence: float | None) -> list[Block]:
+def _ahead(night: PlannedNight, after: float, licence: float | None, unknown: int) -> list[Block]:
     """The night ahead of a field, its licence after it, and that of the report by the water that was given `after` it
-    and the nights before it."""
+    and the nights before it, but for the `unknown` of so many runs."""
     place = night.field.place or night.field.id
     told: list[Block] = [Heading(_("Night ahead, {place}", place=place)), Paragraph(totals(night))]
     season, used = night.field.licence.season, night.season_volume
     if season is not None:
         told.append(Paragraph(
-            _("licence of the season: {percent} % of {of} m3 after it", percent=percent_of(used, season),
-              of=f"{season:.0f}"),
+            _("licence of the season: {percent} % of {of} m3 after it",
+              percent=at_least(percent_of(used, season), night.runs_unknown), of=f"{season:.0f}"),
             "bad" if used > season else "",
         ))  # fmt: skip
     if licence is not None:
         told.append(Paragraph(
-            _("with it {percent} % of the {of} m3 given by --licence", percent=percent_of(after, licence),
-              of=f"{licence:.0f}"),
+            _("with it {percent} % of the {of} m3 given by --licence",
+              percent=at_least(percent_of(after, licence), unknown), of=f"{licence:.0f}"),
             "bad" if after > licence else "",
         ))  # fmt: skip
     return told
@@ -101,7 +105,9 @@ def _rows(lines: Sequence[WaterLine]) -> Iterator[tuple[object, ...]]:
     for machine in sorted({one.machine for one in lines}):
         mine = [one for one in lines if one.machine == machine]
         yield from (
-            (machine, one.day.isoformat(), localized(f"{one.volume:.1f}"), one.runs) for one in mine if _is_known(one)
+            (machine, one.day.isoformat(), at_least(localized(f"{one.volume:.1f}"), one.unknown), one.runs)
+            for one in mine
+            if _is_known(one)
         )
         silent = [one for one in mine if not _is_known(one)]
         if silent:

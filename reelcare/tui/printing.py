@@ -17,6 +17,7 @@ from reelcare.files import downloads_folder, free_ending
 from reelcare.register.errors import RegisterError
 from reelcare.register.views.due_list import cards_of
 from reelcare.reports import day_list, page, report_file
+from reelcare.reports.blocks import stamp
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import AskChoice
 
@@ -34,7 +35,8 @@ async def print_list(screen: BaseScreen, lines: Sequence[DueLine], person: str, 
         host.tell(_("Nothing is given for that day: nothing to print."), bad=True)
         return
     document = day_list.document(
-        some, cards_of(screen.register, some), person, day, screen.local(screen.now()), host.preferences.language,
+        some, cards_of(screen.register, some), person, day,
+        stamp(screen.local(screen.now()), demo=screen.register.is_demo), host.preferences.language,
         everything=not person, for_supervisor=beside,
     )  # fmt: skip
     _hand_over(screen, f"work-list-{day or today}", page.lay_out(document), len(some))

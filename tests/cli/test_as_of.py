@@ -1,5 +1,6 @@
 """Every command that reads tells of a moment past, where it is asked about one."""
 
+from datetime import UTC, datetime
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -59,6 +60,13 @@ def test_a_list_tells_what_was_due_then(told: Any, tmp_path: Path, kind: str) ->
         assert "20 h over" in after
         assert "20 h over" not in before
         assert told("report", "due", str(tmp_path), "--watch", "--once", "--as-of", BEFORE).code == 2
+
+
+@pytest.mark.parametrize("kind", ["due", "workload", "list", "season", "water"])
+def test_a_paper_of_a_day_that_is_past_is_not_made_then(told: Any, tmp_path: Path, kind: str) -> None:
+    path = tmp_path / "then.html"
+    assert told("report", kind, str(path), "--as-of", BEFORE).code == 0
+    assert f"as it stood at {BEFORE} 23:59; made {datetime.now(UTC):%Y-%m-%d}" in text_of(path)
 
 
 def test_people_are_told_as_they_were(told: Any) -> None:

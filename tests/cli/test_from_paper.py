@@ -1,6 +1,8 @@
 """A check on paper: printed on one sheet, and entered as one form."""
 
+import re
 import tomllib
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -48,7 +50,7 @@ def card_of(drive: str, legs: str, cart: str, compensation: str) -> Card:
 
 def form(card: Card, language: str = "en", sheet: str = "pre-start") -> tuple[Walk, Document]:
     walk = Walk(for_machine(sheets.load().by_id[sheet], card), AT, (), card, {}, language)
-    return walk, blank(walk, "0" * 36, (), "metric", AT, UTC)
+    return walk, blank(walk, "0" * 36, (), "metric", "made 2026-05-01 06:30")
 
 
 @pytest.mark.parametrize("kinds", KINDS)
@@ -106,6 +108,40 @@ def test_a_paper_is_entered_as_one_form_and_marked_in_the_book(farm: Any, monkey
     ended = next(one for one in book if one["kind"] == "check ended")
     assert datetime.fromisoformat(ended["happened"]) == day + timedelta(hours=1)
     assert "from paper" in ended["says"]
+
+
+def test_the_record_of_a_check_tells_who_signed_which_gate_and_on_which_day(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    typed = iter(right_lines(farm)[:-1])
+    monkeypatch.setattr("builtins.input", lambda _="": next(typed, ""))
+    day = (datetime.now(UTC) - timedelta(days=2)).replace(hour=23, minute=50, second=0, microsecond=0)
+    assert farm("check", "R1", "--from-paper", "--at", day.isoformat(), "--by", "Olav").code == 0
+    path = tmp_path / "check.html"
+    assert farm("report", "check", "R1", str(path)).code == 0
+    rows = [re.sub(r"<[^>]*>", "|", row) for row in path.read_text("utf-8").split("<tr>")]
+    told = {cells[1]: cells[5:10:2] for cells in (row.split("|") for row in rows) if cells[1].startswith("may ")}
+    assert told == {
+        "may pull out": ["signed", "Olav", "23:50:00"],
+        "may open the water": ["signed", "Olav", f"{day + timedelta(days=1):%Y-%m-%d} 00:25:00"],
+        "may be left running": ["not signed", "", ""],
+    }
+
+
+def test_a_blank_and_what_is_asked_for_it_name_the_sheet_whose_figures_they_mean(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("builtins.input", lambda _="": "")
+    path = tmp_path / "blank.html"
+    assert farm("report", "blank", "R1", str(path)).code == 0
+    (named,) = re.findall(r"sheet (pre-start [0-9a-f]{4});", path.read_text("utf-8"))
+    day = (datetime.now(UTC) - timedelta(days=2)).isoformat()
+    assert f"Sheet {named}." in farm("check", "R1", "--from-paper", "--at", day, "--by", "Olav").out
+    sheet = sheets.load().by_id["pre-start"]
+    stage = sheet.stages[0]
+    first = stage.questions[0]._replace(choices=stage.questions[0].choices[::-1])
+    turned = replace(sheet, stages=(stage._replace(questions=(first, *stage.questions[1:])), *sheet.stages[1:]))
+    assert turned.on_paper != sheet.on_paper, "the same figure is another answer"
 
 
 def test_a_hold_that_came_after_a_paper_is_told_with_it(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -223,6 +259,20 @@ def test_a_blank_is_written_for_a_machine_and_for_no_sheet_that_it_has_not(farm:
     refused = farm("report", "blank", "R1", str(tmp_path / "x.pdf"), "--sheet", "rod")
     assert refused.code == 2
     assert "road" in refused.err
+
+
+def test_a_blank_says_what_holds_the_machine_and_what_is_to_be_known(farm: Any, tmp_path: Path) -> None:
+    farm("log", "note", "R1", "--says", "gate at the ford is shut", "--by", "Tove")
+    farm("log", "fault", "R1", "hose", "--says", "bulge at the coupling", "--hold", "run", "--by", "Olav")
+    told = {}
+    for sheet in ("pre-start", "road", "weekly-shop"):
+        path = tmp_path / f"{sheet}.html"
+        assert farm("report", "blank", "R1", str(path), "--sheet", sheet).code == 0
+        told[sheet] = path.read_text("utf-8")
+    assert "HELD (machine): hose: bulge at the coupling (to be repaired)." in told["pre-start"]
+    assert "no gate can be signed while this holds" in told["pre-start"]
+    assert "gate at the ford is shut" in told["pre-start"]
+    assert not any("HELD" in told[sheet] for sheet in ("road", "weekly-shop")), "it holds for a run"
 
 
 @pytest.mark.long

@@ -200,6 +200,14 @@ def test_a_night_goes_on_paper(depot: Cli, tmp_path: Path) -> None:
     assert "no move in the dark" in text
 
 
+def test_pages_of_night_and_water_say_in_which_language_they_are(depot: Cli, tmp_path: Path) -> None:
+    depot("lanes", "add", field(tmp_path, [300], ""), "--by", "Marta")
+    for words in (("night", "North Field"), ("water",)):
+        file = tmp_path / f"{words[0]}.html"
+        assert depot("report", *words, str(file), "--language", "es").code == 0
+        assert '<html lang="es">' in file.read_text("utf-8")
+
+
 def test_water_and_energy_of_season_and_night_stand_against_the_licence(depot: Cli, tmp_path: Path) -> None:
     depot("lanes", "add", field(tmp_path, [300] * 6), "--by", "Marta")
     run = ("log", "run", "T01", "--metres", "300 m", "--started", "2026-05-30T06:00", "--ended", "2026-05-30T15:00")

@@ -3,7 +3,7 @@
 import io
 import re
 import sys
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +12,8 @@ import pytest
 
 from reelcare import installation
 from reelcare.core.clean import clean
-from reelcare.reports import page, pdf
-from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, table
+from reelcare.reports import day_list, page, pdf
+from reelcare.reports.blocks import Bars, Columns, Document, Heading, Paragraph, Signatures, pairs, stamp, table
 
 ROOT = Path(__file__).parent.parent.parent
 MADE = datetime(2026, 7, 1, 9, tzinfo=UTC)
@@ -21,9 +21,12 @@ SIGNS = "é ł ñ ß Ž ő ▲ ► ■ ✓ ✗ ≥ − × µ Ω → …"
 HOSTILE = ["**bold** __x__ --y--", "[link](http://x)", "<b>x</b> & </td>", "\x1b[2J\u202ex", "(a) \\ Tj", "=1+1"]
 
 
+def pages_of(data: bytes) -> list[str]:
+    return [one.extract_text() for one in pypdf.PdfReader(io.BytesIO(data)).pages]
+
+
 def text_of(data: bytes) -> str:
-    reader = pypdf.PdfReader(io.BytesIO(data))
-    return " ".join(one.extract_text() for one in reader.pages)
+    return " ".join(pages_of(data))
 
 
 def bare(text: str) -> str:
@@ -59,6 +62,30 @@ def test_everything_on_the_page_is_in_the_pdf() -> None:
     assert f"{len(reader.pages)}/{len(reader.pages)}" in bare(reader.pages[-1].extract_text())
     assert reader.metadata is not None
     assert reader.metadata.title == "Record of R1"
+
+
+def test_each_page_says_which_report_of_when_it_is() -> None:
+    told = stamp(MADE, MADE - timedelta(days=30), demo=True)
+    title = "Record of R1, " + "of the long reach " * 6
+    report = Document(title, "Long Reach", (Paragraph("\n".join(["book"] * 80)),), stamp=told)
+    pages = pages_of(pdf.lay_out(report, MADE))
+    assert len(pages) == 2
+    for number, text in enumerate(pages, 1):
+        foot = text.splitlines()[-1]
+        assert foot.startswith("Record of R1")
+        assert foot.endswith(f"{told}   {number} / 2")
+    assert told == "DEMO: machines and people are invented; as it stood at 2026-06-01 09:00; made 2026-07-01 09:00"
+
+
+def test_a_heading_is_not_parted_from_the_first_row_under_it() -> None:
+    rows = [
+        ("2026-05-01", "hose", "a remark on a fault that takes several lines of its cell, as people write them " * 3)
+    ]
+    for lines in (49, 50):  # what is above leaves room for the heading, and not for the row
+        above = Paragraph("\n".join(["book"] * lines))
+        report = Document("x", "", (above, Heading("Faults"), table(("since", "part", "what is wrong"), rows)))
+        (there,) = [text for text in pages_of(pdf.lay_out(report, MADE)) if "Faults" in text]
+        assert "2026-05-01" in there
 
 
 def test_the_fonts_are_in_it_and_nothing_in_it_acts() -> None:
@@ -102,6 +129,15 @@ def test_a_word_that_is_longer_than_the_page_is_broken() -> None:
     assert max(edges) < 200
 
 
+def test_long_words_in_several_columns_leave_room_for_the_box_to_tick() -> None:
+    word = "W" * 40
+    rows = [(day_list.BOX, "held", word, word, word, word, word)]
+    heads = ("", "state", "machine", "place", "what", "due at", "left")
+    told = text_of(pdf.lay_out(Document("Work list", "", (table(heads, rows),)), MADE))
+    assert "[  ]" in told.replace("\N{NO-BREAK SPACE}", " ")
+    assert bare(told).count("W") == 202  # those of the title, too
+
+
 @pytest.mark.long
 def test_the_same_report_has_the_same_pages() -> None:
     one, two = (text_of(pdf.lay_out(full(), MADE)) for _ in range(2))
@@ -120,6 +156,16 @@ def test_a_record_is_the_same_on_the_page_and_in_the_pdf(farm: Any, tmp_path: Pa
         assert bare(cell.replace("&amp;", "&").replace("&#x27;", "'").replace("&quot;", '"')) in told
     digest = farm("prove", "--json").json["heads"][0]["digest"]
     assert digest in told
+
+
+@pytest.mark.parametrize(("units", "wide"), [("metric", 595), ("us", 612)])
+def test_a_report_has_the_size_of_paper_that_goes_with_the_units(
+    farm: Any, tmp_path: Path, units: str, wide: int
+) -> None:
+    for words in (("due",), ("water",), ("machine", "R1")):
+        path = tmp_path / f"{words[0]}.pdf"
+        assert farm("report", *words, str(path), "--units", units).code == 0
+        assert int(pypdf.PdfReader(path).pages[0].mediabox.width) == wide
 
 
 def test_without_the_library_the_cure_is_named_and_no_file_is_left(
@@ -166,3 +212,23 @@ def test_a_short_text_of_many_lines_goes_on_on_the_next_page_too() -> None:
     rows = [("1", "\n".join(f"{number:02}" for number in range(95)))]
     found = text_of(pdf.lay_out(Document("Book", "", (table(("no", "says"), rows),)), MADE))
     assert all(f"{number:02}" in found for number in range(95))
+
+
+def test_a_short_list_has_letters_that_are_read_in_a_shed() -> None:
+    def of(many: int) -> Document:
+        return Document("Work list", "", (table(("what",), [("grease",)] * many),), close=True)
+
+    assert "class=close" not in page.lay_out(of(10)).decode()
+    assert "class=close" in page.lay_out(of(60)).decode()
+    sizes: list[float] = []
+    for many in (10, 60):  # a long one stays on its page
+        (one,) = pypdf.PdfReader(io.BytesIO(pdf.lay_out(of(many), MADE))).pages
+        found: list[float] = []
+
+        def keep(text: str, _page: Any, _line: Any, _font: Any, size: float, found: list[float] = found) -> None:
+            if "grease" in text:
+                found.append(size)
+
+        one.extract_text(visitor_text=keep)
+        sizes.append(min(found))
+    assert sizes[1] < 8 <= sizes[0]

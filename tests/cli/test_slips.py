@@ -30,7 +30,7 @@ from reelcare.core import entries as e
         (["log", "note", "R1", "--says", "x", "--by", "Mara", "--until", ""], "--until: '' is not a day"),
         (["give", "R1", "chain", "--to", "nobody", "--by", "Mara", "--day", ""], "--day: '' is not a day"),
         (["give", "R1", "chain", "--to", "", "--by", "Mara"], "name: empty"),
-        (["due", "--person", ""], "empty; say which, or leave it out"),
+        (["due", "--person", ""], "--person: empty"),
         (["report", "list", "list.csv", "--for", ""], "name: empty"),
         (["report", "list", "list.csv", "--day", ""], "--day: '' is not a day"),
         (["report", "season", "season.html", "--from", ""], "'' is not a time"),

@@ -9,10 +9,11 @@ import pytest
 import zxingcpp
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageFont
 
 from reelcare.core.machine.tag import machine_of, text_of
 from reelcare.reports import tag as labels
+from reelcare.reports.pdf import FONTS
 
 ID = "0191e7a4-0000-7000-8000-000000000001"
 
@@ -80,6 +81,18 @@ def test_a_long_name_and_place_stay_large_enough_to_read() -> None:
     assert all(int(y) <= high - 5 for y, _, _ in told)
     assert all(int(size) * 0.55 * len(text) <= wide for _, size, text in told)
     assert read(drawn(svg)) == text_of(ID, "R7")
+
+
+@pytest.mark.parametrize("tag", ["T01", "MOWER-WM", "TRAVELLER-12", "W" * 24, "nw-reel_4.b", "機械" * 12])
+@pytest.mark.parametrize("under", ["", "Heron, North Field", "WOMMELMEIER, MOUNTAIN MEADOW WEST", "W" * 60])
+def test_no_letter_of_a_label_stands_beyond_its_edge(tag: str, under: str) -> None:
+    svg = labels.svg(ID, tag, under).decode()
+    wide = int(re.search(r'viewBox="0 0 (\d+)', svg)[1])  # type: ignore[index]
+    for size, bold, text in re.findall(r'font-size="(\d+)"( font-weight="700")?>([^<]*)</text>', svg):
+        font = ImageFont.truetype(FONTS / f"DejaVuSans{'-Bold' if bold else ''}.ttf", int(size))
+        # the font has no wide signs; they are as wide as high
+        told = int(size) * len(text) if "機" in text else font.getlength(text)
+        assert told <= wide
 
 
 def test_a_long_name_and_place_stay_large_enough_to_read_in_the_pdf() -> None:

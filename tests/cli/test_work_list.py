@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from reelcare.reports import day_list
 from tests.cli.conftest import ESTATE_AT as AT
 from tests.cli.conftest import Cli
 
@@ -146,12 +147,15 @@ def test_a_line_is_given_to_a_person_and_a_day_and_taken_back(depot: Cli, tmp_pa
     page = tmp_path / "tomas.html"
     assert depot("report", "list", "--for", "Tomas", "--day", "2099-01-05", str(page)).code == 0
     text = page.read_text("utf-8")
-    assert text.count("[  ]") == 3
+    assert text.count(day_list.BOX) == 3
     assert "Take along" in text
+    assert "The drum weighs tonnes" in text, "the caution of a service goes along"
+    assert "Make it safe first: supply shut" in text, "that of a repair, too"
+    assert "manual" in text
     of_day = depot("report", "list", "--for", "Ines", "--day", "2099-01-05", str(tmp_path / "no.html"))
     assert (of_day.code, "nothing is given to Ines for that day;" in of_day.err) == (0, True)
     assert "nothing is given to Ines;" in depot("report", "list", "--for", "Ines", str(tmp_path / "any.html")).err
-    assert "[  ]" not in (tmp_path / "no.html").read_text("utf-8")
+    assert day_list.BOX not in (tmp_path / "no.html").read_text("utf-8")
     assert depot("give", "T01", "grease", "--to", "nobody", "--by", "Marta").code == 0
     assert len(items(depot, "--person", "Tomas")) == 2
     of_nobody, every = items(depot, "--person", "Nobody"), items(depot)

@@ -11,7 +11,7 @@ from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Refused
-from reelcare.register.exchange.papers import Paper, paper_of
+from reelcare.register.exchange.papers import Paper, paper_of, refuse_entered
 from reelcare.register.reading import yard as yards
 from reelcare.register.views import ungated
 from tests.register.conftest import while_it_waits
@@ -96,6 +96,27 @@ def test_a_stop_test_that_failed_on_paper_holds_the_machine(yard: Any) -> None:
     assert standing(yard) == ("held", "", "machine")
     ends = [one.what.verdict for one in written if isinstance(one.what, e.CheckEnded)]
     assert ends == ["held"]
+
+
+def test_a_paper_is_entered_once_and_by_one_person(yard: Any) -> None:
+    at = yard.now
+    signed(yard, paper_at(yard, at), 5, 20, 40).write(yard.register, now=at + H)
+    before = len(yard.register.of_machine(yard.machine))
+    again = signed(yard, paper_at(yard, at), 5, 20, 40)
+    with pytest.raises(Refused, match="by Olav is on this sheet"):
+        again.write(yard.register, now=at + H)
+    with pytest.raises(Refused, match="entered already"):
+        refuse_entered(yard.register, again.going, at)
+    assert len(yard.register.of_machine(yard.machine)) == before
+    later = signed(yard, paper_at(yard, at + 41 * MINUTE), 5)
+    later.write(yard.register, now=at + 2 * H)
+    walk_rounds.leave(yard.register, later_id(yard), by="Olav", now=at + 2 * H, why="the wrong figures")
+    assert signed(yard, paper_at(yard, at + 41 * MINUTE), 5).write(yard.register, now=at + 3 * H), "given up"
+
+
+def later_id(yard: Any) -> str:
+    (one,) = yard.register.state(yard.machine).open_checks
+    return str(one.id)
 
 
 def test_what_was_put_right_on_the_paper_holds_no_more_and_both_tries_stand_in_the_book(yard: Any) -> None:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from typing import Literal
+from datetime import datetime
 
 from reelcare.cli import common
-from reelcare.cli.plan.report import PAGES, file_asked, laid_out, write
+from reelcare.cli.plan.report import PAGES, file_asked, laid_out, stamp_of, write
 from reelcare.cli.problem import Problem
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import for_machine
@@ -14,6 +14,9 @@ from reelcare.core.checks.verdict import Walk
 from reelcare.core.text import _
 from reelcare.register import sheets
 from reelcare.register.acts import sets
+from reelcare.register.acts.signing import holds_of
+from reelcare.register.reading import yard
+from reelcare.register.writing.writer import Writer
 from reelcare.reports import blank as blanks
 
 
@@ -33,6 +36,25 @@ def blank(asked: argparse.Namespace) -> int:
         planned = sets.planned_for(register, id, now)
         walk = Walk(for_machine(sheet, card), now, (), card, planned, common.language(asked))
         told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone, now)
-        form = blanks.blank(walk, id, told, system, now, register.zone)
-    paper: Literal["a4", "letter"] = asked.paper or ("letter" if system == "us" else "a4")
-    return write(path, laid_out(form, ending, now, paper), asked)
+        held, known = _held(register, id, walk, now), _known(register, id, walk, now)
+        form = blanks.blank(walk, id, told, system, stamp_of(register, now), held, known)
+    return write(path, laid_out(form, ending, now, asked), asked)
+
+
+def _held(register: Writer, machine: str, walk: Walk, now: datetime) -> list[str]:
+    """What holds the machine by now for what a check is about, and that no gate can be signed then."""
+    if walk.sheet.checks_for not in ("run", "road"):
+        return []
+    holds = holds_of(register, machine, now, side=walk.sheet.checks_for)
+    told = [_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says) + "." for one in holds]
+    if told and walk.sheet.gates:
+        told.append(_("You can still answer questions; no gate can be signed while this holds."))
+    return told
+
+
+def _known(register: Writer, machine: str, walk: Walk, now: datetime) -> tuple[str, ...]:
+    """Before a run: stop items of which nothing is known, and notes that are unread."""
+    if walk.sheet.checks_for != "run":
+        return ()
+    one = yard.machine_now(register, machine, now, forecasts=False, language=walk.language)
+    return one.known_before(now, register.zone)

@@ -40,7 +40,8 @@ def day_list(asked: argparse.Namespace) -> int:
     path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
     language, day = common.language(asked), common.day_said("--day", asked.day)
     with common.open_register(asked) as register:
-        at, past = common.as_of(asked, register, common.now())
+        now = common.now()
+        at, past = common.as_of(asked, register, now)
         today = day_of(at, register.zone)
         wanted = filters.wanted(asked, register)
         if asked.name is not None:
@@ -49,13 +50,13 @@ def day_list(asked: argparse.Namespace) -> int:
         lines, told = pages.of_day(found.lines, day, today), for_supervisor(found, register.tags())
         filters.warn_of_place(asked, register, at, past=past)
         cards = cards_of(register, lines, at if past else None)
-        local = at.astimezone(register.zone)
+        stamp = report.stamp_of(register, now, at if past else None)
     if ending == ".csv":
         data = tables.due(lines, language)
     else:
-        document = pages.document(lines, cards, wanted.person, day, local, language, everything=not asked.name,
+        document = pages.document(lines, cards, wanted.person, day, stamp, language, everything=not asked.name,
                                   for_supervisor=told)  # fmt: skip
-        data = report.laid_out(document, ending, local)
+        data = report.laid_out(document, ending, now, asked)
     report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))
     if asked.name and not lines:

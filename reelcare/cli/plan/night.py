@@ -65,7 +65,9 @@ def on_paper(asked: argparse.Namespace) -> int:
         now = common.now()
         at, past = common.as_of(asked, register, now)
         found = _planned(asked, register, at, past=past)
-    return report.write(path, report.laid_out(reports.document(found, now), ending, now), asked)
+        told = report.stamp_of(register, now, at if past else None)
+    document = reports.document(found, told, common.language(asked))
+    return report.write(path, report.laid_out(document, ending, now, asked), asked)
 
 
 def _choose(asked: argparse.Namespace, register: Writer, now: datetime) -> int:

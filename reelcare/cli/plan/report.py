@@ -8,7 +8,6 @@ import time
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
-from typing import Literal
 
 from reelcare import languages
 from reelcare.cli import common, filters, terminal
@@ -27,7 +26,7 @@ from reelcare.register.views import book
 from reelcare.register.views.due_list import WorkList, for_supervisor, lines_until, work_list
 from reelcare.register.writing.writer import Writer
 from reelcare.reports import page, records, report_file, season, tables
-from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, table
+from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, stamp, table
 from reelcare.reports.day_list import beside
 
 LOOKS_EVERY = 2.0
@@ -37,13 +36,20 @@ WEEKS = 6
 """How many weeks the lists in a watched folder look ahead."""
 
 
-def laid_out(report: Document, ending: str, made: datetime, paper: Literal["a4", "letter"] = "a4") -> bytes:
-    """A report as a page, or as a PDF on a size of paper."""
+def laid_out(report: Document, ending: str, made: datetime, asked: argparse.Namespace) -> bytes:
+    """A report as a page, or as a PDF on the size of paper that is asked for: without, on letter with US units."""
     if ending == ".pdf":
         from reelcare.reports import pdf
 
-        return pdf.lay_out(report, made, paper)
+        usual: pdf.Sheet = "letter" if common.system(asked) == "us" else "a4"
+        return pdf.lay_out(report, made, getattr(asked, "paper", None) or usual)
     return page.lay_out(report)
+
+
+def stamp_of(register: Writer, made: datetime, stood: datetime | None = None) -> str:
+    """The stamp of a paper of a register, made at a moment, with the moment past that was asked for."""
+    local = stood.astimezone(register.zone) if stood is not None else None
+    return stamp(made.astimezone(register.zone), local, demo=register.is_demo)
 
 
 def file_asked(asked: argparse.Namespace, right: Sequence[str]) -> tuple[Path, str]:
@@ -67,10 +73,10 @@ def machine(asked: argparse.Namespace) -> int:
         told = book.book(register, id, until=at if past else None)
         heads = witness.heads(register.db)
         data = records.machine(
-            one, told, heads, now, register.zone, common.system(asked), common.language(asked),
-            stood=at if past else None,
+            one, told, heads, stamp_of(register, now, at if past else None), register.zone, common.system(asked),
+            common.language(asked),
         )  # fmt: skip
-    return write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now, asked), asked)
 
 
 def tag(asked: argparse.Namespace) -> int:
@@ -126,10 +132,10 @@ def check(asked: argparse.Namespace) -> int:
         now = common.now()
         language, asked_in = common.language(asked), found.walk.language
         data = records.check(
-            found, tag, heads, now, register.zone, faults, language=language,
+            found, tag, heads, stamp_of(register, now), register.zone, faults, language=language,
             asked_in=languages.LANGUAGES.get(asked_in, asked_in) if asked_in != language else "",
         )  # fmt: skip
-    return write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now, asked), asked)
 
 
 def _check_id(register: Writer, named: str) -> str:
@@ -155,14 +161,18 @@ def due(asked: argparse.Namespace) -> int:
             raise Problem(_("--{option}: goes with --watch", option=alone))
     path, ending = file_asked(asked, (*PAGES, ".csv", ".ics"))
     with common.open_register(asked) as register:
-        now, past = common.as_of(asked, register, common.now())
-        found = work_list(register, filters.wanted(asked, register), now, past=past)
-        data = _due(found, register.tags(), ending, now.astimezone(register.zone), asked)
-        filters.warn_of_place(asked, register, now, past=past)
+        now = common.now()
+        at, past = common.as_of(asked, register, now)
+        found = work_list(register, filters.wanted(asked, register), at, past=past)
+        told = stamp_of(register, now, at if past else None)
+        data = _due(found, register.tags(), ending, at.astimezone(register.zone), told, asked)
+        filters.warn_of_place(asked, register, at, past=past)
     return write(path, data, asked)
 
 
-def _due(found: WorkList, tags: Mapping[str, str], ending: str, local: datetime, asked: argparse.Namespace) -> bytes:
+def _due(
+    found: WorkList, tags: Mapping[str, str], ending: str, local: datetime, stamped: str, asked: argparse.Namespace
+) -> bytes:
     language, lines = common.language(asked), found.lines
     if ending == ".csv":
         return tables.due(lines, language)
@@ -171,21 +181,23 @@ def _due(found: WorkList, tags: Mapping[str, str], ending: str, local: datetime,
         return tables.calendar([line for line in lines if line.news], local, language)
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
     heads = [_(one.head) for one in due_lists.PRINTED]
-    told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out), f"{local:%Y-%m-%d %H:%M}")
+    told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out))
     page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
     parts = (page_of_it, *beside(for_supervisor(found, tags)))
-    return laid_out(Document(_("What is due"), under, parts, language), ending, local)
+    return laid_out(Document(_("What is due"), under, parts, language, stamp=stamped), ending, common.now(), asked)
 
 
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks as a page or a table."""
     path, ending = file_asked(asked, (*PAGES, ".csv"))
     with common.open_register(asked) as register:
-        now, past = common.as_of(asked, register, common.now())
-        weeks = _weeks(register, now, asked, past=past)
-        data = _workload(weeks, ending, now.astimezone(register.zone), common.language(asked))
-        filters.warn_of_place(asked, register, now, past=past)
+        now = common.now()
+        at, past = common.as_of(asked, register, now)
+        weeks = _weeks(register, at, asked, past=past)
+        told = stamp_of(register, now, at if past else None)
+        data = _workload(weeks, ending, told, asked)
+        filters.warn_of_place(asked, register, at, past=past)
     return write(path, data, asked)
 
 
@@ -195,7 +207,8 @@ def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: 
     return gathered(lines_until(register, filters.wanted(asked, register), now, until, past=past), today, many)
 
 
-def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str) -> bytes:
+def _workload(weeks: Sequence[Week], ending: str, stamped: str, asked: argparse.Namespace) -> bytes:
+    language = common.language(asked)
     if ending == ".csv":
         return tables.workload(weeks, language)
     hours = tuple(
@@ -213,7 +226,9 @@ def _workload(weeks: Sequence[Week], ending: str, local: datetime, language: str
             parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
             along = "; ".join(f"{many} x {what}" for what, many in week.supplies(language).items())
             parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
-    return laid_out(Document(_("The coming weeks"), f"{local:%Y-%m-%d %H:%M}", tuple(parts), language), ending, local)
+    return laid_out(
+        Document(_("The coming weeks"), "", tuple(parts), language, stamp=stamped), ending, common.now(), asked
+    )
 
 
 def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[datetime, datetime]:
@@ -239,10 +254,10 @@ def season_(asked: argparse.Namespace) -> int:
             for machine, tag in register.tags().items()
         ]
         data = season.review(
-            [one for one in seasons if one.seen], first, last, now, register.zone, common.system(asked),
-            common.language(asked),
+            [one for one in seasons if one.seen], first, last, stamp_of(register, now, at if past else None),
+            register.zone, common.system(asked), common.language(asked),
         )  # fmt: skip
-    return write(path, laid_out(data, ending, now), asked)
+    return write(path, laid_out(data, ending, now, asked), asked)
 
 
 def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
@@ -255,7 +270,7 @@ def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
 def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
     common.stop_without_folder(folder / "lists")
-    language, mode = common.language(asked), 0o644 if asked.public else 0o600
+    mode = 0o644 if asked.public else 0o600
     common.say(_("updating {folder} whenever the register changes; Ctrl C stops it", folder=folder))
     with common.open_register(asked) as register:
         filters.warn_of_place(asked, register, common.now(), past=False)
@@ -267,13 +282,14 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
                 seen = mark
                 local = now.astimezone(register.zone)
                 found, tags = work_list(register, filters.wanted(asked, register), now), register.tags()
+                told = stamp_of(register, now)
                 for ending in (".html", ".csv", ".ics"):
-                    data = _due(found, tags, ending, local, asked)
+                    data = _due(found, tags, ending, local, told, asked)
                     report_file.write(folder / f"due{ending}", data, replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
                 for ending in (".html", ".csv"):
-                    data = _workload(weeks, ending, local, language)
+                    data = _workload(weeks, ending, told, asked)
                     report_file.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
             if asked.once:
                 return 0

@@ -29,14 +29,15 @@ def water(asked: argparse.Namespace) -> int:
         first, last = report.span_of(asked, register.zone, at)
         lines = views.of_register(register, first, last, at if past else None)
         zone = register.zone
+        told = report.stamp_of(register, now, at if past else None)
         is_paper = ending != ".csv"
         energy = nights.energy_of(register, lines, last) if is_paper else (None, [])
         ahead = nights.ahead(register, now) if is_paper and not past and last >= now else []
     if ending == ".csv":
         data = reports.as_csv(lines)
     else:
-        document = reports.document(lines, first, last, now, zone, licence, energy, ahead)
-        data = report.laid_out(document, ending, now)
+        document = reports.document(lines, first, last, told, zone, licence, energy, ahead, common.language(asked))
+        data = report.laid_out(document, ending, now, asked)
     report.write(path, data, asked)
     if unknown := sum(one.unknown for one in lines):
         common.say(plural("the water of {n} run is not known", "the water of {n} runs is not known", unknown))

@@ -17,18 +17,21 @@ from reelcare.core.typed_time import TimeError, read_after
 from reelcare.register.acts.checks import Check
 from reelcare.register.acts.signing import holds_of
 from reelcare.register.errors import Refused
-from reelcare.register.exchange.papers import Paper, paper_of
+from reelcare.register.exchange.papers import Paper, paper_of, refuse_entered, which_sheet
 from reelcare.register.writing.writer import Writer
 
 
 def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) -> int:
     """Ask for all that stands on a paper, and write it at once; an empty line is the end of what stands there."""
     paper = paper_of(going, by=by, at=common.moment_of(asked.at, register.zone))
+    if not going.is_written:
+        refuse_entered(register, going, paper.at)
     local = paper.at.astimezone(register.zone)
     common.print_text(
         _("From paper, as of {at:%Y-%m-%d %H:%M}: type what is on it, line by line. An empty "
           "line ends it; nothing is written before.", at=local)
     )  # fmt: skip
+    common.print_text(which_sheet(going))
     is_at_end = False
     while not (is_at_end or paper.is_complete or paper.here.walk.ends_held()):
         question = paper.here.walk.next_in_gate(paper.at, by)

@@ -12,6 +12,7 @@ from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 from reelcare.core import units
+from reelcare.core.canonical_json import digest_of
 from reelcare.core.machine.card import Card
 from reelcare.core.text import mark
 from reelcare.core.wording import Words
@@ -186,6 +187,13 @@ class Sheet:
     def questions(self) -> tuple[Question, ...]:
         """All questions in their order."""
         return tuple(question for stage in self.stages for question in stage.questions)
+
+    @cached_property
+    def on_paper(self) -> str:
+        """Its name on a blank, with four signs that are others where a figure on it would mean something else: another
+        question, or another choice."""
+        figures = [[one.id, *(choice.id for choice in one.choices)] for one in self.questions]
+        return f"{self.id} {digest_of(figures)[:4]}"
 
     @cached_property
     def gates(self) -> tuple[Gate, ...]:

@@ -35,6 +35,16 @@ class FaultStep(NamedTuple):
     by: str
 
 
+STEP_CAUTIONS = {
+    "repair": mark(
+        "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off, "
+        "tractor oil hoses off."
+    ),
+    "re-test": mark("Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried."),
+}
+"""What can hurt whoever takes the next step of a fault (common practice)."""
+
+
 class DueLine(NamedTuple):
     """One line: what is done (`item`; a fault is a thing that is done once), where it stands, by which thresholds, and
     (where asked for) when it will be due.

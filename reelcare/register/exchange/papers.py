@@ -14,8 +14,8 @@ from functools import cached_property
 
 from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given, Signature
-from reelcare.core.text import _
-from reelcare.register.acts.checks import Check, open_check
+from reelcare.core.text import _, mark
+from reelcare.register.acts.checks import Check, check, open_check
 from reelcare.register.acts.signing import (
     is_last,
     refuse_held,
@@ -25,11 +25,14 @@ from reelcare.register.acts.signing import (
 )
 from reelcare.register.acts.walk_rounds import followed_by, needs_word
 from reelcare.register.acts.walk_starts import begin_drafts
+from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
+from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
+E = EntryRow
 UNWRITTEN = "~{:04}"
 """The id of what is not written yet, by its place on the paper: it comes after all that is written, and after what
 stands above it, of the same moment."""
@@ -94,6 +97,8 @@ class Paper:
         """Write all of it at once, and say what was written. Raises Refused, also for what others have written since it
         was begun: another check, or what holds the machine as of then."""
         with writer.writing_as(self.by):
+            if not self.going.is_written:
+                refuse_entered(writer, self.going, self.done[0].at)
             here, begins = self._judged_now(writer).here, list[e.Draft]()
             if not here.is_written:
                 id, begins = begin_drafts(writer, here, now)
@@ -159,6 +164,33 @@ def _put_right(
 def _marked(what: e.Kind) -> e.Kind:
     """An entry, marked as from paper where it is of the check itself."""
     return replace(what, from_paper=True) if isinstance(what, e.Answered | e.GateSigned | e.CheckEnded) else what
+
+
+def which_sheet(going: Check) -> str:
+    """Which sheet is asked, in words: the figures of a paper that was printed of a former one mean something else."""
+    says = mark("Sheet {sheet}. Where the paper names another, its figures mean something else: go by its words.")
+    return _(says, sheet=going.walk.sheet.on_paper)
+
+
+LOOKED_AT = 20
+"""How many checks before a paper are looked at, of any sheet, for the one that it may be already."""
+
+
+def refuse_entered(reader: Reader, going: Check, at: datetime) -> None:
+    """Raise Refused where a check on the sheet of a paper went on when that was filled in, and has ended: a machine is
+    walked round once at a time, so that is the paper, entered before."""
+    begun = queries.entries(
+        E.machine == going.machine, E.kind == e.CheckBegun.kind, queries.in_effect(), *queries.happened(at)
+    )
+    for one in reader.select(queries.newest_first(begun).limit(LOOKED_AT)):
+        if isinstance(one.what, e.CheckBegun) and one.what.sheet_id == going.sheet_id and one.id != going.id:
+            ended = check(reader, one.id).ended
+            is_left = ended is None or not isinstance(ended.what, e.CheckEnded) or ended.what.verdict == "left"
+            if ended is not None and not is_left and at <= ended.happened:
+                when = f"{one.happened.astimezone(reader.zone):%Y-%m-%d %H:%M}"
+                says = _("the check of {when} by {by} is on this sheet: if that is this paper, it is entered already; "
+                         "else give the time at which this one was begun", when=when, by=one.by)  # fmt: skip
+                raise Refused(says)
 
 
 def paper_of(going: Check, *, by: str, at: datetime) -> Paper:

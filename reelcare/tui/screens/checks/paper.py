@@ -11,7 +11,7 @@ from reelcare.core.text import _, mark, typed_figure
 from reelcare.core.typed_time import TimeError, read_after, read_past
 from reelcare.core.wording import said as in_language
 from reelcare.register.errors import Refused
-from reelcare.register.exchange.papers import Paper, paper_of
+from reelcare.register.exchange.papers import Paper, paper_of, which_sheet
 from reelcare.tui.requests import EnterPaper
 from reelcare.tui.screens.form import FieldError, Form, FormField
 from reelcare.tui.widgets.typed_quantity import with_unit
@@ -36,8 +36,8 @@ class PaperForm(Form):
         """What stood here when it was told what it holds."""
 
     def before(self) -> Sequence[str]:
-        """How it is filled in."""
-        return (_(HOW),)
+        """How it is filled in, and of which sheet."""
+        return (_(HOW), which_sheet(self.going))
 
     def _asked(self, gate: str) -> list[Question]:
         """The open questions of a gate; of the whole sheet where it has none."""

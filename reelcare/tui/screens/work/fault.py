@@ -12,6 +12,7 @@ from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
 from reelcare.core.parts import PARTS, default_retest, parts_matching
+from reelcare.core.service.due_line import STEP_CAUTIONS
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
 from reelcare.core.text import _, mark
@@ -28,14 +29,6 @@ _STEP_OF = {
     "re-test": mark("Re-test of the {part}"),
     "release": mark("Release of the {part}"),
 }
-_CAUTIONS = {
-    "repair": mark(
-        "Make it safe first: supply shut and the hose's pressure let down, drum blocked, PTO shaft and crank off, "
-        "tractor oil hoses off."
-    ),
-    "re-test": mark("Hands and clothing off what turns, and nobody near drum, hose and stream while it is tried."),
-}
-"""What can hurt whoever takes the next step of a fault (common practice)."""
 
 
 class FaultForm(Form):
@@ -154,7 +147,7 @@ class FaultStepForm(Form):
             "re-test": _("Try again: {retest}", retest=self.fault.retest_shown),
             "release": _("By releasing it you say that the machine is fit."),
         }[self.step]
-        caution = _(_CAUTIONS.get(self.step, ""))
+        caution = _(STEP_CAUTIONS.get(self.step, ""))
         not_proved = pins.names_not_proved(self.register.db, self.register.roles()) if self.step == "release" else ""
         told = lines(
             said(self.fault.of_part, "bold"),
