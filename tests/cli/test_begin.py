@@ -441,6 +441,20 @@ def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, t
     ]  # fmt: skip
 
 
+def test_a_preview_of_runs_tells_what_is_here_already_and_what_overlaps(farm: Any, here: Any, tmp_path: Path) -> None:
+    head, first = "machine,started,ended,metres (m)\n", "R1,2026-04-13 06:30,2026-04-13 17:00,318\n"
+    farm("bring", here("first.csv", head + first), "--as", here("none.toml", ""), "--by", "Olav")
+    other = "R1,2026-04-13 12:00,2026-04-13 18:00,300\n"
+    path, now = Path(here("runs.csv", head + first + other)), datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, path, "runs", Matching(), now=now)
+        told = previews.bring(register, seen, by="Mara", now=now)
+    assert (seen.skipped, seen.bad) == (told.skipped, told.bad)
+    assert (seen.skipped, [str(one) for one in seen.bad]) == (
+        1, ["column started, row 3: overlaps a run that is in the register"],
+    )  # fmt: skip
+
+
 def test_a_preview_asks_for_the_day_and_the_time_that_stand_in_columns_of_their_own(
     farm: Any, here: Any, tmp_path: Path
 ) -> None:

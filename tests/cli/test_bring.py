@@ -157,6 +157,19 @@ def test_a_line_that_overlaps_a_run_in_the_register_is_named(farm: Any, log: Any
     assert "overlaps a run that is in the register" in told.out
 
 
+def test_a_line_that_begins_with_another_run_and_says_otherwise_is_named_not_passed_over(farm: Any, log: Any) -> None:
+    farm("bring", log(GOOD[0]), "--by", "Olav")
+    shorter = "R1,2026-05-01T06:00,2026-05-01T15:00,32,,,,,\n"
+    wetter = "R1,2026-05-04T06:00,2026-05-04T16:00,300,,650,,,\n"
+    told = farm("bring", log(shorter, wetter.replace("650", ""), wetter), "--by", "Olav")
+    assert (told.code, totals(farm)[2]) == (2, 1)
+    assert "line 2, ended: begins with a run in the register but says otherwise (ended, metres); take that" in told.err
+    assert "line 4, inlet_kpa: begins with the run of line 3 but says otherwise (inlet_kpa); leave one" in told.err
+    same = log(GOOD[0], wetter, wetter.replace("650", ""))  # a line that says less is there already
+    again = farm("bring", same, "--by", "Olav", "--json").json
+    assert (again["brought"], again["skipped"]) == (1, 2)
+
+
 def test_a_run_that_was_taken_back_can_be_brought_again(farm: Any, log: Any) -> None:
     path = log(GOOD[0])
     farm("bring", path, "--by", "Olav")
