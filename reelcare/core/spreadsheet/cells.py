@@ -12,9 +12,10 @@ from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
 from reelcare.core import units
+from reelcare.core.machine.card_readers import MASSES
 from reelcare.core.spreadsheet.columns import Matching, Place
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, check_year, in_zone
 
 
@@ -47,6 +48,13 @@ _A_DAY = re.compile(r"(?<![\d.,])\d{1,4}([-/.])\d{1,2}\1\d{1,4}(?!\d)")
 _TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?", re.IGNORECASE)
 _FIGURE = re.compile(r"([-+]?\d(?:[\d.,'\u2019 \u00a0\u202f]*\d)?)\s*(.*)", re.DOTALL)
 _GROUPED = re.compile(r"[-+]?\d{1,3}([.,])\d{3}")
+_NUMERAL = {
+    sign: re.compile(
+        rf"[-+]?(?:\d+|\d{{1,3}}(?:['\u2019 \u00a0\u202f{'.,'.replace(sign, '')}]\d{{3}})+)(?:[{sign}]\d+)?"
+    )
+    for sign in ".,"
+}
+"""A figure by its decimal sign: what parts its whole number parts thousands."""
 _BLANKS = str.maketrans("", "", "' \u2019\u00a0\u202f")
 YES, NO = ("yes", "y", "true", "1", "x", "sí", "si", "ja", "oui"), ("no", "n", "false", "0", "-", "nein", "non")
 
@@ -191,7 +199,7 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing) -> Value | 
         case "flag":
             return _flag(_as_text(cell))
         case "number":
-            return _figure(cell, writing)[0]
+            return _plain_number(cell, place, writing)
         case "done":
             return _done(cell, writing, place.unit)
     return _quantity(cell, place, writing)
@@ -237,11 +245,12 @@ def _done(cell: Cell, writing: Writing, unit: str) -> DoneAt | None:
     if text in NOT_KNOWN:
         return None
     day, figure = _parts_of_done(text) if isinstance(cell, str) else ("", text)
-    value, written = _figure(figure if isinstance(cell, str) else cell, writing) if figure else (0.0, "")
-    if figure and not (written or unit):
-        raise CellError(_("{text!r}: a day, or hours such as 1420 h, is right here", text=text))
-    if figure and (written or unit).casefold() not in ("h", "hours", "std", "horas", "heures"):
-        raise CellError(_("{text!r}: a day, or hours such as 1420 h, is right here", text=text))
+    known = not isinstance(cell, str) or not figure or _FIGURE.fullmatch(figure) is not None
+    value, written = _figure(figure if isinstance(cell, str) else cell, writing) if figure and known else (0.0, unit)
+    if not known or (figure and (written or unit).casefold() not in ("h", "hours", "std", "horas", "heures")):
+        raise CellError(
+            _("{text!r}: a day, or hours such as 1420 h, is right here; nothing where it is not known", text=text)
+        )
     return DoneAt(
         _moment(day, writing).date() if day else None,
         round(value * 3600) if figure else None,
@@ -256,20 +265,34 @@ def _flag(text: str) -> bool:
 
 
 def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
+    """A figure, and what is written behind it. Raises CellError, also for thousands that are none: another decimal sign
+    than the file's, or two figures."""
     if isinstance(cell, float):
         return cell, ""
     found = _FIGURE.fullmatch(cell) if isinstance(cell, str) else None
     if found is None:
         raise CellError(_("{text!r}: must be a figure", text=_as_text(cell)))
-    digits = found[1].translate(_BLANKS)
-    if writing.decimal == ",":
-        digits = digits.replace(".", "").replace(",", ".")
-    elif writing.decimal == ".":
-        digits = digits.replace(",", "")
-    try:
-        return float(digits), found[2].strip()
-    except ValueError:
-        raise CellError(_("{text!r}: must be a figure", text=cell)) from None
+    sign = writing.decimal or "."
+    if _NUMERAL[sign].fullmatch(found[1]) is None:
+        raise CellError(
+            _("{text!r}: no figure where {sign} is the decimal sign; write all alike", text=cell, sign=sign)
+        )
+    whole, _sign_there, part = found[1].translate(_BLANKS).partition(sign)
+    return float(f"{whole.replace(',', '').replace('.', '')}.{part}"), found[2].strip()
+
+
+def _plain_number(cell: Cell, place: Place, writing: Writing) -> float:
+    """A figure in the unit of its column, which cell or heading may say, or another one of the same quantity."""
+    value, written = _figure(cell, writing)
+    unit, column = written or place.unit, place.column
+    if not unit or unit == column.unit:
+        return value
+    if column.unit in MASSES and unit.casefold() in MASSES:
+        return round(value * MASSES[unit.casefold()] / MASSES[column.unit], 3)
+    if column.quantity == "count":
+        says = mark("{text!r}: must be a figure in {unit}") if column.unit else mark("{text!r}: must be a figure")
+        raise CellError(_(says, text=_as_text(cell), unit=column.unit))
+    return _in_si(value, unit, cell, column.quantity) / units.UNITS[column.unit].factor
 
 
 def _quantity(cell: Cell, place: Place, writing: Writing) -> float:
@@ -278,10 +301,16 @@ def _quantity(cell: Cell, place: Place, writing: Writing) -> float:
         cure = _('in which unit? say it in the heading, or {name} = "..." under [units] in the matching',
                  name=place.name)  # fmt: skip
         raise Doubt(0, place.heading, _as_text(cell), cure, f"units.{place.name}")
+    return _in_si(value, written or place.unit, cell, place.column.quantity)
+
+
+def _in_si(value: float, unit: str, cell: Cell, quantity: units.Quantity) -> float:
+    text = f"{value!r} {unit}"
     try:
-        return units.read(f"{value!r} {written or place.unit}", place.column.quantity)
+        return units.read(text, quantity)
     except units.UnitsError as why:
-        raise CellError(str(why)) from None
+        # told with what stands in the cell, not with what was read of it
+        raise CellError(str(why).replace(repr(text), repr(_as_text(cell)), 1)) from None
 
 
 def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
