@@ -165,7 +165,8 @@ def contradicted(entries: Iterable[e.Entry], known: Known = _NOTHING) -> dict[st
             continue
         if isinstance(what, e.Reading):
             try:
-                counters = counting.after_reading(counters, what, one.happened, sure=one.id not in known.doubtful)
+                sure = one.id not in known.doubtful
+                counters = counting.after_reading(counters, what, one.happened, sure=sure, zone=known.zone)
             except counting.CounterError as why:
                 found[one.id] = str(why)
         elif isinstance(what, e.Run):

@@ -21,7 +21,7 @@ from reelcare.core.service.plan import Item
 from reelcare.core.spreadsheet.cells import DoneAt
 from reelcare.core.state import counters as counting
 from reelcare.core.state.machine_state import first_point
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.reading import queries
@@ -130,7 +130,8 @@ class _GridRow:
         life = self.before + done.counter if done.counter is not None else None
         at = self._moment(done.day if done.day is not None else self._reached(life or 0))
         if done.counter is not None and self.shown is not None and done.counter > self.shown:
-            raise _ProblemError(_("the hour counter shows only {hours:.0f} h now", hours=self.shown / 3600))
+            says = mark("the hour counter shows only {hours:.0f} h now; if that was another counter, give the day")
+            raise _ProblemError(_(says, hours=self.shown / 3600))
         plan = self.writer.plans().at(self.machine, at).item(item)
         if done.day is not None and done.counter is not None:
             self._read(item, at, done.counter)
