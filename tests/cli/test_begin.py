@@ -3,7 +3,7 @@
 import sys
 import tomllib
 import zipfile
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -318,6 +318,28 @@ def test_a_workbook_is_read_by_its_sheet(farm: Any, tmp_path: Path) -> None:
     (tmp_path / "m.toml").write_text('sheet = "Runs"\n', "utf-8")
     told = farm("bring", str(tmp_path / "two.xlsx"), "--as", str(tmp_path / "m.toml"), "--by", "Olav")
     assert "sheet Runs, column metres, row 2: 'much'" in told.err
+
+
+def test_what_a_workbook_keeps_as_a_number_is_no_time_and_what_is_left_out_can_be_brought_again(
+    farm: Any, tmp_path: Path
+) -> None:
+    """A quarter of a day, as workbooks keep 06:00, was taken for 00:25."""
+    book, day = openpyxl.Workbook(), datetime.fromisoformat("2026-05-04")
+    book.active.append(["Nr", "Tag", "von", "bis", "gelegt", "Druck (bar)"])
+    for begins in (0.25, time(6)):
+        book.active.append(["R1", day, begins, time(17), 318.5])
+    book.save(tmp_path / "runs.xlsx")
+    (tmp_path / "ours.toml").write_text(MATCHING, "utf-8")
+    bring = ("bring", "--as", str(tmp_path / "ours.toml"), "--by", "Olav", "--keep-good")
+    told = farm(*bring, str(tmp_path / "runs.xlsx"))
+    assert "column Tag + von, row 2: '2026-05-04 0.25': must be a day and a time" in told.err
+    assert [one["body"]["started"] for one in farm("book", "R1", "--kind", "run", "--json").json] == [
+        "2026-05-04T06:00:00.000Z"
+    ]
+    left = tmp_path / "runs.refused.csv"
+    assert left.read_text("utf-8").splitlines()[1] == "R1,2026-05-04,0.25,17:00,318.5,"
+    left.write_text(left.read_text("utf-8").replace("05-04,0.25", "05-05,06:00"), "utf-8")
+    assert farm(*bring, str(left), "--json").json["brought"] == 1
 
 
 def test_a_workbook_that_is_damaged_is_refused(farm: Any, tmp_path: Path) -> None:

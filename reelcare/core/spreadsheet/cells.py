@@ -108,10 +108,11 @@ def _joined(row: tuple[Cell, ...], place: Place) -> Cell:
     if len(place.cells) == 1:
         cell = row[place.cells[0]]
         return cell.strip() if isinstance(cell, str) else cell
-    return " ".join(_as_text(row[one]) for one in place.cells).strip()
+    return " ".join(as_text(row[one]) for one in place.cells).strip()
 
 
-def _as_text(cell: Cell) -> str:
+def as_text(cell: Cell) -> str:
+    """A cell as a person would type it, and as it is read again."""
     if isinstance(cell, datetime):
         midnight = (cell.hour, cell.minute) == (0, 0)
         early = cell.year < 1901  # a time of day without a date, as workbooks keep it
@@ -125,7 +126,7 @@ def half_of_moment(cell: Cell) -> Half:
     >>> half_of_moment("3/5/26"), half_of_moment("6:30"), half_of_moment("3/5/26 6:30"), half_of_moment("K1")
     ('day', 'time', '', '')
     """
-    text = _as_text(cell)
+    text = as_text(cell)
     found = _DATE.fullmatch(text)
     if found is not None:
         return "" if found[5] else "day"
@@ -191,13 +192,15 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing) -> Value | 
         return None
     match place.column.reads:
         case "text":
-            return _as_text(cell)
+            return as_text(cell)
         case "moment":
+            if any(isinstance(row[one], float) for one in place.cells):  # 6.25 of a workbook: 06:15, or 06:25?
+                raise _no_moment(as_text(cell), writing, timed=True)
             return _not_before(_moment(cell, writing, timed=True), row, place, writing)
         case "day":
             return _moment(cell, writing).strftime("%Y-%m-%d")
         case "flag":
-            return _flag(_as_text(cell))
+            return _flag(as_text(cell))
         case "number":
             return _plain_number(cell, place, writing)
         case "done":
@@ -213,7 +216,7 @@ def _not_before(ended: datetime, row: tuple[Cell, ...], place: Place, writing: W
         return ended  # that is said of its own column
     if not isinstance(started, datetime) or ended.replace(tzinfo=None) >= started.replace(tzinfo=None):
         return ended
-    return _placed(ended.replace(tzinfo=None) + timedelta(days=1), writing, _as_text(_joined(row, place)))
+    return _placed(ended.replace(tzinfo=None) + timedelta(days=1), writing, as_text(_joined(row, place)))
 
 
 NOT_KNOWN = (".", "-", "?", "\u2013", "\u2014")
@@ -241,7 +244,7 @@ def read_done(text: str, zone: tzinfo) -> DoneAt | None:
 def _done(cell: Cell, writing: Writing, unit: str) -> DoneAt | None:
     if isinstance(cell, datetime):
         return DoneAt(cell.date(), None)
-    text = _as_text(cell)
+    text = as_text(cell)
     if text in NOT_KNOWN:
         return None
     day, figure = _parts_of_done(text) if isinstance(cell, str) else ("", text)
@@ -271,7 +274,7 @@ def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
         return cell, ""
     found = _FIGURE.fullmatch(cell) if isinstance(cell, str) else None
     if found is None:
-        raise CellError(_("{text!r}: must be a figure", text=_as_text(cell)))
+        raise CellError(_("{text!r}: must be a figure", text=as_text(cell)))
     sign = writing.decimal or "."
     if _NUMERAL[sign].fullmatch(found[1]) is None:
         raise CellError(
@@ -291,7 +294,7 @@ def _plain_number(cell: Cell, place: Place, writing: Writing) -> float:
         return round(value * MASSES[unit.casefold()] / MASSES[column.unit], 3)
     if column.quantity == "count":
         says = mark("{text!r}: must be a figure in {unit}") if column.unit else mark("{text!r}: must be a figure")
-        raise CellError(_(says, text=_as_text(cell), unit=column.unit))
+        raise CellError(_(says, text=as_text(cell), unit=column.unit))
     return _in_si(value, unit, cell, column.quantity) / units.UNITS[column.unit].factor
 
 
@@ -300,7 +303,7 @@ def _quantity(cell: Cell, place: Place, writing: Writing) -> float:
     if not written and not place.unit:
         cure = _('in which unit? say it in the heading, or {name} = "..." under [units] in the matching',
                  name=place.name)  # fmt: skip
-        raise Doubt(0, place.heading, _as_text(cell), cure, f"units.{place.name}")
+        raise Doubt(0, place.heading, as_text(cell), cure, f"units.{place.name}")
     return _in_si(value, written or place.unit, cell, place.column.quantity)
 
 
@@ -310,20 +313,14 @@ def _in_si(value: float, unit: str, cell: Cell, quantity: units.Quantity) -> flo
         return units.read(text, quantity)
     except units.UnitsError as why:
         # told with what stands in the cell, not with what was read of it
-        raise CellError(str(why).replace(repr(text), repr(_as_text(cell)), 1)) from None
+        raise CellError(str(why).replace(repr(text), repr(as_text(cell)), 1)) from None
 
 
 def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
-    text = _as_text(cell)
+    text = as_text(cell)
     if isinstance(cell, datetime):
         return _placed(cell, writing, text)
-    found = _DATE.fullmatch(text)
-    example = writing.dates or "y-m-d"
-    wrong = CellError(
-        _("{text!r}: must be a day and a time, as in {example}", text=text, example=f"{example} 06:30")
-        if timed
-        else _("{text!r}: must be a day, as in {example}", text=text, example=example)
-    )
+    found, wrong = _DATE.fullmatch(text), _no_moment(text, writing, timed=timed)
     if found is None or (timed and not found[5]):
         raise wrong
     hour, minute, second = _time_of_day(found[5] or "", wrong)
@@ -334,6 +331,15 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
     except (ValueError, TimeError):
         raise wrong from None
     return _placed(moment, writing, text)
+
+
+def _no_moment(text: str, writing: Writing, *, timed: bool) -> CellError:
+    example = writing.dates or "y-m-d"
+    return CellError(
+        _("{text!r}: must be a day and a time, as in {example}", text=text, example=f"{example} 06:30")
+        if timed
+        else _("{text!r}: must be a day, as in {example}", text=text, example=example)
+    )
 
 
 def _placed(moment: datetime, writing: Writing, text: str) -> datetime:

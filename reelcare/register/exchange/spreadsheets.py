@@ -21,7 +21,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
 from reelcare.core.machine.card import CardError, read_card
-from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
+from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, as_text, read_cell, writing_of
 from reelcare.core.spreadsheet.columns import (
     NEEDED_OF_RUNS,
     Matching,
@@ -250,7 +250,7 @@ def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Pr
     # what is said of no field is said of the moment at which the run is entered: its end
     file = RunFile(Contexts(writer, now), lambda about: reading.heading(about or "ended"), reading.table.sheet)
     file.header = list(reading.table.header)
-    file.raw = {number: [str(cell) for cell in row] for number, row in reading.table.rows}
+    file.raw = {number: [as_text(cell) for cell in row] for number, row in reading.table.rows}
     for number, found, bad in reading.rows(progress):
         empty = [name for name in NEEDED_OF_RUNS if name not in found]
         bad = bad or [BadLine(number, reading.heading(name), _("empty"), file.sheet) for name in empty]
