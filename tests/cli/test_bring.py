@@ -179,6 +179,19 @@ def test_a_run_that_was_taken_back_can_be_brought_again(farm: Any, log: Any) -> 
     assert totals(farm)[2] == 1
 
 
+def test_all_runs_that_were_brought_by_mistake_are_taken_back_at_once_or_none(farm: Any, log: Any) -> None:
+    farm("bring", log(*GOOD), "--by", "Olav")
+    runs = [one["entry"] for one in farm("book", "R1", "--kind", "run", "--json").json]
+    back = ("log", "correct", "--why", "feet taken for metres", "--by", "Mara")
+    told = farm(*back, *runs[:2], "zzzzzzzz")
+    assert (told.code, totals(farm)) == (2, (26, 820.5, 3))
+    assert "zzzzzzzz: no such entry" in told.err
+    told = farm(*back, *runs, runs[0][-8:], "--json")
+    assert (told.code, [one["kind"] for one in told.json]) == (0, ["correction"] * 3)
+    assert totals(farm) == (0, 0, 0)
+    assert farm("bring", log(*GOOD), "--by", "Olav", "--json").json["brought"] == 3
+
+
 def test_runs_brought_late_are_reckoned_in_their_place(farm: Any, log: Any) -> None:
     farm("log", "reading", "R1", "hours", "500", "--by", "Olav", "--at", "2026-05-02T00:00Z")
     farm("bring", log(*GOOD), "--by", "Olav")

@@ -249,7 +249,11 @@ def places(table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: 
     are needed."""
     found, problems = _placed(table, matching, kind, items)
     problems += [
-        _("{name}: no column given for it; the headings are {known}", name=name, known=", ".join(table.header))
+        _(
+            "{name}: no column given for it in a matching (--as); the headings are {known}",
+            name=name,
+            known=", ".join(table.header),
+        )
         for name in lacking(matching, kind, found)
         if not matching.of(kind).get(name)  # else it is said already that its heading is not there
     ]

@@ -67,7 +67,7 @@ class SeveralSheets(Refused):
 
     def __init__(self, path: Path, names: list[str]) -> None:
         super().__init__(
-            _('{path}: {n} sheets ({names}); say which: sheet = "..." in the matching', path=path, n=len(names),
+            _('{path}: {n} sheets ({names}); say which: sheet = "..." in a matching (--as)', path=path, n=len(names),
               names=", ".join(names))
         )  # fmt: skip
         self.names = names
