@@ -48,6 +48,11 @@ def test_usual_headings_are_matched_by_whole_words_and_never_twice() -> None:
     assert with_usual(table, left_out, "runs").columns["notes"] == ()
 
 
+def test_the_day_on_which_a_machine_was_bought_is_not_taken_for_that_since_which_it_works() -> None:
+    table = table_of_text("Machine;Bought;Place\nR1;2022-03-15;North\n")
+    assert set(with_usual(table, Matching(), "machines").machines) == {"tag"}, "what is spelt as ours needs no line"
+
+
 def test_a_matching_reads_again_as_it_was_kept() -> None:
     kept = Matching(
         "d/m/y", ",", "Blatt 1", {"machine": ("Nr",), "started": ("Tag", "von")}, {"hose.length": ("Rohr (m)",)},
