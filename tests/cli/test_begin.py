@@ -448,6 +448,21 @@ def test_a_day_that_cannot_be_is_told_what_a_day_is_and_asked_for_no_time(cli: A
     assert "'soon': must be a day, as in d/m/y" in told.err
 
 
+def test_a_card_that_the_register_would_refuse_is_named_with_its_row_in_the_preview_too(
+    cli: Any, here: Any, tmp_path: Path
+) -> None:
+    cli("begin", "--supervisor", "Mara")
+    path = here("list.csv", "tag;in_use_since\nA1;3.4.98\nall;\nA3;3.4.2098\n")
+    told = cli("machine", "add", path, "--as", here("none.toml", ""), "--by", "Mara")
+    assert (told.code, cli("yard", "--json").json) == (2, [])
+    assert "column tag, row 3: tag: all means every machine" in told.err
+    assert "column in_use_since, row 4: in_use_since: 2098-04-03 is more than a year ahead" in told.err
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, Path(path), "machines", Matching(), now=datetime(2026, 5, 1, tzinfo=UTC))
+    assert [one.line for one in seen.bad] == [3, 4]
+    assert seen.columns[1].cells[0] == "1998-04-03"
+
+
 def test_columns_that_were_not_read_are_named(cli: Any, here: Any) -> None:
     told = cli("begin", "--supervisor", "Mara", "--machines", here("list.csv", "tag;hose length;place\nA1;abc;North\n"))
     assert told.code == 0

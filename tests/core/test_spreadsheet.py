@@ -19,6 +19,8 @@ from reelcare.core.spreadsheet.usual_headings import with_usual
         ("6/29/2026", DoneAt(date(2026, 6, 29), None)),
         ("3.4.26", DoneAt(date(2026, 4, 3), None)),  # dots are day first (DIN 1355)
         ("2026-04-03", DoneAt(date(2026, 4, 3), None)),
+        ("3.4.98", DoneAt(date(1998, 4, 3), None)),
+        ("3.4.68", DoneAt(date(2068, 4, 3), None)),  # years from 69 on are of the last century (POSIX.1, strptime)
         ("1 420,5 h", DoneAt(None, 5_113_800)),
         ("1420", DoneAt(None, 5_112_000)),
         ("1010 h 3.11.25", DoneAt(date(2025, 11, 3), 3_636_000)),

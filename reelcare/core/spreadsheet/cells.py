@@ -56,6 +56,8 @@ _NUMERAL = {
 }
 """A figure by its decimal sign: what parts its whole number parts thousands."""
 _BLANKS = str.maketrans("", "", "' \u2019\u00a0\u202f")
+THIS_CENTURY = 69
+"""Years of two figures below this are of this century, the others of the last one (POSIX.1, strptime)."""
 YES, NO = ("yes", "y", "true", "1", "x", "sí", "si", "ja", "oui"), ("no", "n", "false", "0", "-", "nein", "non")
 
 
@@ -355,7 +357,9 @@ def _parts(found: re.Match[str], writing: Writing, wrong: CellError) -> tuple[in
         return int(first), second, int(third)
     if len(third) not in (2, 4):
         raise wrong
-    year = int(third) + (2000 if len(third) == 2 else 0)
+    year = int(third)
+    if len(third) == 2:
+        year += 2000 if year < THIS_CENTURY else 1900
     if found[2] != "." and writing.dates == "m/d/y":
         return year, int(first), second
     if writing.dates == "y-m-d":

@@ -20,7 +20,6 @@ from zipfile import BadZipFile
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
-from reelcare.core.machine.card import CardError, read_card
 from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, as_text, read_cell, writing_of
 from reelcare.core.spreadsheet.columns import (
     NEEDED_OF_RUNS,
@@ -48,6 +47,7 @@ from reelcare.register.exchange.run_logs import (
 )
 from reelcare.register.progress import Progress, quietly, telling
 from reelcare.register.sheets import toml_table
+from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
 
 WORKBOOKS = (".xlsx", ".xlsm")
@@ -277,21 +277,22 @@ def _told(reading: TableReading, found: Mapping[str, Value]) -> dict[str, Any]:
 
 
 def read_machines(
-    writer: Writer, reading: TableReading, progress: Progress = quietly
+    writer: Writer, reading: TableReading, now: datetime, progress: Progress = quietly
 ) -> tuple[list[dict[str, Any]], int, tuple[BadLine, ...]]:
     """The cards in a list of machines that are not in the register yet, how many are, and what cannot be."""
     cards: dict[str, tuple[int, dict[str, Any]]] = {}
     bad: list[BadLine] = []
     here = {tag.casefold() for tag in writer.tags().values()}
     skipped, sheet = 0, reading.table.sheet
+    batch = Batch(writer, writer.ids, by="", now=now)
     for number, found, wrong in reading.rows(progress):
         card = _card_of(found, reading)
         tag = str(card.get("tag", "")).casefold()
         if tag and tag in here:
             skipped += 1
-        elif tag and (now := writer.renamed(tag)):
+        elif tag and (called := writer.renamed(tag)):
             says = _("{now} had this tag before: write {now}, or add another machine of this tag by itself",
-                     now=", ".join(now))  # fmt: skip
+                     now=", ".join(called))  # fmt: skip
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         elif is_totals(tag):
             says = _("looks like a row of totals; take it out, or give the machine another tag")
@@ -302,7 +303,10 @@ def read_machines(
             says = _("stands in row {row} already", row=cards[tag][0])
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         else:
-            bad += _card_problems(reading, number, card)
+            what = e.Carded(card=card)
+            for text in e.problems(what, batch.context(what, None, now)):
+                name = text.partition(":")[0].rstrip()
+                bad.append(BadLine(number, reading.heading(name) or name, text, sheet))
             cards[tag] = (number, card)
     return [card for _number, card in cards.values()], skipped, tuple(bad)
 
@@ -333,15 +337,6 @@ def _written(value: float, quantity: units.Quantity) -> str:
 _SI = {"length": "m", "voltage": "V"}
 
 
-def _card_problems(reading: TableReading, number: int, card: dict[str, Any]) -> Iterator[BadLine]:
-    try:
-        read_card(card)
-    except CardError as why:
-        for text in why.problems:
-            name = text.partition(":")[0]
-            yield BadLine(number, reading.heading(name) or name, text, reading.table.sheet)
-
-
 def bring_machines(
     writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
 ) -> Brought:
@@ -349,7 +344,7 @@ def bring_machines(
     writer.must_be_allowed(e.Carded.kind, by)
     writer.must_have_signed(by)
     reading = reading_of(path, read_table(path, matching.sheet), matching, "machines", writer.zone)
-    cards, skipped, bad = read_machines(writer, reading, progress)
+    cards, skipped, bad = read_machines(writer, reading, now, progress)
     if not bad and cards:
         drafts = [e.Draft(what=e.Carded(card=card), happened=now) for card in cards]
         writer.append(drafts, by=by, now=now, progress=progress)

@@ -118,7 +118,7 @@ def _judged(
 ) -> tuple[tuple[BadLine, ...], int, int]:
     """What of a table cannot be, how many of its rows are here already, and how many do not count."""
     if kind == "machines":
-        _cards, skipped, bad = spreadsheets.read_machines(writer, reading, progress)
+        _cards, skipped, bad = spreadsheets.read_machines(writer, reading, now, progress)
         return bad, skipped, 0
     if kind == "runs":
         file = spreadsheets.read_runs(writer, reading, now, progress)
