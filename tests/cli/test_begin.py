@@ -467,6 +467,10 @@ def test_columns_that_were_not_read_are_named(cli: Any, here: Any) -> None:
     told = cli("begin", "--supervisor", "Mara", "--machines", here("list.csv", "tag;hose length;place\nA1;abc;North\n"))
     assert told.code == 0
     assert "columns that were not read: hose length; --as says what they are" in told.err
+    told = cli(
+        "machine", "add", here("more.csv", "tag;;;place\nA2;;new;North\n"), "--as", here("m.toml", ""), "--by", "Mara"
+    )
+    assert "columns that were not read: 3 (without a heading); --as" in told.err
 
 
 def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, tmp_path: Path) -> None:

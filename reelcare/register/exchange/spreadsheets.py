@@ -189,9 +189,14 @@ class TableReading:
             yield number, found, bad
 
     def not_read(self) -> tuple[str, ...]:
-        """The headings of the columns that are none of ours."""
+        """The headings of the columns that are none of ours; the place of one that has none, but something below."""
         read = {cell for place in self.places.values() for cell in place.cells}
-        return tuple(heading for cell, heading in enumerate(self.table.header) if heading and cell not in read)
+        filled = {cell for _row, row in self.table.rows for cell, text in enumerate(row) if text != ""}
+        return tuple(
+            heading or _("{n} (without a heading)", n=cell + 1)
+            for cell, heading in enumerate(self.table.header)
+            if cell not in read and (heading or cell in filled)
+        )
 
     def heading(self, name: str) -> str:
         """The heading of one of our columns; '' where it is not there."""
