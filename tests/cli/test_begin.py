@@ -358,6 +358,33 @@ def test_a_workbook_that_is_damaged_is_refused(farm: Any, tmp_path: Path) -> Non
     assert f"{path}: cannot be read as a workbook (" in told.err
 
 
+def test_a_cell_that_is_merged_with_others_is_named_not_taken_for_empty(cli: Any, tmp_path: Path) -> None:
+    """What a merged cell says is kept in the first of its cells alone: the second machine had no place."""
+    book = openpyxl.Workbook()
+    book.active.title, sheet = "Sold", book.create_sheet("Yard")
+    for row in (
+        ["Our machines"],
+        ["tag", "place", "Wer"],
+        ["A1", "North", "x"],
+        ["A2", None, None],
+        ["A3", "South", "y"],
+    ):
+        sheet.append(row)
+    for cells in ("A1:C1", "B3:B4", "C3:C4", "C5:D90"):
+        sheet.merge_cells(cells)
+    book.save(tmp_path / "list.xlsx")
+    (tmp_path / "m.toml").write_text('sheet = "Yard"\n', "utf-8")
+    cli("begin", "--supervisor", "Mara")
+    add = ("machine", "add", str(tmp_path / "list.xlsx"), "--as", str(tmp_path / "m.toml"), "--by", "Mara")
+    told = cli(*add)
+    assert (told.code, told.err.count("merged with others")) == (2, 1), "of a column that nobody reads any may be"
+    assert "sheet Yard, column place, row 4: merged with others (B3:B4); take them apart" in told.err
+    sheet.unmerge_cells("B3:B4")
+    sheet["B4"] = "North"
+    book.save(tmp_path / "list.xlsx")
+    assert cli(*add).code == 0
+
+
 def test_a_chart_is_no_sheet_of_a_workbook(farm: Any, tmp_path: Path) -> None:
     book, path = openpyxl.Workbook(), tmp_path / "runs.xlsx"
     book.active.append(["machine", "started", "ended", "metres"])

@@ -32,10 +32,11 @@ from reelcare.core.spreadsheet.columns import (
 )
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, table_of_rows, table_of_text
 from reelcare.core.spreadsheet.usual_headings import is_totals
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.installation import adds
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused
+from reelcare.register.exchange.merged_cells import merged_cells
 from reelcare.register.exchange.run_logs import (
     BadLine,
     Brought,
@@ -103,8 +104,8 @@ def decoded(data: bytes) -> str:
     >>> decoded("é;1".encode("cp1252")), decoded("é;1".encode("utf-16-le")), decoded("é;1".encode("utf-8-sig"))
     ('é;1', 'é;1', 'é;1')
     """
-    for mark, coding in MARKS:
-        if data.startswith(mark):
+    for order, coding in MARKS:
+        if data.startswith(order):
             return data.decode(coding, "replace")
     head = data[:2000]
     if head and (head[1::2].count(0) * 3 > len(head) or head[::2].count(0) * 3 > len(head)):
@@ -131,10 +132,12 @@ def _of_workbook(path: Path, data: bytes, sheet: str) -> SpreadsheetTable:
             if any(value not in (None, "") for value in row)
         ]
         book.close()
+        width = max((len(row) for _number, row in rows), default=0)
+        merged = merged_cells(data, here, rows[-1][0] if rows else 0, width)
     except UNREADABLE as why:
         told = str(why) or type(why).__name__
         raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=told)) from None
-    return table_of_rows(here, rows)
+    return replace(table_of_rows(here, rows), merged=merged)
 
 
 def _sheet_meant(path: Path, names: list[str], sheet: str) -> str:
@@ -177,6 +180,7 @@ class TableReading:
             bad: list[BadLine] = []
             for name, place in self.places.items():
                 try:
+                    self._stop_where_merged(number, place)
                     value = read_cell(row, place, self.writing)
                 except CellError as why:
                     bad.append(BadLine(number, place.heading, str(why), self.table.sheet))
@@ -187,6 +191,13 @@ class TableReading:
                     if value is not None:
                         found[name] = value
             yield number, found, bad
+
+    def _stop_where_merged(self, number: int, place: Place) -> None:
+        """Raise CellError where a cell of a row has nothing of its own, as it is merged with one before."""
+        for cell in place.cells if self.table.merged else ():
+            if cells := self.table.merged.get((number, cell)):
+                says = mark("merged with others ({cells}); take them apart, and write in each what is meant")
+                raise CellError(_(says, cells=cells))
 
     def not_read(self) -> tuple[str, ...]:
         """The headings of the columns that are none of ours; the place of one that has none, but something below."""
