@@ -247,6 +247,7 @@ def test_of_several_rows_of_one_service_the_latest_counts_and_the_others_are_sai
             "R1;xyz;13/4/26;\n",
             "column item, row 2: 'xyz': no item of the plan; `reel",
         ),
+        ("R1;end-of-run stop;13/4/26;\n", "'end-of-run stop': a check does it before each run; leave the row out"),
         ("R1;;13/4/26;\n", "column item, row 2: empty"),
         ("X9;chain;13/4/26;\n", "column machine, row 2: X9: no such machine"),
         ("R1;chain;13/4/36;\n", "column date, row 2: 2036-04-13 is still to come"),

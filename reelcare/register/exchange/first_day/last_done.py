@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
@@ -49,7 +49,12 @@ class DoneGrid:
 
     def titles(self) -> dict[str, list[str]]:
         """All titles of each item, in every language."""
-        return {one.id: [one.id, *one.what.values(), *one.short.values()] for one in self.items}
+        return titles_of(self.items)
+
+
+def titles_of(items: Iterable[Item]) -> dict[str, list[str]]:
+    """All titles of each of some items, in every language."""
+    return {one.id: [one.id, *one.what.values(), *one.short.values()] for one in items}
 
 
 def grid(reader: Reader) -> DoneGrid:
