@@ -27,7 +27,7 @@ from reelcare.register.proof.proving import prove
 from reelcare.register.reading import foreign, queries
 from reelcare.register.reading import yard as yards
 from reelcare.register.writing.writer import Writer
-from tests.register.conftest import accept_all, carry_in, sql, while_it_waits
+from tests.register.conftest import CARD, accept_all, carry_in, sql, while_it_waits
 from tests.servers import in_a_file
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
@@ -186,6 +186,25 @@ def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other
     assert other.machine_id(entry.machine) == entry.machine
     other.add(e.Carded(card={"tag": "R1b", "name": "Another"}), machine=entry.machine, by="Bo", now=yard.now)
     assert other.machine_id("R1") == yard.machine
+
+
+def test_two_machines_of_one_tag_stand_in_the_same_order_in_both_registers(
+    yard: Any, other: Writer, tmp_path: Path
+) -> None:
+    other.add(e.Carded(card=CARD), by="Bo", now=START)
+    take_over(yard.register, other, tmp_path, "a")
+    take_over(other, yard.register, tmp_path, "b")
+    here, there = (
+        (
+            list(register.tags()),
+            [one.id for one in yards.listed(register, yard.now)],
+            [one.id for one in yards.yard(register, yard.now)],
+            [(line.machine, line.item.id) for line in yards.with_due_lines(register, yard.now)[1]],
+        )
+        for register in (yard.register, other)
+    )
+    assert here == there
+    assert len(here[0]) == 2
 
 
 def test_readings_that_contradict_each_other_stay_and_count_for_nothing(
