@@ -266,6 +266,12 @@ def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
     return fresh
 
 
+def columns(reader: Reader, bundle: Bundle) -> dict[str, str]:
+    """By digest the terminal's column of every entry of a carry file, here already or to come."""
+    here = reader.db.pairs(E.select(E.digest, E.terminal))
+    return here | _branches(reader, [one for one in bundle.entries if one.digest not in here])
+
+
 def _is_from_a_copy(reader: Reader, fresh: Sequence[Carried]) -> bool:
     """Whether entries were written under this terminal's own name elsewhere."""
     return any(chain.base(one.terminal) == chain.base(reader.terminal) for one in fresh)
