@@ -108,7 +108,8 @@ def test_what_another_copy_wrote_goes_on_to_wait_after_going_back(yard: Any, tmp
         carry_in(one, tmp_path / "there.carry", yard.now)
         before = foreign.kept(one.db)
     assert list(before.values()) == ["waiting"]
-    restoration.restore(here, tmp_path / "copy.db", by="Mara", why="the disk failed", now=yard.now)
+    done = restoration.restore(here, tmp_path / "copy.db", by="Mara", why="the disk failed", now=yard.now)
+    assert done.gone == ()
     with open_writer(here) as one:
         assert foreign.kept(one.db) == before
         assert one.state(yard.machine).card["name"] == here.name
