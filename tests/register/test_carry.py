@@ -19,6 +19,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from reelcare.core import entries as e
 from reelcare.core.state.machine_state import Holds
 from reelcare.register.acts import people
+from reelcare.register.demo import mark_as_demo
 from reelcare.register.errors import NotAllowed, NotWhole, Refused
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
@@ -434,6 +435,21 @@ def test_no_file_is_written_over_and_the_file_is_private(yard: Any, tmp_path: Pa
     with pytest.raises(Refused, match="no such file"):
         carry_format.read(tmp_path / "none.carry")
     assert sorted(one.name for one in tmp_path.iterdir() if "carry" in one.name) == ["x.carry"]
+
+
+def test_the_file_of_a_demo_comes_into_no_register_but_a_demo(yard: Any, other: Writer, tmp_path: Path) -> None:
+    yard.add(e.Fault(part="pawl", says="invented", holds="run"))
+    mark_as_demo(yard.register)
+    carry_files.carry_out(yard.register, tmp_path / "demo.carry", now=yard.now)
+    bundle = carry_format.read(tmp_path / "demo.carry")
+    before = content(other)
+    with pytest.raises(Refused, match=r"demo\.carry: from a demo"):
+        carry_files.look(other, bundle)
+    with pytest.raises(Refused, match=r"demo\.carry: from a demo"):
+        carry_files.carry_in(other, bundle, by="Bo", now=yard.now)
+    assert content(other) == before
+    mark_as_demo(other)
+    assert carry_files.carry_in(other, bundle, by="Bo", now=yard.now).holds == ["R1, pawl: invented"]
 
 
 class Merges(RuleBasedStateMachine):

@@ -63,7 +63,8 @@ def carry_out(reader: Reader, path: Path, *, now: datetime) -> int:
         nonlocal count
         with reader.db.reading():
             count = int(E.select().count(reader.db))
-            carry_format.write(file, reader.terminal, milliseconds(now), count, lambda: _by_chains(reader))
+            rows, made = (lambda: _by_chains(reader)), milliseconds(now)
+            carry_format.write(file, reader.terminal, made, count, rows, demo=reader.is_demo)
 
     with into_a_file(path, made=mark("written here")):
         files.write_whole(path, write)
@@ -86,7 +87,8 @@ def _by_chains(reader: Reader) -> Iterator[tuple[Any, ...]]:
 
 
 def look(reader: Reader, bundle: Bundle) -> CarryPreview:
-    """What a carry file would bring; nothing is written."""
+    """What a carry file would bring; nothing is written. Raises Refused as `carry_in` does."""
+    _refuse_invented(reader, bundle)
     return _preview(reader, bundle, _fresh(reader, bundle))
 
 
@@ -201,8 +203,10 @@ def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
 def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> CarryPreview:
     """Bring a carry file in, all or nothing, signed by an enrolled person; returns what it brought.
 
-    Raises NotAllowed where `by` may not. Nothing is signed where it brings nothing, or only what was signed elsewhere.
+    Raises NotAllowed where `by` may not, Refused for a demo's file anywhere but in a demo. Nothing is signed where it
+    brings nothing, or only what was signed elsewhere.
     """
+    _refuse_invented(writer, bundle)
     with writer.writing_as(by):
         writer.must_be_allowed(e.CarriedIn.kind, by)
         found = bring(writer, bundle, came=now)
@@ -212,6 +216,17 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
     # whoever brings chains together is a witness of all of them
     writer.witness_heads()
     return found
+
+
+def _refuse_invented(reader: Reader, bundle: Bundle) -> None:
+    """Raise Refused where invented machines and people would come into a register of somebody's own: what is in it once
+    is never taken out."""
+    if bundle.demo and not reader.is_demo:
+        says = mark(
+            "{path}: from a demo, whose machines and people are invented; nothing was brought in. To go on with a demo "
+            "as your own register, copy it there with `reelcare copy PATH --own`"
+        )
+        raise Refused(_(says, path=bundle.path))
 
 
 def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPreview:

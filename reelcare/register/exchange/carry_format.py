@@ -85,11 +85,16 @@ class Bundle:
     entries: tuple[Carried, ...]
     digest: str = ""
     """The SHA-256 of the file."""
+    demo: bool = False
+    """Whether it comes from a demo, whose machines and people are invented."""
 
 
-def write(file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[[], Iterable[Sequence[Any]]]) -> None:
-    """Write a carry file: `count` rows of `Carried`, made at a moment [ms] on a terminal. They are read twice, as the
-    first line says how large all of them are."""
+def write(
+    file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[[], Iterable[Sequence[Any]]], *,
+    demo: bool = False,
+) -> None:  # fmt: skip
+    """Write a carry file: `count` rows of `Carried`, made at a moment [ms] on a terminal, of a demo or not. They are
+    read twice, as the first line says how large all of them are."""
     seal = hashlib.sha256()
     size = sum(len(_line_of(row)) for row in rows())
     # no name and no time in the packing: the same entries make the same bytes
@@ -101,7 +106,7 @@ def write(file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[
             out.write(data)
 
         head = {"reelcare carry": FORM, "schema": NEWEST, "terminal": terminal, "made": made, "entries": count}
-        line(_line({**head, "bytes": size}))
+        line(_line({**head, "bytes": size, **({"demo": True} if demo else {})}))
         for row in rows():
             line(_line_of(row))
         out.write(json.dumps({"end": seal.hexdigest()}).encode("ascii") + b"\n")
@@ -176,7 +181,7 @@ def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
     if end != seal.hexdigest() or len(entries) != announced:
         raise NotWhole(_(NOT_AS_MADE, path=path, number=number))
     _prove(path, entries)
-    return Bundle(path, head["terminal"], head["made"], tuple(entries), digest)
+    return Bundle(path, head["terminal"], head["made"], tuple(entries), digest, head.get("demo") is True)
 
 
 def _head(path: Path, first: bytes) -> dict[str, Any]:
