@@ -407,6 +407,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
         (b"hello", "not a carry file"),
         (gzip.compress(b""), "carry"),
         (gzip.compress(b"[1, 2]\n"), "not a carry file"),
+        (gzip.compress(b"hello\n"), "not a carry file"),
         (gzip.compress(b'{"reelcare carry": 99}\n'), "newer version"),
         (gzip.compress(b'{"reelcare carry": 1, "schema": 99}\n'), "newer version"),
         (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n'), "not as it was made"),
@@ -415,7 +416,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
         (gzip.compress(b"x" * 5_000_000), "larger than any"),
         (gzip.compress(b'{"reelcare carry": 1, "entries": 0}\n' * 3)[:-9], "carry it out again"),
     ],
-    ids=range(11),
+    ids=range(12),
 )
 def test_what_is_no_carry_file_is_refused_in_one_line(tmp_path: Path, data: bytes, says: str) -> None:
     path = tmp_path / "x.carry"

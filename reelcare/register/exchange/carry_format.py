@@ -186,7 +186,8 @@ def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
 
 def _head(path: Path, first: bytes) -> dict[str, Any]:
     """The first line of a carry file: what it is, from which terminal, and how much follows."""
-    head = _json(path, 1, first)
+    # a file of something else that is packed in the same way is not damaged: making it again helps nobody
+    head = _json(path, 1, first) if b'"reelcare carry"' in first else None
     if not isinstance(head, dict) or "reelcare carry" not in head:
         raise Refused(_("{path}: not a carry file", path=path))
     head = dict[str, Any]({"schema": 0, "made": 0, "entries": -1, "terminal": "", "bytes": 0}) | head
