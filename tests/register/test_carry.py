@@ -189,6 +189,13 @@ def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other
     assert other.machine_id("R1") == yard.machine
 
 
+def test_a_near_miss_without_a_name_is_nothing_to_heed(yard: Any, other: Writer, tmp_path: Path) -> None:
+    near = e.Noted(says="the gun cart rolled", near_miss="yes")
+    yard.register.add(near, machine=yard.machine, by="", now=yard.now)
+    assert take_over(yard.register, other, tmp_path, "a").warnings == []
+    assert [one.says for one in other.state(yard.machine).notes] == ["the gun cart rolled"]
+
+
 def test_two_machines_of_one_tag_stand_in_the_same_order_in_both_registers(
     yard: Any, other: Writer, tmp_path: Path
 ) -> None:

@@ -116,7 +116,8 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
             found.holds.append(f"{tag}, {what.of_part}" if tag else what.of_part)
         elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
             found.people.append(f"{what.name}, {what.role}")
-        found.warnings += _doubts(one, allowed)
+        if not e.needs_no_name(what, one.person):
+            found.warnings += _doubts(one, allowed)
     found.warnings += _runs_twice(reader, fresh)
     if _is_from_a_copy(reader, fresh):
         found.warnings.append(_("it comes from a copy of this very register: this one takes another name from now on"))
