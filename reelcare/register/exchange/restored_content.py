@@ -31,7 +31,6 @@ from reelcare.register.writing.writer import Writer
 
 PERSONAL: tuple[type[models.RegisterTable], ...] = (models.PinRow, models.PinTryRow)
 """What belongs to people here and is in no entry: it is taken over from the register that is set aside."""
-PLACES = EntryRow.select(EntryRow.terminal, EntryRow.place, EntryRow.digest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,9 +112,9 @@ def _by_origin(reader: Reader) -> tuple[frozenset[str], frozenset[str]]:
     """The digests of the entries that were written here, and of those that were carried in."""
     came = foreign.brought(reader.db)
     found: dict[bool, list[str]] = {True: [], False: []}
-    for terminal, place, digest in reader.db.fetch(PLACES):
-        is_brought = any(first <= place <= last for first, last in came.get(str(terminal), ()))
-        found[is_brought].append(str(digest))
+    for terminal, place, digest in _places(reader):
+        is_brought = any(first <= place <= last for first, last in came.get(terminal, ()))
+        found[is_brought].append(digest)
     return frozenset(found[False]), frozenset(found[True])
 
 
@@ -123,10 +122,18 @@ def _ahead(reader: Reader) -> dict[str, int]:
     """By digest when entries came that are dated later [ms]."""
     parts = doubts.ahead(reader.db)
     return {
-        str(digest): min(came)
-        for terminal, place, digest in (reader.db.fetch(PLACES) if parts else ())
-        if (came := [at for first, last, at in parts.get(str(terminal), ()) if first <= place <= last])
+        digest: min(came)
+        for terminal, place, digest in (_places(reader) if parts else ())
+        if (came := [at for first, last, at in parts.get(terminal, ()) if first <= place <= last])
     }
+
+
+def _places(reader: Reader) -> Iterator[tuple[str, int, str]]:
+    """Terminal, place and digest of every entry; one in which damage put something else is left out."""
+    columns = EntryRow.select(EntryRow.terminal, EntryRow.place, EntryRow.digest)
+    for terminal, place, digest in reader.db.fetch(columns):
+        if isinstance(terminal, str) and isinstance(place, int) and isinstance(digest, str):
+            yield terminal, place, digest
 
 
 def _keep_origins(made: Writer, bundle: Bundle, old: OldRegister) -> None:

@@ -48,9 +48,10 @@ def heads(db: Database) -> tuple[Head, ...]:
     """The heads as they are now, by terminal."""
     found: list[Head] = []
     for terminal in columns(db):
-        end = EntryRow.select(EntryRow.place, EntryRow.digest).where(EntryRow.terminal == terminal)
-        ((place, digest),) = db.fetch(end.order_by(EntryRow.place.desc()).limit(1))
-        found.append(Head(terminal, int(place), str(digest)))
+        # of a damaged register: where something else stands than a place, it comes after every number
+        mine = (EntryRow.terminal == terminal) & (EntryRow.place <= MOST_EXACT)
+        end = EntryRow.select(EntryRow.place, EntryRow.digest).where(mine).order_by(EntryRow.place.desc()).limit(1)
+        found += [Head(terminal, int(place), str(digest)) for place, digest in db.fetch(end)]
     return tuple(found)
 
 
