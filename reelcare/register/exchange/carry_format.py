@@ -316,7 +316,11 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
     it."""
     before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
     if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
-        raise NotWhole(_("{place}: not as it was sealed, or what comes before it is missing", place=_place(path, one)))
+        says = mark(
+            "{place}: not as it was sealed, or what comes before it is missing; where the file was made `reelcare "
+            "prove` says all, and `reelcare restore COPY` goes back"
+        )
+        raise NotWhole(_(says, place=_place(path, one)))
     try:
         what = e.from_body(one.kind, _body(path, one))
         e.validate(what)
