@@ -154,18 +154,24 @@ def test_a_hold_from_anywhere_holds_everywhere(yard: Any, other: Writer, tmp_pat
 def test_a_run_that_was_logged_on_two_terminals_is_told_with_the_way_back(
     yard: Any, other: Writer, tmp_path: Path
 ) -> None:
+    """Both are told to take the same one back: if each took the other's back, none would count."""
     take_over(yard.register, other, tmp_path, "a")
     begun, hour = yard.now - timedelta(hours=20), timedelta(hours=1)
     for register, by, late in ((yard.register, "Olav", 0), (other, "Bo", 1)):
         run = e.Run(started=begun + late * hour, ended=begun + (9 + late) * hour, metres=300_000)
-        entry = register.add(run, machine=yard.machine, by=by, now=yard.now, happened=run.ended)
+        now = yard.now + late * hour
+        entry = register.add(run, machine=yard.machine, by=by, now=now, happened=run.ended)
     apart = e.Run(started=begun - 9 * hour, ended=begun, metres=300_000)
-    other.add(apart, machine=yard.machine, by="Bo", now=yard.now, happened=apart.ended)
-    found = take_over(other, yard.register, tmp_path, "b", yard.now)
-    told = [one for one in found.warnings if "overlaps another one" in one]
-    assert len(told) == 1
-    assert f"R1: 1 run, that of {begun + hour:%Y-%m-%d %H:%M} ({entry.id[-8:]})" in told[0]
-    assert take_over(other, yard.register, tmp_path, "c", yard.now).warnings == []
+    other.add(apart, machine=yard.machine, by="Bo", now=yard.now + hour, happened=apart.ended)
+    here, there = tmp_path / "here.carry", tmp_path / "there.carry"
+    for register, path in ((yard.register, here), (other, there)):
+        carry_files.carry_out(register, path, now=yard.now + hour)
+    for register, path in ((yard.register, there), (other, here)):
+        warnings = carry_in(register, path, yard.now + 2 * hour).warnings
+        told = [one for one in warnings if "overlaps another one" in one]
+        assert len(told) == 1
+        assert f"R1: 1 run, that of {begun + hour:%Y-%m-%d %H:%M} ({entry.id[-8:]})" in told[0]
+    assert take_over(other, yard.register, tmp_path, "c", yard.now + 3 * hour).warnings == []
 
 
 def test_a_run_that_was_taken_back_before_it_came_is_not_told(yard: Any, other: Writer, tmp_path: Path) -> None:

@@ -148,7 +148,8 @@ def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:
 
 
 def _runs_twice(reader: Reader, fresh: Sequence[Carried]) -> Iterator[str]:
-    """Runs of a machine at a time at which another one counts: likely one run that was logged on two terminals."""
+    """Runs of a machine at a time at which another one counts: likely one run that was logged on two terminals. Of two
+    the one that was recorded later is named, on either of them: if each took the other's back, none would count."""
     cancelled = {one.what().subject() for one in fresh if one.kind == e.Correction.kind}
     brought: dict[str, list[CarriedRun]] = {}
     tags = reader.tags()
@@ -157,39 +158,45 @@ def _runs_twice(reader: Reader, fresh: Sequence[Carried]) -> Iterator[str]:
         if isinstance(what, e.Carded) and one.machine is not None:
             tags.setdefault(one.machine, str(what.card.get("tag", "")))
         elif isinstance(what, e.Run) and one.machine is not None and one.id not in cancelled:
-            brought.setdefault(one.machine, []).append(CarriedRun(what.started, what.ended, one.id))
+            run = CarriedRun(what.started, what.ended, moment(one.recorded), one.id, is_new=True)
+            brought.setdefault(one.machine, []).append(run)
     for machine, runs in brought.items():
         here = reader.select(queries.of_kind(machine, e.Run.kind))
-        known = [CarriedRun(*one.what.span(one.happened), "") for one in here if one.id not in cancelled]
+        known = [
+            CarriedRun(*one.what.span(one.happened), one.recorded, one.id, is_new=False)
+            for one in here
+            if one.id not in cancelled
+        ]
         twice = _overlapping(known + runs)
         if twice:
             first = twice[0].begins.astimezone(reader.zone)
             yield plural(
-                "{tag}: {n} run, that of {first:%Y-%m-%d %H:%M} ({id}), overlaps another one; where it is the same "
-                "run, `reelcare log correct ID --why TEXT` takes one of them back",
-                "{tag}: {n} runs, the first of {first:%Y-%m-%d %H:%M} ({id}), overlap others; where they are the same "
-                "runs, `reelcare log correct ID --why TEXT` takes one of each back",
+                "{tag}: {n} run, that of {first:%Y-%m-%d %H:%M} ({id}), overlaps another one that was recorded before "
+                "it; where it is the same run, `reelcare log correct ID --why TEXT` takes it back",
+                "{tag}: {n} runs, the first of {first:%Y-%m-%d %H:%M} ({id}), overlap others that were recorded before "
+                "them; where they are the same runs, `reelcare log correct ID --why TEXT` takes each of them back",
                 len(twice), tag=tags.get(machine, ""), first=first, id=twice[0].id[-8:],
             )  # fmt: skip
 
 
 class CarriedRun(NamedTuple):
-    """When a run began and ended, and its entry; '' where it was here before."""
+    """When a run began and ended, when it was recorded, its entry, and whether it was not here before."""
 
     begins: datetime
     ends: datetime
+    recorded: datetime
     id: str
+    is_new: bool
 
 
 def _overlapping(spans: Sequence[CarriedRun]) -> list[CarriedRun]:
-    """Those that were not here before and fall into another one, by their time."""
+    """Of two that overlap, one of which was not here before, the one that was recorded later; by their time."""
     found: dict[str, CarriedRun] = {}
     latest: CarriedRun | None = None
     for one in sorted(spans):
-        if latest is not None and one.begins < latest.ends:
-            new = one if one.id else latest
-            if new.id:
-                found[new.id] = new
+        if latest is not None and one.begins < latest.ends and (one.is_new or latest.is_new):
+            later = max(one, latest, key=lambda each: (each.recorded, each.id))
+            found[later.id] = later
         if latest is None or one.ends > latest.ends:
             latest = one
     return sorted(found.values())
