@@ -21,11 +21,19 @@ _FOLDER = Path(__file__).resolve().parent / "locale"
 
 
 def wished(language: str = "") -> str:
-    """The language that is asked for, else that of the environment, else English. Raises ValueError: not known."""
-    named = os.environ.get("REELCARE_LANGUAGE") or "en"
+    """The language that is asked for, else that of the environment, else that of the computer where it is one of ours,
+    else English. Raises ValueError: not known."""
+    named = os.environ.get("REELCARE_LANGUAGE") or _of_the_computer()
     if not language and named not in LANGUAGES:
         raise ValueError(f"REELCARE_LANGUAGE: {named}: no such language; choose from {', '.join(LANGUAGES)}")
     return language or named
+
+
+def _of_the_computer() -> str:
+    """The language of messages by the locale of the environment (POSIX.1, 8.2), as in `es_ES.UTF-8`."""
+    locale = next((one for name in ("LC_ALL", "LC_MESSAGES", "LANG") if (one := os.environ.get(name))), "")
+    language = locale.partition(".")[0].partition("_")[0]
+    return language if language in LANGUAGES else "en"
 
 
 def after(language: str) -> str:

@@ -71,7 +71,7 @@ def run(register: Path | str, at: datetime, *words: str, answer: Answer = lambda
 def plain_environment(zone: str = "UTC") -> Iterator[None]:
     """No setting of whoever runs this, and a zone for registers made inside."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith(OWN)}
-    with mock.patch.dict(os.environ, {**kept, "TZ": zone}, clear=True):
+    with mock.patch.dict(os.environ, {**kept, "TZ": zone, "REELCARE_LANGUAGE": "en"}, clear=True):
         yield
 
 

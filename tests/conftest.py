@@ -78,6 +78,7 @@ def _nobodys_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None
         for name in list(os.environ):
             if (name.startswith(("REELCARE_", "TEXTUAL_")) and name not in THE_TESTS_OWN) or name in SHAPES_OUTPUT:
                 patch.delenv(name)
+        patch.setenv("REELCARE_LANGUAGE", "en")  # whatever the computer speaks
         for name in OWN:
             patch.setenv(name, str(tmp_path_factory.mktemp("own")))
         yield

@@ -205,6 +205,31 @@ def test_the_language_is_that_of_the_option_then_of_the_environment(
     assert "REELCARE_LANGUAGE: xx" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("environment", "language"),
+    [
+        ({"LANG": "es_ES.UTF-8"}, "es"),
+        ({"LANG": "fr_FR.UTF-8"}, "fr"),
+        ({"LANG": "fr"}, "fr"),
+        ({"LANG": "fr_FR.UTF-8", "LC_MESSAGES": "es_MX"}, "es"),
+        ({"LANG": "fr_FR.UTF-8", "LC_ALL": "C"}, "en"),
+        ({"LANG": "de_AT.UTF-8"}, "en"),
+        ({"LANG": "C.UTF-8"}, "en"),
+        ({"LANG": ""}, "en"),
+        ({"LANG": "es_ES.UTF-8", "REELCARE_LANGUAGE": "fr"}, "fr"),
+    ],
+)
+def test_where_nothing_is_said_the_language_is_that_of_the_computer(
+    monkeypatch: pytest.MonkeyPatch, environment: dict[str, str], language: str
+) -> None:
+    for name in ("LC_ALL", "LC_MESSAGES", "LANG", "REELCARE_LANGUAGE"):
+        monkeypatch.delenv(name, raising=False)
+    for name, value in environment.items():
+        monkeypatch.setenv(name, value)
+    assert languages.wished() == language
+    assert languages.wished("en") == "en"
+
+
 def _asks(node: ast.Call) -> bool:
     """Whether a call asks the catalogues."""
     return isinstance(node.func, ast.Name) and node.func.id in ("_", "mark", "plural")

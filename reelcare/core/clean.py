@@ -39,19 +39,29 @@ def clean(text: str, *, lines: bool = False) -> str:
 
 
 def unclean(text: str, *, lines: bool = False) -> str:
-    """The first character of a text that steers a terminal or hides, by its code point; '' where none does.
+    """The first character of a text that steers a terminal or hides, by its code point; '' where none does. One that
+    only a newer Unicode knows is none of these: another computer let it in as the letter or sign that it is there.
 
-    >>> unclean("a\\u202eb"), unclean("a\\nb"), unclean("a\\nb", lines=True)
-    ('U+202E', 'U+000A', '')
+    >>> unclean("a\\u202eb"), unclean("a\\nb"), unclean("a\\nb", lines=True), unclean("a\\u0378b")
+    ('U+202E', 'U+000A', '', '')
     """
     if text.isascii() and text.isprintable():
         return ""
     allowed = "\n\t" if lines else ""
-    return next((f"U+{ord(sign):04X}" for sign in text if sign not in allowed and _steers(sign)), "")
+    return next(
+        (f"U+{ord(sign):04X}" for sign in text if sign not in allowed and _steers(sign) and not _is_newer(sign)), ""
+    )
 
 
 def _steers(sign: str) -> bool:
     return unicodedata.category(sign) in _STEERING or sign in _HIDDEN
+
+
+def _is_newer(sign: str) -> bool:
+    """Whether this Python's Unicode does not know a character, and a newer one may."""
+    code = ord(sign)
+    is_never_one = code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
+    return unicodedata.category(sign) == "Cn" and not is_never_one
 
 
 def escaped(text: str) -> str:

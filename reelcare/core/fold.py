@@ -54,7 +54,9 @@ def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState
     cards = [one.what.card for one in these if isinstance(one.what, e.Carded)] or [{}]
     # a day that only strangers tell of vouches for nothing
     ours = [one for one in these if one.id not in known.uncounted.told] or these
-    began = first_day(sorted(one.happened for one in ours), known.zone)
+    # nor does what is told of an earlier time, but by a run: nobody counted what was done between
+    kept = [one for one in ours if isinstance(one.what, (e.Carded, e.Run))] or ours
+    began = first_day(sorted(one.happened for one in kept), known.zone)
     start = first_point(began, cards[-1])
     return FoldState(
         machine=machine, began=began, start=start, first_card=cards[0], last_card=cards[-1],
@@ -163,7 +165,8 @@ def contradicted(entries: Iterable[e.Entry], known: Known = _NOTHING) -> dict[st
             continue
         if isinstance(what, e.Reading):
             try:
-                counters = counting.after_reading(counters, what, one.happened, sure=one.id not in known.doubtful)
+                sure = one.id not in known.doubtful
+                counters = counting.after_reading(counters, what, one.happened, sure=sure, zone=known.zone)
             except counting.CounterError as why:
                 found[one.id] = str(why)
         elif isinstance(what, e.Run):

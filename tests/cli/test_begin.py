@@ -3,7 +3,7 @@
 import sys
 import tomllib
 import zipfile
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -253,6 +253,7 @@ def test_of_several_rows_of_one_service_the_latest_counts_and_the_others_are_sai
             "R1;xyz;13/4/26;\n",
             "column item, row 2: 'xyz': no item of the plan; `reel",
         ),
+        ("R1;end-of-run stop;13/4/26;\n", "'end-of-run stop': a check does it before each run; leave the row out"),
         ("R1;;13/4/26;\n", "column item, row 2: empty"),
         ("X9;chain;13/4/26;\n", "column machine, row 2: X9: no such machine"),
         ("R1;chain;13/4/36;\n", "column date, row 2: 2036-04-13 is still to come"),
@@ -326,6 +327,28 @@ def test_a_workbook_is_read_by_its_sheet(farm: Any, tmp_path: Path) -> None:
     assert "sheet Runs, column metres, row 2: 'much'" in told.err
 
 
+def test_what_a_workbook_keeps_as_a_number_is_no_time_and_what_is_left_out_can_be_brought_again(
+    farm: Any, tmp_path: Path
+) -> None:
+    """A quarter of a day, as workbooks keep 06:00, was taken for 00:25."""
+    book, day = openpyxl.Workbook(), datetime.fromisoformat("2026-05-04")
+    book.active.append(["Nr", "Tag", "von", "bis", "gelegt", "Druck (bar)"])
+    for begins in (0.25, time(6)):
+        book.active.append(["R1", day, begins, time(17), 318.5])
+    book.save(tmp_path / "runs.xlsx")
+    (tmp_path / "ours.toml").write_text(MATCHING, "utf-8")
+    bring = ("bring", "--as", str(tmp_path / "ours.toml"), "--by", "Olav", "--keep-good")
+    told = farm(*bring, str(tmp_path / "runs.xlsx"))
+    assert "column Tag + von, row 2: '2026-05-04 0.25': must be a day and a time" in told.err
+    assert [one["body"]["started"] for one in farm("book", "R1", "--kind", "run", "--json").json] == [
+        "2026-05-04T06:00:00.000Z"
+    ]
+    left = tmp_path / "runs.refused.csv"
+    assert left.read_text("utf-8").splitlines()[1] == "R1,2026-05-04,0.25,17:00,318.5,"
+    left.write_text(left.read_text("utf-8").replace("05-04,0.25", "05-05,06:00"), "utf-8")
+    assert farm(*bring, str(left), "--json").json["brought"] == 1
+
+
 def test_a_workbook_that_is_damaged_is_refused(farm: Any, tmp_path: Path) -> None:
     """One whose packed rows are not as they were packed ended in a trace."""
     book, path = openpyxl.Workbook(), tmp_path / "runs.xlsx"
@@ -340,6 +363,33 @@ def test_a_workbook_that_is_damaged_is_refused(farm: Any, tmp_path: Path) -> Non
     told = farm("bring", str(path), "--by", "Olav")
     assert told.code == 2
     assert f"{path}: cannot be read as a workbook (" in told.err
+
+
+def test_a_cell_that_is_merged_with_others_is_named_not_taken_for_empty(cli: Any, tmp_path: Path) -> None:
+    """What a merged cell says is kept in the first of its cells alone: the second machine had no place."""
+    book = openpyxl.Workbook()
+    book.active.title, sheet = "Sold", book.create_sheet("Yard")
+    for row in (
+        ["Our machines"],
+        ["tag", "place", "Wer"],
+        ["A1", "North", "x"],
+        ["A2", None, None],
+        ["A3", "South", "y"],
+    ):
+        sheet.append(row)
+    for cells in ("A1:C1", "B3:B4", "C3:C4", "C5:D90"):
+        sheet.merge_cells(cells)
+    book.save(tmp_path / "list.xlsx")
+    (tmp_path / "m.toml").write_text('sheet = "Yard"\n', "utf-8")
+    cli("begin", "--supervisor", "Mara")
+    add = ("machine", "add", str(tmp_path / "list.xlsx"), "--as", str(tmp_path / "m.toml"), "--by", "Mara")
+    told = cli(*add)
+    assert (told.code, told.err.count("merged with others")) == (2, 1), "of a column that nobody reads any may be"
+    assert "sheet Yard, column place, row 4: merged with others (B3:B4); take them apart" in told.err
+    sheet.unmerge_cells("B3:B4")
+    sheet["B4"] = "North"
+    book.save(tmp_path / "list.xlsx")
+    assert cli(*add).code == 0
 
 
 def test_a_chart_is_no_sheet_of_a_workbook(farm: Any, tmp_path: Path) -> None:
@@ -432,10 +482,29 @@ def test_a_day_that_cannot_be_is_told_what_a_day_is_and_asked_for_no_time(cli: A
     assert "'soon': must be a day, as in d/m/y" in told.err
 
 
+def test_a_card_that_the_register_would_refuse_is_named_with_its_row_in_the_preview_too(
+    cli: Any, here: Any, tmp_path: Path
+) -> None:
+    cli("begin", "--supervisor", "Mara")
+    path = here("list.csv", "tag;in_use_since\nA1;3.4.98\nall;\nA3;3.4.2098\n")
+    told = cli("machine", "add", path, "--as", here("none.toml", ""), "--by", "Mara")
+    assert (told.code, cli("yard", "--json").json) == (2, [])
+    assert "column tag, row 3: tag: all means every machine" in told.err
+    assert "column in_use_since, row 4: in_use_since: 2098-04-03 is more than a year ahead" in told.err
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, Path(path), "machines", Matching(), now=datetime(2026, 5, 1, tzinfo=UTC))
+    assert [one.line for one in seen.bad] == [3, 4]
+    assert seen.columns[1].cells[0] == "1998-04-03"
+
+
 def test_columns_that_were_not_read_are_named(cli: Any, here: Any) -> None:
     told = cli("begin", "--supervisor", "Mara", "--machines", here("list.csv", "tag;hose length;place\nA1;abc;North\n"))
     assert told.code == 0
     assert "columns that were not read: hose length; --as says what they are" in told.err
+    told = cli(
+        "machine", "add", here("more.csv", "tag;;;place\nA2;;new;North\n"), "--as", here("m.toml", ""), "--by", "Mara"
+    )
+    assert "columns that were not read: 3 (without a heading); --as" in told.err
 
 
 def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, tmp_path: Path) -> None:
@@ -445,6 +514,20 @@ def test_a_preview_shows_figures_unrounded_and_knows_usual_headings(here: Any, t
     assert [(one.ours, one.cells) for one in seen.columns] == [
         ("tag", ("A1",)), ("hose.length", ("350.5 m",)), ("in_use_since", ("2022-04-13",)),
     ]  # fmt: skip
+
+
+def test_a_preview_of_runs_tells_what_is_here_already_and_what_overlaps(farm: Any, here: Any, tmp_path: Path) -> None:
+    head, first = "machine,started,ended,metres (m)\n", "R1,2026-04-13 06:30,2026-04-13 17:00,318\n"
+    farm("bring", here("first.csv", head + first), "--as", here("none.toml", ""), "--by", "Olav")
+    other = "R1,2026-04-13 12:00,2026-04-13 18:00,300\n"
+    path, now = Path(here("runs.csv", head + first + other)), datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(tmp_path / "register.db") as register:
+        seen = previews.look(register, path, "runs", Matching(), now=now)
+        told = previews.bring(register, seen, by="Mara", now=now)
+    assert (seen.skipped, seen.bad) == (told.skipped, told.bad)
+    assert (seen.skipped, [str(one) for one in seen.bad]) == (
+        1, ["column started, row 3: overlaps a run that is in the register"],
+    )  # fmt: skip
 
 
 def test_a_preview_asks_for_the_day_and_the_time_that_stand_in_columns_of_their_own(

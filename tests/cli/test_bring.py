@@ -157,6 +157,19 @@ def test_a_line_that_overlaps_a_run_in_the_register_is_named(farm: Any, log: Any
     assert "overlaps a run that is in the register" in told.out
 
 
+def test_a_line_that_begins_with_another_run_and_says_otherwise_is_named_not_passed_over(farm: Any, log: Any) -> None:
+    farm("bring", log(GOOD[0]), "--by", "Olav")
+    shorter = "R1,2026-05-01T06:00,2026-05-01T15:00,32,,,,,\n"
+    wetter = "R1,2026-05-04T06:00,2026-05-04T16:00,300,,650,,,\n"
+    told = farm("bring", log(shorter, wetter.replace("650", ""), wetter), "--by", "Olav")
+    assert (told.code, totals(farm)[2]) == (2, 1)
+    assert "line 2, ended: begins with a run in the register but says otherwise (ended, metres); take that" in told.err
+    assert "line 4, inlet_kpa: begins with the run of line 3 but says otherwise (inlet_kpa); leave one" in told.err
+    same = log(GOOD[0], wetter, wetter.replace("650", ""))  # a line that says less is there already
+    again = farm("bring", same, "--by", "Olav", "--json").json
+    assert (again["brought"], again["skipped"]) == (1, 2)
+
+
 def test_a_run_that_was_taken_back_can_be_brought_again(farm: Any, log: Any) -> None:
     path = log(GOOD[0])
     farm("bring", path, "--by", "Olav")
@@ -164,6 +177,19 @@ def test_a_run_that_was_taken_back_can_be_brought_again(farm: Any, log: Any) -> 
     farm("log", "correct", entry, "--why", "a slip", "--by", "Mara")
     assert farm("bring", path, "--by", "Olav", "--json").json["brought"] == 1
     assert totals(farm)[2] == 1
+
+
+def test_all_runs_that_were_brought_by_mistake_are_taken_back_at_once_or_none(farm: Any, log: Any) -> None:
+    farm("bring", log(*GOOD), "--by", "Olav")
+    runs = [one["entry"] for one in farm("book", "R1", "--kind", "run", "--json").json]
+    back = ("log", "correct", "--why", "feet taken for metres", "--by", "Mara")
+    told = farm(*back, *runs[:2], "zzzzzzzz")
+    assert (told.code, totals(farm)) == (2, (26, 820.5, 3))
+    assert "zzzzzzzz: no such entry" in told.err
+    told = farm(*back, *runs, runs[0][-8:], "--json")
+    assert (told.code, [one["kind"] for one in told.json]) == (0, ["correction"] * 3)
+    assert totals(farm) == (0, 0, 0)
+    assert farm("bring", log(*GOOD), "--by", "Olav", "--json").json["brought"] == 3
 
 
 def test_runs_brought_late_are_reckoned_in_their_place(farm: Any, log: Any) -> None:

@@ -70,14 +70,21 @@ def test_nothing_is_kept_that_nobody_asked_for(
     assert sorted(one.suffix for one in tmp_path.glob("own*")) == []
 
 
-def test_the_mark_stays_in_a_copy_and_never_travels(demo: Writer, farm: Any, tmp_path: Path, cli: Any) -> None:
+def test_the_mark_stays_in_a_copy_and_invented_machines_never_travel(
+    demo: Writer, farm: Any, tmp_path: Path, cli: Any
+) -> None:
     place, copy, out = tmp_path / "demo.db", tmp_path / "copy.db", tmp_path / "out.carry"
     assert cli("--register", str(place), "copy", str(copy)).code == 0
     with open_reader(copy) as made:
         assert made.is_demo
     assert "this is a demo" in cli("--register", str(place), "health").out
     assert cli("--register", str(place), "carry", "out", str(out)).code == 0
-    assert farm("carry", "in", str(out), "--by", "Mara").code == 0
+    for words in (("--look",), ("--by", "Mara")):
+        refused = farm("carry", "in", str(out), *words)
+        assert (refused.code, "from a demo" in refused.err) == (2, True)
+    assert cli("--register", str(place), "copy", str(tmp_path / "own.db"), "--own").code == 0
+    assert cli("--register", str(tmp_path / "own.db"), "carry", "out", str(tmp_path / "own.carry")).code == 0
+    assert farm("carry", "in", str(tmp_path / "own.carry"), "--by", "Mara").code == 0
     assert "this is a demo" not in farm("health").out
 
 

@@ -102,6 +102,17 @@ def test_a_time_that_the_clock_skipped_is_refused_with_its_place(madrid: Any, tm
     assert madrid("book", "R1", "--kind", "run", "--json").json == []
 
 
+def test_a_reading_that_cannot_be_is_told_with_the_day_of_the_one_before_where_the_machine_stands(madrid: Any) -> None:
+    """Midnight of 1 March in Madrid was 23:00 of 28 February in UTC."""
+    by = ("--by", "Mara", "--at")
+    assert madrid("log", "reading", "R1", "hours", "9990", *by, "2026-03-01T00:00").code == 0
+    assert (
+        "less than the 9990 h read on 2026-03-01;"
+        in madrid("log", "reading", "R1", "hours", "12", *by, "2026-03-09").err
+    )
+    assert "more than on 2026-03-01 00:00," in madrid("log", "reading", "R1", "hours", "19990", *by, "2026-03-09").err
+
+
 def test_hours_are_those_of_the_earth_where_the_clock_is_changed(madrid: Any) -> None:
     assert logged(madrid, "2025-10-25T22:00", "2025-10-26T06:00").code == 0
     assert madrid("yard", "--json").json[0]["hours"] == 9

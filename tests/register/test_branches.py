@@ -10,11 +10,14 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
-from reelcare.register.exchange import carry_files, carry_format
+from reelcare.register.database.models import EntryRow
+from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
+from reelcare.register.reading import foreign
 from reelcare.register.reading.branches import Branches
 from reelcare.register.writing.writer import Writer
+from tests.register.conftest import CARD, carry_in
 from tests.register.test_foreign import OWN, forge
 from tests.servers import in_a_file
 
@@ -84,3 +87,31 @@ def test_what_is_doubtful_is_the_same_in_any_order(
             assert register.rebuild() == []
     [(_doubtful, _cycle, columns)] = seen
     assert columns == 3
+
+
+def test_what_another_copy_wrote_goes_on_to_wait_after_going_back(yard: Any, tmp_path: Path) -> None:
+    """Whichever branch had come first: the one that was written here is brought back beside the other."""
+    copies.copy(yard.register, tmp_path / "copy.db")
+    yard.register.close()
+    shutil.copy(yard.place, tmp_path / "twin.db")
+    revised: dict[str, Path] = {}
+    for path in (yard.place, tmp_path / "twin.db"):
+        with open_writer(path) as one:
+            entry = one.add(e.Carded(card={**CARD, "name": path.name}), machine=yard.machine, by="Mara", now=yard.now)
+            ((digest,),) = one.db.fetch(EntryRow.select(EntryRow.digest).where(EntryRow.id == entry.id))
+            revised[digest] = path
+    # the branch of the lesser digest takes the name of the chain where both come at once
+    (_, there), (_, here) = sorted(revised.items())
+    with open_writer(there) as one:
+        carry_files.carry_out(one, tmp_path / "there.carry", now=yard.now)
+    with open_writer(here) as one:
+        carry_in(one, tmp_path / "there.carry", yard.now)
+        before = foreign.kept(one.db)
+    assert list(before.values()) == ["waiting"]
+    done = restoration.restore(here, tmp_path / "copy.db", by="Mara", why="the disk failed", now=yard.now)
+    assert done.gone == ()
+    with open_writer(here) as one:
+        assert foreign.kept(one.db) == before
+        assert one.state(yard.machine).card["name"] == here.name
+        assert one.rebuild() == []
+        assert prove(one).whole

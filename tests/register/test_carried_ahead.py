@@ -8,6 +8,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
+from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
 from reelcare.register.writing.batch import Batch
 from tests.register.test_carry_limits import chained, fault, packed
@@ -41,6 +42,21 @@ def test_a_service_carried_in_from_a_clock_that_is_ahead_hides_no_use_since(
         assert word(again, yard.machine, now + 13 * H) == "held"
         assert again.known().doubtful[service.id] <= now
         assert prove(again).whole
+
+
+def test_what_came_from_a_clock_that_is_ahead_is_known_in_the_other_kind_of_database_too(
+    meeting: Meeting, tmp_path: Path
+) -> None:
+    """A copy on a server, or of one: it is filled row by row."""
+    meeting.carry(meeting.here, meeting.other)
+    service = e.Service(item="lube")
+    forge(meeting.other, service, by="Tove", machine=meeting.yard.machine, at=meeting.now + 5 * H)
+    meeting.carry(meeting.other, meeting.here)
+    with open_writer(tmp_path / "made.db") as made:
+        copies.fill(meeting.here, made)
+        assert made.known().doubtful == meeting.here.known().doubtful != {}
+        assert prove(made).whole
+        assert made.rebuild() == []
 
 
 def test_a_service_of_a_clock_that_is_minutes_ahead_counts_as_it_is_dated(meeting: Meeting) -> None:

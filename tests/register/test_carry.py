@@ -19,6 +19,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from reelcare.core import entries as e
 from reelcare.core.state.machine_state import Holds
 from reelcare.register.acts import people
+from reelcare.register.demo import mark_as_demo
 from reelcare.register.errors import Damaged, NotAllowed, Refused
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
@@ -27,7 +28,7 @@ from reelcare.register.proof.proving import prove
 from reelcare.register.reading import foreign, queries
 from reelcare.register.reading import yard as yards
 from reelcare.register.writing.writer import Writer
-from tests.register.conftest import accept_all, carry_in, sql, while_it_waits
+from tests.register.conftest import CARD, accept_all, carry_in, sql, while_it_waits
 from tests.servers import in_a_file
 
 START = datetime(2026, 5, 1, 6, tzinfo=UTC)
@@ -153,18 +154,24 @@ def test_a_hold_from_anywhere_holds_everywhere(yard: Any, other: Writer, tmp_pat
 def test_a_run_that_was_logged_on_two_terminals_is_told_with_the_way_back(
     yard: Any, other: Writer, tmp_path: Path
 ) -> None:
+    """Both are told to take the same one back: if each took the other's back, none would count."""
     take_over(yard.register, other, tmp_path, "a")
     begun, hour = yard.now - timedelta(hours=20), timedelta(hours=1)
     for register, by, late in ((yard.register, "Olav", 0), (other, "Bo", 1)):
         run = e.Run(started=begun + late * hour, ended=begun + (9 + late) * hour, metres=300_000)
-        entry = register.add(run, machine=yard.machine, by=by, now=yard.now, happened=run.ended)
+        now = yard.now + late * hour
+        entry = register.add(run, machine=yard.machine, by=by, now=now, happened=run.ended)
     apart = e.Run(started=begun - 9 * hour, ended=begun, metres=300_000)
-    other.add(apart, machine=yard.machine, by="Bo", now=yard.now, happened=apart.ended)
-    found = take_over(other, yard.register, tmp_path, "b", yard.now)
-    told = [one for one in found.warnings if "overlaps another one" in one]
-    assert len(told) == 1
-    assert f"R1: 1 run, that of {begun + hour:%Y-%m-%d %H:%M} ({entry.id[-8:]})" in told[0]
-    assert take_over(other, yard.register, tmp_path, "c", yard.now).warnings == []
+    other.add(apart, machine=yard.machine, by="Bo", now=yard.now + hour, happened=apart.ended)
+    here, there = tmp_path / "here.carry", tmp_path / "there.carry"
+    for register, path in ((yard.register, here), (other, there)):
+        carry_files.carry_out(register, path, now=yard.now + hour)
+    for register, path in ((yard.register, there), (other, here)):
+        warnings = carry_in(register, path, yard.now + 2 * hour).warnings
+        told = [one for one in warnings if "overlaps another one" in one]
+        assert len(told) == 1
+        assert f"R1: 1 run, that of {begun + hour:%Y-%m-%d %H:%M} ({entry.id[-8:]})" in told[0]
+    assert take_over(other, yard.register, tmp_path, "c", yard.now + 3 * hour).warnings == []
 
 
 def test_a_run_that_was_taken_back_before_it_came_is_not_told(yard: Any, other: Writer, tmp_path: Path) -> None:
@@ -186,6 +193,32 @@ def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other
     assert other.machine_id(entry.machine) == entry.machine
     other.add(e.Carded(card={"tag": "R1b", "name": "Another"}), machine=entry.machine, by="Bo", now=yard.now)
     assert other.machine_id("R1") == yard.machine
+
+
+def test_a_near_miss_without_a_name_is_nothing_to_heed(yard: Any, other: Writer, tmp_path: Path) -> None:
+    near = e.Noted(says="the gun cart rolled", near_miss="yes")
+    yard.register.add(near, machine=yard.machine, by="", now=yard.now)
+    assert take_over(yard.register, other, tmp_path, "a").warnings == []
+    assert [one.says for one in other.state(yard.machine).notes] == ["the gun cart rolled"]
+
+
+def test_two_machines_of_one_tag_stand_in_the_same_order_in_both_registers(
+    yard: Any, other: Writer, tmp_path: Path
+) -> None:
+    other.add(e.Carded(card=CARD), by="Bo", now=START)
+    take_over(yard.register, other, tmp_path, "a")
+    take_over(other, yard.register, tmp_path, "b")
+    here, there = (
+        (
+            list(register.tags()),
+            [one.id for one in yards.listed(register, yard.now)],
+            [one.id for one in yards.yard(register, yard.now)],
+            [(line.machine, line.item.id) for line in yards.with_due_lines(register, yard.now)[1]],
+        )
+        for register in (yard.register, other)
+    )
+    assert here == there
+    assert len(here[0]) == 2
 
 
 def test_readings_that_contradict_each_other_stay_and_count_for_nothing(
@@ -285,7 +318,7 @@ def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> 
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 2, lambda row: [*row[:6], "Somebody", *row[7:]])
-    with pytest.raises(Damaged, match="changed after it was written"):
+    with pytest.raises(Damaged, match=r"not as it was sealed.*where the file was made `reelcare prove` says all"):
         carry_format.read(path)
 
 
@@ -387,6 +420,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
         (b"hello", "not a carry file"),
         (gzip.compress(b""), "carry"),
         (gzip.compress(b"[1, 2]\n"), "not a carry file"),
+        (gzip.compress(b"hello\n"), "not a carry file"),
         (gzip.compress(b'{"reelcare carry": 99}\n'), "newer version"),
         (gzip.compress(b'{"reelcare carry": 1, "schema": 99}\n'), "newer version"),
         (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n'), "changed since it was written"),
@@ -395,7 +429,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
         (gzip.compress(b"x" * 5_000_000), "larger than any"),
         (gzip.compress(b'{"reelcare carry": 1, "entries": 0}\n' * 3)[:-9], "write it again with `carry out`"),
     ],
-    ids=range(11),
+    ids=range(12),
 )
 def test_what_is_no_carry_file_is_refused_in_one_line(tmp_path: Path, data: bytes, says: str) -> None:
     path = tmp_path / "x.carry"
@@ -415,6 +449,21 @@ def test_no_file_is_written_over_and_the_file_is_private(yard: Any, tmp_path: Pa
     with pytest.raises(Refused, match="no such file"):
         carry_format.read(tmp_path / "none.carry")
     assert sorted(one.name for one in tmp_path.iterdir() if "carry" in one.name) == ["x.carry"]
+
+
+def test_the_file_of_a_demo_comes_into_no_register_but_a_demo(yard: Any, other: Writer, tmp_path: Path) -> None:
+    yard.add(e.Fault(part="pawl", says="invented", holds="run"))
+    mark_as_demo(yard.register)
+    carry_files.carry_out(yard.register, tmp_path / "demo.carry", now=yard.now)
+    bundle = carry_format.read(tmp_path / "demo.carry")
+    before = content(other)
+    with pytest.raises(Refused, match=r"demo\.carry: from a demo"):
+        carry_files.look(other, bundle)
+    with pytest.raises(Refused, match=r"demo\.carry: from a demo"):
+        carry_files.carry_in(other, bundle, by="Bo", now=yard.now)
+    assert content(other) == before
+    mark_as_demo(other)
+    assert carry_files.carry_in(other, bundle, by="Bo", now=yard.now).holds == ["R1, pawl: invented"]
 
 
 class Merges(RuleBasedStateMachine):

@@ -224,6 +224,13 @@ def test_a_character_that_steers_or_hides_is_refused_wherever_it_stands(
         assert f"a character that steers a terminal or hides (U+{ord(sign):04X})" in line
 
 
+def test_a_sign_that_only_a_newer_unicode_knows_comes_in_as_it_is(tmp_path: Path) -> None:
+    """A tablet with a newer Python let it in; each Python knows the signs of its year, and one note stops no depot."""
+    [one] = carry_format.read(forged(tmp_path / "x.carry", [fault("a\u0378b")])).entries
+    assert "a\u0378b" in one.body
+    assert "U+FFFF" in refusal(forged(tmp_path / "x.carry", [fault("a\uffffb")]))
+
+
 ODD: tuple[Any, ...] = (None, -1, 1.5, True, "", "x" * 9000, [], {}, [[[1]]], {"a": {"b": [None]}}, "2026-13-45T99:00")
 
 

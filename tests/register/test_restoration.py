@@ -6,6 +6,7 @@ import os
 import re
 import resource
 import shutil
+import sqlite3
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from reelcare.register.integrity import witness
 from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof.proving import prove, prove_the_end
 from tests.ordeal.forked import alone
-from tests.register.conftest import let_be_changed, sql
+from tests.register.conftest import carry_in, let_be_changed, sql
 from tests.register.going_back import HOLD, WHY, held, restore, restored
 from tests.servers import in_a_file
 
@@ -190,6 +191,32 @@ def test_a_damaged_register_gives_what_can_be_read(yard: Any, copy: Path) -> Non
     yard.register.close()
     done = restore(yard, copy)
     assert done.brought_back == 1
+    with yard.again() as now:
+        assert prove(now).whole
+        assert held(now, yard.machine) == ["spring gone"]
+
+
+def test_what_stands_beside_an_entry_without_a_place_comes_back(yard: Any, copy: Path, tmp_path: Path) -> None:
+    """Damage can make text of a number, where the database itself lets none in."""
+    with open_writer(tmp_path / "other.db") as other:
+        people.enrol(other, "Bo", "supervisor", by="Bo", now=yard.now)
+        carry_files.carry_out(other, tmp_path / "other.carry", now=yard.now)
+    carry_in(yard.register, tmp_path / "other.carry", yard.now)
+    yard.add(HOLD)
+    let_be_changed(yard.register)
+    yard.register.close()
+    with contextlib.closing(sqlite3.connect(yard.place)) as damaged:
+        (table,) = damaged.execute("SELECT sql FROM sqlite_master WHERE name = 'entry'").fetchone()
+        damaged.execute("PRAGMA writable_schema = 1")
+        damaged.execute("UPDATE sqlite_master SET sql = ? WHERE name = 'entry'", (table.replace(" STRICT", ""),))
+        damaged.commit()
+    with contextlib.closing(sqlite3.connect(yard.place)) as damaged:
+        damaged.execute("PRAGMA ignore_check_constraints = 1")
+        damaged.execute("UPDATE entry SET place = 'x' WHERE person = 'Bo'")
+        damaged.execute("PRAGMA writable_schema = 1")
+        damaged.execute("UPDATE sqlite_master SET sql = ? WHERE name = 'entry'", (table,))
+        damaged.commit()
+    restore(yard, copy)
     with yard.again() as now:
         assert prove(now).whole
         assert held(now, yard.machine) == ["spring gone"]

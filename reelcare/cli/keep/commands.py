@@ -26,12 +26,12 @@ def _decision(parser: Parser) -> None:
 CARRY = (
     Command(
         name="out", help=mark("write everything into a carry file"), run="keep.carry.out", json=True, makes="file",
-        arguments=_out, examples=("carry out monday.zip", "carry out monday.zip --json"),
+        arguments=_out, examples=("carry out monday.carry", "carry out monday.carry --json"),
     ),
     Command(
         name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True, by=True,
         signs=True, writes=lambda asked: not asked.look, arguments=_in,
-        examples=("carry in monday.zip --look", "carry in monday.zip --by Marta"),
+        examples=("carry in monday.carry --look", "carry in monday.carry --by Marta"),
     ),
     Command(
         name="waiting", help=mark("what was carried in and waits to be accepted"), run="keep.waiting.waiting",
@@ -120,7 +120,7 @@ COMMANDS = (
     ),
     Command(
         name="carry", help=mark("a file between terminals that are apart"), kinds=CARRY,
-        examples=("carry out monday.zip", "carry in monday.zip --by Marta", "carry waiting"),
+        examples=("carry out monday.carry", "carry in monday.carry --by Marta", "carry waiting"),
     ),
     Command(
         name="copy", help=mark("a verified copy while the register is in use"), run="keep.carry.copy", json=True,

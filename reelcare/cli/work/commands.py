@@ -120,7 +120,7 @@ def _retest(parser: Parser) -> None:
 
 
 def _correct(parser: Parser) -> None:
-    parser.add_argument("entry", metavar="ENTRY")
+    parser.add_argument("entries", metavar="ENTRY", nargs="+", help=_("as `book` shows it; of several all or none"))
     parser.add_argument("--why", required=True, metavar="TEXT")
     parser.add_argument("--move-to", metavar="TAG", default="", help=_("it belongs to this machine: write it there"))
 
@@ -207,7 +207,7 @@ LOG = (
         writes=always, arguments=_correct,
         examples=(
             "log correct 0f3a9c21 --why 'wrong machine' --by Marta",
-            "log correct 4c07d913 --why 'read from the wrong counter' --by Ines",
+            "log correct 4c07d913 5a2b9e07 --why 'feet taken for metres' --by Marta",
         ),
     ),
 )  # fmt: skip

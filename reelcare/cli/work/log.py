@@ -27,8 +27,11 @@ from reelcare.register.writing.writer import Writer
 
 
 def _say(asked: argparse.Namespace, entry: e.Entry, says: str) -> int:
-    data = {"entry": entry.id, "kind": entry.what.kind, "happened": e.time_text(entry.happened)}
-    return common.answer(asked, data, _("{says} (entry {id})", says=says, id=entry.id[-8:]))
+    return common.answer(asked, _data(entry), _("{says} (entry {id})", says=says, id=entry.id[-8:]))
+
+
+def _data(entry: e.Entry) -> dict[str, str]:
+    return {"entry": entry.id, "kind": entry.what.kind, "happened": e.time_text(entry.happened)}
 
 
 def _whole(text: str | None, quantity: units.Quantity, what: str) -> int | None:
@@ -269,18 +272,29 @@ def instruction(asked: argparse.Namespace) -> int:
 
 
 def correct(asked: argparse.Namespace) -> int:
-    """Take an entry back."""
-    now = common.now()
-    with common.open_register(asked) as register:
-        entry = register.entry(asked.entry)
-        if entry is None:
-            raise Problem(
-                _("{entry}: no such entry, or more than one; `reelcare book TAG` lists them", entry=asked.entry)
-            )
-        day, at = entry.happened.astimezone(register.zone), common.happened(asked, register, now)
+    """Take entries back, all or none."""
+    now, told = common.now(), []
+    with common.open_register(asked) as register, register.writing_as(common.by(asked)):
         to = register.machine_id(asked.move_to) if asked.move_to else ""
-        done = corrections.correct(register, entry, asked.why, by=common.by(asked), now=now, happened=at, move_to=to)
-    if to:
-        told = mark("{kind} of {day:%Y-%m-%d} is moved to {tag}")
-        return _say(asked, done, _(told, kind=_(entry.what.kind), day=day, tag=asked.move_to))
-    return _say(asked, done, _("taken back: {kind}, {day:%Y-%m-%d}", kind=_(entry.what.kind), day=day))
+        for entry in {one.id: one for one in [_entry(register, id) for id in asked.entries]}.values():
+            day, at = entry.happened.astimezone(register.zone), common.happened(asked, register, now)
+            done = corrections.correct(
+                register, entry, asked.why, by=common.by(asked), now=now, happened=at, move_to=to
+            )
+            moved = mark("{kind} of {day:%Y-%m-%d} is moved to {tag}")
+            says = moved if to else mark("taken back: {kind}, {day:%Y-%m-%d}")
+            told.append((done, _(says, kind=_(entry.what.kind), day=day, tag=asked.move_to)))
+    if asked.json and len(told) > 1:
+        common.print_json([_data(done) for done, _says in told])
+        return 0
+    for done, says in told:
+        _say(asked, done, says)
+    return 0
+
+
+def _entry(register: Writer, id: str) -> e.Entry:
+    """The entry that is meant by its id, or by the end of it."""
+    entry = register.entry(id)
+    if entry is None:
+        raise Problem(_("{entry}: no such entry, or more than one; `reelcare book TAG` lists them", entry=id))
+    return entry

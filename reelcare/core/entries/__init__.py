@@ -39,6 +39,7 @@ from reelcare.core.entries.work import (
     NoteRead,
     Service,
     SetPlanned,
+    needs_no_name,
     newest_figures,
 )
 from reelcare.core.text import _
@@ -67,7 +68,7 @@ __all__ = [
     "NoteRead", "Noted", "Planned", "PutRight", "Reading",
     "Recovered", "Release", "Repair", "Restored", "Retest", "Retired", "Run", "Service", "SetPlanned", "Sheeted",
     "UpdateScope", "WaitsFor",
-    "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "never_taken_back",
-    "newest_figures", "problems", "signatures_in", "signs", "time_of", "time_problems", "time_text", "to_body",
-    "validate", "walk_of",
+    "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "needs_no_name",
+    "never_taken_back", "newest_figures", "problems", "signatures_in", "signs", "time_of", "time_problems",
+    "time_text", "to_body", "validate", "walk_of",
 ]  # fmt: skip

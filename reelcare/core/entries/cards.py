@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 
 from reelcare.core import units
 from reelcare.core.entries.base import SHORTEST_WHY, Context, Entry, Json, Kind, UpdateScope, WaitsFor
@@ -14,6 +15,10 @@ from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import Retirement
 from reelcare.core.state.plans import Known
 from reelcare.core.text import _, plural
+from reelcare.core.timestamps import day_of
+
+A_YEAR = timedelta(days=366)
+"""How far ahead the day can be since which a machine is in use: until then nothing of it is due."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,9 +41,12 @@ class Carded(Kind):
         if context.machine_with_tag(tag) is not None:
             yield _("tag: {tag} is another machine's already", tag=tag)
         try:
-            read_card(self.card)
+            since = read_card(self.card).in_use_since
         except CardError as why:
             yield from why.problems
+            return
+        if since is not None and since > day_of(context.now, context.zone) + A_YEAR:
+            yield _("in_use_since: {day} is more than a year ahead; look at the year", day=since)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         state.take_card(self.card, entry.happened)

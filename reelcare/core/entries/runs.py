@@ -54,11 +54,11 @@ class Reading(Kind):
         state = context.state
         counters = state.counters if state is not None else counting.start()
         try:
-            counting.after_reading(counters, self, context.at)
+            counting.after_reading(counters, self, context.at, zone=context.zone)
         except counting.CounterError as why:
             yield str(why)
             return
-        yield from counting.impossible(counters, self, context.at)
+        yield from counting.impossible(counters, self, context.at, zone=context.zone)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         state.take_reading(self, entry.happened, sure=entry.id not in known.doubtful)

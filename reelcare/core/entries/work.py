@@ -208,6 +208,11 @@ class Noted(Kind):
             date.fromisoformat(self.until)
 
 
+def needs_no_name(what: Kind, by: str) -> bool:
+    """Whether something is said without a name that may be: a near miss."""
+    return not by and isinstance(what, Noted) and bool(what.near_miss)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoteRead(Kind):
     """A note was read, and is shown no more. What is for the supervisor stays: that takes `NearMissRead`."""

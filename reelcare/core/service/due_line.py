@@ -74,11 +74,11 @@ class DueLine(NamedTuple):
         return "service" if self.fault is None else "fault"
 
     @property
-    def order(self) -> tuple[bool, int, float, str, str]:
+    def order(self) -> tuple[bool, int, float, str, str, str]:
         """Its place in a list, the worst first: what holds, then by state, then by the used part of its interval; of
-        what is unknown, what stops a machine first."""
+        what is unknown, what stops a machine first. Of two machines of one tag, their ids tell."""
         rank = -float(self.item.stop) if self.due.state == "unknown" else -self.due.used_fraction
-        return not self.due.held, STATES.index(self.due.state), rank, self.tag, self.item.id
+        return not self.due.held, STATES.index(self.due.state), rank, self.tag, self.item.id, self.machine
 
     @property
     def band(self) -> str:

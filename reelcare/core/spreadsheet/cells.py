@@ -12,9 +12,10 @@ from datetime import date, datetime, timedelta, tzinfo
 from typing import Literal, NamedTuple
 
 from reelcare.core import units
+from reelcare.core.machine.card_readers import MASSES
 from reelcare.core.spreadsheet.columns import Matching, Place
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, check_year, in_zone
 
 
@@ -47,7 +48,16 @@ _A_DAY = re.compile(r"(?<![\d.,])\d{1,4}([-/.])\d{1,2}\1\d{1,4}(?!\d)")
 _TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?", re.IGNORECASE)
 _FIGURE = re.compile(r"([-+]?\d(?:[\d.,'\u2019 \u00a0\u202f]*\d)?)\s*(.*)", re.DOTALL)
 _GROUPED = re.compile(r"[-+]?\d{1,3}([.,])\d{3}")
+_NUMERAL = {
+    sign: re.compile(
+        rf"[-+]?(?:\d+|\d{{1,3}}(?:['\u2019 \u00a0\u202f{'.,'.replace(sign, '')}]\d{{3}})+)(?:[{sign}]\d+)?"
+    )
+    for sign in ".,"
+}
+"""A figure by its decimal sign: what parts its whole number parts thousands."""
 _BLANKS = str.maketrans("", "", "' \u2019\u00a0\u202f")
+THIS_CENTURY = 69
+"""Years of two figures below this are of this century, the others of the last one (POSIX.1, strptime)."""
 YES, NO = ("yes", "y", "true", "1", "x", "sí", "si", "ja", "oui"), ("no", "n", "false", "0", "-", "nein", "non")
 
 
@@ -100,10 +110,11 @@ def _joined(row: tuple[Cell, ...], place: Place) -> Cell:
     if len(place.cells) == 1:
         cell = row[place.cells[0]]
         return cell.strip() if isinstance(cell, str) else cell
-    return " ".join(_as_text(row[one]) for one in place.cells).strip()
+    return " ".join(as_text(row[one]) for one in place.cells).strip()
 
 
-def _as_text(cell: Cell) -> str:
+def as_text(cell: Cell) -> str:
+    """A cell as a person would type it, and as it is read again."""
     if isinstance(cell, datetime):
         midnight = (cell.hour, cell.minute) == (0, 0)
         early = cell.year < 1901  # a time of day without a date, as workbooks keep it
@@ -117,7 +128,7 @@ def half_of_moment(cell: Cell) -> Half:
     >>> half_of_moment("3/5/26"), half_of_moment("6:30"), half_of_moment("3/5/26 6:30"), half_of_moment("K1")
     ('day', 'time', '', '')
     """
-    text = _as_text(cell)
+    text = as_text(cell)
     found = _DATE.fullmatch(text)
     if found is not None:
         return "" if found[5] else "day"
@@ -183,15 +194,17 @@ def read_cell(row: tuple[Cell, ...], place: Place, writing: Writing) -> Value | 
         return None
     match place.column.reads:
         case "text":
-            return _as_text(cell)
+            return as_text(cell)
         case "moment":
+            if any(isinstance(row[one], float) for one in place.cells):  # 6.25 of a workbook: 06:15, or 06:25?
+                raise _no_moment(as_text(cell), writing, timed=True)
             return _not_before(_moment(cell, writing, timed=True), row, place, writing)
         case "day":
             return _moment(cell, writing).strftime("%Y-%m-%d")
         case "flag":
-            return _flag(_as_text(cell))
+            return _flag(as_text(cell))
         case "number":
-            return _figure(cell, writing)[0]
+            return _plain_number(cell, place, writing)
         case "done":
             return _done(cell, writing, place.unit)
     return _quantity(cell, place, writing)
@@ -205,7 +218,7 @@ def _not_before(ended: datetime, row: tuple[Cell, ...], place: Place, writing: W
         return ended  # that is said of its own column
     if not isinstance(started, datetime) or ended.replace(tzinfo=None) >= started.replace(tzinfo=None):
         return ended
-    return _placed(ended.replace(tzinfo=None) + timedelta(days=1), writing, _as_text(_joined(row, place)))
+    return _placed(ended.replace(tzinfo=None) + timedelta(days=1), writing, as_text(_joined(row, place)))
 
 
 NOT_KNOWN = (".", "-", "?", "\u2013", "\u2014")
@@ -235,15 +248,16 @@ def read_done(text: str, zone: tzinfo) -> DoneAt | None:
 def _done(cell: Cell, writing: Writing, unit: str) -> DoneAt | None:
     if isinstance(cell, datetime):
         return DoneAt(cell.date(), None)
-    text = _as_text(cell)
+    text = as_text(cell)
     if text in NOT_KNOWN:
         return None
     day, figure = _parts_of_done(text) if isinstance(cell, str) else ("", text)
-    value, written = _figure(figure if isinstance(cell, str) else cell, writing) if figure else (0.0, "")
-    if figure and not (written or unit):
-        raise CellError(_("{text!r}: must be a day, or hours such as 1420 h", text=text))
-    if figure and (written or unit).casefold() not in ("h", "hours", "std", "horas", "heures"):
-        raise CellError(_("{text!r}: must be a day, or hours such as 1420 h", text=text))
+    known = not isinstance(cell, str) or not figure or _FIGURE.fullmatch(figure) is not None
+    value, written = _figure(figure if isinstance(cell, str) else cell, writing) if figure and known else (0.0, unit)
+    if not known or (figure and (written or unit).casefold() not in ("h", "hours", "std", "horas", "heures")):
+        raise CellError(
+            _("{text!r}: must be a day, or hours such as 1420 h; leave it empty where it is not known", text=text)
+        )
     return DoneAt(
         _moment(day, writing).date() if day else None,
         round(value * 3600) if figure else None,
@@ -258,20 +272,34 @@ def _flag(text: str) -> bool:
 
 
 def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
+    """A figure, and what is written behind it. Raises CellError, also for thousands that are none: another decimal sign
+    than the file's, or two figures."""
     if isinstance(cell, float):
         return cell, ""
     found = _FIGURE.fullmatch(cell) if isinstance(cell, str) else None
     if found is None:
-        raise CellError(_("{text!r}: must be a figure", text=_as_text(cell)))
-    digits = found[1].translate(_BLANKS)
-    if writing.decimal == ",":
-        digits = digits.replace(".", "").replace(",", ".")
-    elif writing.decimal == ".":
-        digits = digits.replace(",", "")
-    try:
-        return float(digits), found[2].strip()
-    except ValueError:
-        raise CellError(_("{text!r}: must be a figure", text=cell)) from None
+        raise CellError(_("{text!r}: must be a figure", text=as_text(cell)))
+    sign = writing.decimal or "."
+    if _NUMERAL[sign].fullmatch(found[1]) is None:
+        raise CellError(
+            _("{text!r}: no figure where {sign} is the decimal sign; write all alike", text=cell, sign=sign)
+        )
+    whole, _sign_there, part = found[1].translate(_BLANKS).partition(sign)
+    return float(f"{whole.replace(',', '').replace('.', '')}.{part}"), found[2].strip()
+
+
+def _plain_number(cell: Cell, place: Place, writing: Writing) -> float:
+    """A figure in the unit of its column, which cell or heading may say, or another one of the same quantity."""
+    value, written = _figure(cell, writing)
+    unit, column = written or place.unit, place.column
+    if not unit or unit == column.unit:
+        return value
+    if column.unit in MASSES and unit.casefold() in MASSES:
+        return round(value * MASSES[unit.casefold()] / MASSES[column.unit], 3)
+    if column.quantity == "count":
+        says = mark("{text!r}: must be a figure in {unit}") if column.unit else mark("{text!r}: must be a figure")
+        raise CellError(_(says, text=as_text(cell), unit=column.unit))
+    return _in_si(value, unit, cell, column.quantity) / units.UNITS[column.unit].factor
 
 
 def _quantity(cell: Cell, place: Place, writing: Writing) -> float:
@@ -279,24 +307,24 @@ def _quantity(cell: Cell, place: Place, writing: Writing) -> float:
     if not written and not place.unit:
         cure = _('in which unit? say it in the heading, or {name} = "..." under [units] in the matching',
                  name=place.name)  # fmt: skip
-        raise Doubt(0, place.heading, _as_text(cell), cure, f"units.{place.name}")
+        raise Doubt(0, place.heading, as_text(cell), cure, f"units.{place.name}")
+    return _in_si(value, written or place.unit, cell, place.column.quantity)
+
+
+def _in_si(value: float, unit: str, cell: Cell, quantity: units.Quantity) -> float:
+    text = f"{value!r} {unit}"
     try:
-        return units.read(f"{value!r} {written or place.unit}", place.column.quantity)
+        return units.read(text, quantity)
     except units.UnitsError as why:
-        raise CellError(str(why)) from None
+        # told with what stands in the cell, not with what was read of it
+        raise CellError(str(why).replace(repr(text), repr(as_text(cell)), 1)) from None
 
 
 def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
-    text = _as_text(cell)
+    text = as_text(cell)
     if isinstance(cell, datetime):
         return _placed(cell, writing, text)
-    found = _DATE.fullmatch(text)
-    example = writing.dates or "y-m-d"
-    wrong = CellError(
-        _("{text!r}: must be a day and a time, as in {example}", text=text, example=f"{example} 06:30")
-        if timed
-        else _("{text!r}: must be a day, as in {example}", text=text, example=example)
-    )
+    found, wrong = _DATE.fullmatch(text), _no_moment(text, writing, timed=timed)
     if found is None or (timed and not found[5]):
         raise wrong
     hour, minute, second = _time_of_day(found[5] or "", wrong)
@@ -307,6 +335,15 @@ def _moment(cell: Cell, writing: Writing, *, timed: bool = False) -> datetime:
     except (ValueError, TimeError):
         raise wrong from None
     return _placed(moment, writing, text)
+
+
+def _no_moment(text: str, writing: Writing, *, timed: bool) -> CellError:
+    example = writing.dates or "y-m-d"
+    return CellError(
+        _("{text!r}: must be a day and a time, as in {example}", text=text, example=f"{example} 06:30")
+        if timed
+        else _("{text!r}: must be a day, as in {example}", text=text, example=example)
+    )
 
 
 def _placed(moment: datetime, writing: Writing, text: str) -> datetime:
@@ -322,7 +359,9 @@ def _parts(found: re.Match[str], writing: Writing, wrong: CellError) -> tuple[in
         return int(first), second, int(third)
     if len(third) not in (2, 4):
         raise wrong
-    year = int(third) + (2000 if len(third) == 2 else 0)
+    year = int(third)
+    if len(third) == 2:
+        year += 2000 if year < THIS_CENTURY else 1900
     if found[2] != "." and writing.dates == "m/d/y":
         return year, int(first), second
     if writing.dates == "y-m-d":

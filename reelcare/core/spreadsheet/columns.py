@@ -8,7 +8,7 @@ from typing import Any, Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.machine.card import READERS, TOP
-from reelcare.core.machine.card_readers import ValueReader, day, flag
+from reelcare.core.machine.card_readers import MASSES, ValueReader, day, flag
 from reelcare.core.machine.card_toml import to_toml
 from reelcare.core.spreadsheet.table import SpreadsheetTable
 from reelcare.core.text import _
@@ -37,7 +37,7 @@ def _of(quantity: units.Quantity, unit: str = "") -> SpreadsheetColumn:
     return SpreadsheetColumn("quantity", quantity, unit)
 
 
-TEXT, NUMBER, FLAG = SpreadsheetColumn("text"), SpreadsheetColumn("number"), SpreadsheetColumn("flag")
+TEXT, FLAG = SpreadsheetColumn("text"), SpreadsheetColumn("flag")
 DONE = SpreadsheetColumn("done")
 RUNS: Mapping[str, SpreadsheetColumn] = {
     "machine": TEXT, "started": SpreadsheetColumn("moment"), "ended": SpreadsheetColumn("moment"),
@@ -55,14 +55,24 @@ SPELT = {
 NEEDED_OF_RUNS = ("machine", "started", "ended", "metres")
 
 
-def _of_card(reader: ValueReader) -> SpreadsheetColumn:
+NUMBERS_IN = {
+    "in_use.hours": "h", "in_use.metres": "m", "season.hours_a_year": "h", "season.metres_a_year": "m",
+    "cart.mass": "kg", "cart.arc": "°",
+}  # fmt: skip
+"""The units of bare numbers of a card."""
+
+
+def _of_card(key: str, reader: ValueReader) -> SpreadsheetColumn:
+    if reader.measures is not None and reader.measures != "count":
+        return _of(reader.measures)
     if reader.measures is not None:
-        return NUMBER if reader.measures == "count" else _of(reader.measures)
+        unit = NUMBERS_IN.get(key, "")
+        return SpreadsheetColumn("number", units.UNITS[unit].quantity if unit in units.UNITS else "count", unit)
     return FLAG if reader is flag else SpreadsheetColumn("day") if reader is day else TEXT
 
 
 MACHINES: Mapping[str, SpreadsheetColumn] = {
-    key: _of_card(reader) for key, reader in {**TOP, **READERS}.items() if key != "pump.points"
+    key: _of_card(key, reader) for key, reader in {**TOP, **READERS}.items() if key != "pump.points"
 }
 """Every key of a card, but for the points of a curve, which are no cell."""
 
@@ -145,6 +155,8 @@ MATCHING_KEYS = ("dates", "decimal", "sheet", *_SECTIONS.values(), "units")
 
 
 def _unit(text: Any) -> str:
+    if isinstance(text, str) and text.casefold() in MASSES:
+        return text.casefold()
     try:
         return units.split(f"1 {text}")[1]
     except units.UnitsError:
@@ -237,7 +249,11 @@ def places(table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: 
     are needed."""
     found, problems = _placed(table, matching, kind, items)
     problems += [
-        _("{name}: no column given for it; the headings are {known}", name=name, known=", ".join(table.header))
+        _(
+            "{name}: no column given for it in a matching (--as); the headings are {known}",
+            name=name,
+            known=", ".join(table.header),
+        )
         for name in lacking(matching, kind, found)
         if not matching.of(kind).get(name)  # else it is said already that its heading is not there
     ]
@@ -298,9 +314,14 @@ def _placed(
 def _place(
     name: str, column: SpreadsheetColumn, headings: list[str], cells: tuple[int, ...], otherwise: str | None
 ) -> Place:
-    unit = unit_in(headings[0])[1] if column.reads in ("quantity", "done") else ""
-    fits = unit and (column.reads == "done" or units.UNITS[unit].quantity == column.quantity)
+    unit = unit_in(headings[0])[1] if column.reads in ("quantity", "number", "done") else ""
+    fits = unit and (column.reads == "done" or _quantity_of(unit) == _quantity_of(column.unit, column.quantity))
     return Place(name, column, cells, " + ".join(headings), unit if fits else otherwise or column.unit)
+
+
+def _quantity_of(unit: str, otherwise: str = "") -> str:
+    known = units.UNITS.get(unit)
+    return known.quantity if known is not None else "mass" if unit in MASSES else otherwise
 
 
 def _headed_twice(table: SpreadsheetTable, found: Mapping[str, Place]) -> list[str]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import dropwhile
 from statistics import mode
@@ -30,6 +30,8 @@ class SpreadsheetTable:
     sheet: str
     header: tuple[str, ...]
     rows: tuple[tuple[int, tuple[Cell, ...]], ...]
+    merged: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    """The cells by row and place that are merged with one before, so that nothing stands in them, and their range."""
 
 
 def separator_of(text: str) -> str:

@@ -33,7 +33,7 @@ _MACHINES = {
     "numero, enrouleur, numéro, kennzeichen, repère, identificador",
     "name": "name, bezeichnung, nombre, nom",
     "place": "place, where, ort, standort, lugar, lieu, emplacement",
-    "in_use_since": "in use since, since, bought, year, in betrieb seit, seit, baujahr, gekauft, en uso desde, desde, "
+    "in_use_since": "in use since, since, year, in betrieb seit, seit, baujahr, en uso desde, desde, "
     "en service depuis, depuis, inbetriebnahme, mise en service, puesta en servicio",
     "in_use.hours": "hours then, stunden damals, horas entonces",
     "hose.length": "hose length, hose, schlauchlänge, rohrlänge, rohr, largo de manguera, manguera, longueur du tuyau, "
@@ -44,6 +44,7 @@ _MACHINES = {
     "hose.material": "material, hose material, werkstoff, matériau",
     "cart.nozzle": "nozzle, düse, boquilla, buse",
 }
+"""Since when a machine is in use is not the day on which it was bought: that may have been as an old one."""
 _LAST_DONE = {
     "machine": _MACHINES["tag"],
     "now": "hours, hours now, counter, counter now, hour counter, stunden, zähler, zählerstand, betriebsstunden, "

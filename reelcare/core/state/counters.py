@@ -13,7 +13,7 @@ no machine can do, and is refused at the door; `doubtful` tells what is likely a
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Any, Literal, NamedTuple, Protocol
 
 from reelcare.core.text import _, localized
@@ -167,17 +167,20 @@ def seconds_of(started: datetime, ended: datetime) -> int:
     return between.days * A_DAY + between.seconds
 
 
-def after_reading(counters: Counters, reading: CounterReading, at: datetime, *, sure: bool = True) -> Counters:
-    """The counters after a reading. Raises CounterError where it is lower than the last one without a reason.
+def after_reading(
+    counters: Counters, reading: CounterReading, at: datetime, *, sure: bool = True, zone: tzinfo = UTC
+) -> Counters:
+    """The counters after a reading. Raises CounterError, which names days of `zone`, where it is lower than the last
+    one without a reason.
 
     One whose time is not `sure` was read at the earliest just after the one before it."""
     before = counters.hours if reading.counter == "hours" else counters.metres
-    count = _settle(before, reading, at if sure or before.at is None else min(before.at, at))
+    count = _settle(before, reading, at if sure or before.at is None else min(before.at, at), zone)
     return counters._replace(hours=count) if reading.counter == "hours" else counters._replace(metres=count)
 
 
-def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
-    value = reading.value
+def _settle(count: Count, reading: CounterReading, at: datetime, zone: tzinfo) -> Count:
+    value, before = reading.value, count.at.astimezone(zone) if count.at is not None else None
     if reading.change == "new counter":
         return Count(count.life, shown=value, at=at, read=count.read, lapsed=count.read, replaced=at)
     if count.shown is None:
@@ -198,9 +201,9 @@ def _settle(count: Count, reading: CounterReading, at: datetime) -> Count:
             ))  # fmt: skip
     elif value < count.shown:
         raise CounterError(_(
-            '{counter}: {shown} is less than the {before} read on {at:%Y-%m-%d}; tick "counter replaced" '
-            "(m at the bench, --new-counter), or correct the earlier reading",
-            counter=_(reading.counter), shown=_said(reading, value), before=_said(reading, count.shown), at=count.at,
+            "{counter}: {shown} is less than the {before} read on {at:%Y-%m-%d}; say at the bench (m) that it was "
+            "replaced (--new-counter) or began again at 0 (--rolls-at), or correct the earlier reading",
+            counter=_(reading.counter), shown=_said(reading, value), before=_said(reading, count.shown), at=before,
         ))  # fmt: skip
     settled = count.settled + _moved(count.shown, reading)
     return Count(settled, shown=value, at=at, read=at, lapsed=count.lapsed, replaced=count.replaced)
@@ -222,8 +225,9 @@ def _about(reading: CounterReading, value: int) -> str:
     return _said(reading, round(value / step) * step)
 
 
-def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Iterator[str]:
-    """What speaks against a reading that could be folded: more than the clock allows, more than any machine has."""
+def impossible(counters: Counters, reading: CounterReading, at: datetime, *, zone: tzinfo = UTC) -> Iterator[str]:
+    """What speaks against a reading that could be folded, with times of `zone`: more than the clock allows, more than
+    any machine has."""
     count = counters.hours if reading.counter == "hours" else counters.metres
     most = MOST_HOURS if reading.counter == "hours" else MOST_METRES
     if reading.value > most:
@@ -253,7 +257,8 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime) -> Ite
         yield _(
             "{counter}: {shown} more than on {at:%Y-%m-%d %H:%M}, but only {passed:.1f} h have passed; "
             "read it again, or {cure}",
-            counter=_(reading.counter), shown=_said(reading, more), at=count.at, passed=passed / 3600, cure=cure,
+            counter=_(reading.counter), shown=_said(reading, more), at=count.at.astimezone(zone),
+            passed=passed / 3600, cure=cure,
         )  # fmt: skip
 
 

@@ -63,7 +63,8 @@ def carry_out(reader: Reader, path: Path, *, now: datetime) -> int:
         nonlocal count
         with reader.db.reading():
             count = int(E.select().count(reader.db))
-            carry_format.write(file, reader.terminal, milliseconds(now), count, lambda: _by_chains(reader))
+            rows, made = (lambda: _by_chains(reader)), milliseconds(now)
+            carry_format.write(file, reader.terminal, made, count, rows, demo=reader.is_demo)
 
     with into_a_file(path, made=mark("written here")):
         files.write_whole(path, write)
@@ -86,7 +87,8 @@ def _by_chains(reader: Reader) -> Iterator[tuple[Any, ...]]:
 
 
 def look(reader: Reader, bundle: Bundle) -> CarryPreview:
-    """What a carry file would bring; nothing is written."""
+    """What a carry file would bring; nothing is written. Raises Refused as `carry_in` does."""
+    _refuse_invented(reader, bundle)
     return _preview(reader, bundle, _fresh(reader, bundle))
 
 
@@ -114,7 +116,8 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
             found.holds.append(f"{tag}, {what.of_part}" if tag else what.of_part)
         elif isinstance(what, e.Enrolled) and enrolled.get(what.name) != what.role:
             found.people.append(f"{what.name}, {what.role}")
-        found.warnings += _doubts(one, allowed)
+        if not e.needs_no_name(what, one.person):
+            found.warnings += _doubts(one, allowed)
     found.warnings += _runs_twice(reader, fresh)
     if _is_from_a_copy(reader, fresh):
         found.warnings.append(_("it comes from a copy of this very register: this one takes another name from now on"))
@@ -145,7 +148,8 @@ def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:
 
 
 def _runs_twice(reader: Reader, fresh: Sequence[Carried]) -> Iterator[str]:
-    """Runs of a machine at a time at which another one counts: likely one run that was logged on two terminals."""
+    """Runs of a machine at a time at which another one counts: likely one run that was logged on two terminals. Of two
+    the one that was recorded later is named, on either of them: if each took the other's back, none would count."""
     cancelled = {one.what().subject() for one in fresh if one.kind == e.Correction.kind}
     brought: dict[str, list[CarriedRun]] = {}
     tags = reader.tags()
@@ -154,39 +158,45 @@ def _runs_twice(reader: Reader, fresh: Sequence[Carried]) -> Iterator[str]:
         if isinstance(what, e.Carded) and one.machine is not None:
             tags.setdefault(one.machine, str(what.card.get("tag", "")))
         elif isinstance(what, e.Run) and one.machine is not None and one.id not in cancelled:
-            brought.setdefault(one.machine, []).append(CarriedRun(what.started, what.ended, one.id))
+            run = CarriedRun(what.started, what.ended, moment(one.recorded), one.id, is_new=True)
+            brought.setdefault(one.machine, []).append(run)
     for machine, runs in brought.items():
         here = reader.select(queries.of_kind(machine, e.Run.kind))
-        known = [CarriedRun(*one.what.span(one.happened), "") for one in here if one.id not in cancelled]
+        known = [
+            CarriedRun(*one.what.span(one.happened), one.recorded, one.id, is_new=False)
+            for one in here
+            if one.id not in cancelled
+        ]
         twice = _overlapping(known + runs)
         if twice:
             first = twice[0].begins.astimezone(reader.zone)
             yield plural(
-                "{tag}: {n} run, that of {first:%Y-%m-%d %H:%M} ({id}), overlaps another one; where it is the same "
-                "run, `reelcare log correct ID --why TEXT` takes one of them back",
-                "{tag}: {n} runs, the first of {first:%Y-%m-%d %H:%M} ({id}), overlap others; where they are the same "
-                "runs, `reelcare log correct ID --why TEXT` takes one of each back",
+                "{tag}: {n} run, that of {first:%Y-%m-%d %H:%M} ({id}), overlaps another one that was recorded before "
+                "it; where it is the same run, `reelcare log correct ID --why TEXT` takes it back",
+                "{tag}: {n} runs, the first of {first:%Y-%m-%d %H:%M} ({id}), overlap others that were recorded before "
+                "them; where they are the same runs, `reelcare log correct ID --why TEXT` takes each of them back",
                 len(twice), tag=tags.get(machine, ""), first=first, id=twice[0].id[-8:],
             )  # fmt: skip
 
 
 class CarriedRun(NamedTuple):
-    """When a run began and ended, and its entry; '' where it was here before."""
+    """When a run began and ended, when it was recorded, its entry, and whether it was not here before."""
 
     begins: datetime
     ends: datetime
+    recorded: datetime
     id: str
+    is_new: bool
 
 
 def _overlapping(spans: Sequence[CarriedRun]) -> list[CarriedRun]:
-    """Those that were not here before and fall into another one, by their time."""
+    """Of two that overlap, one of which was not here before, the one that was recorded later; by their time."""
     found: dict[str, CarriedRun] = {}
     latest: CarriedRun | None = None
     for one in sorted(spans):
-        if latest is not None and one.begins < latest.ends:
-            new = one if one.id else latest
-            if new.id:
-                found[new.id] = new
+        if latest is not None and one.begins < latest.ends and (one.is_new or latest.is_new):
+            later = max(one, latest, key=lambda each: (each.recorded, each.id))
+            found[later.id] = later
         if latest is None or one.ends > latest.ends:
             latest = one
     return sorted(found.values())
@@ -201,8 +211,10 @@ def clock_ahead(bundle: Bundle, now: datetime) -> timedelta:
 def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> CarryPreview:
     """Bring a carry file in, all or nothing, signed by an enrolled person; returns what it brought.
 
-    Raises NotAllowed where `by` may not. Nothing is signed where it brings nothing, or only what was signed elsewhere.
+    Raises NotAllowed where `by` may not, Refused for a demo's file anywhere but in a demo. Nothing is signed where it
+    brings nothing, or only what was signed elsewhere.
     """
+    _refuse_invented(writer, bundle)
     with writer.writing_as(by):
         writer.must_be_allowed(e.CarriedIn.kind, by)
         found = bring(writer, bundle, came=now)
@@ -212,6 +224,17 @@ def carry_in(writer: Writer, bundle: Bundle, *, by: str, now: datetime) -> Carry
     # whoever brings chains together is a witness of all of them
     writer.witness_heads()
     return found
+
+
+def _refuse_invented(reader: Reader, bundle: Bundle) -> None:
+    """Raise Refused where invented machines and people would come into a register of somebody's own: what is in it once
+    is never taken out."""
+    if bundle.demo and not reader.is_demo:
+        says = mark(
+            "{path}: from a demo, whose machines and people are invented; nothing was brought in. To go on with a demo "
+            "as your own register, copy it there with `reelcare copy PATH --own`"
+        )
+        raise Refused(_(says, path=bundle.path))
 
 
 def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPreview:
@@ -264,6 +287,12 @@ def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
         cancels |= {id: str(one.what().subject()) for id, one in corrections.items()}
         carry_format.refuse_circle(bundle.path, cancels)
     return fresh
+
+
+def columns(reader: Reader, bundle: Bundle) -> dict[str, str]:
+    """By digest the terminal's column of every entry of a carry file, here already or to come."""
+    here = reader.db.pairs(E.select(E.digest, E.terminal))
+    return here | _branches(reader, [one for one in bundle.entries if one.digest not in here])
 
 
 def _is_from_a_copy(reader: Reader, fresh: Sequence[Carried]) -> bool:

@@ -85,11 +85,16 @@ class Bundle:
     entries: tuple[Carried, ...]
     digest: str = ""
     """The SHA-256 of the file."""
+    demo: bool = False
+    """Whether it comes from a demo, whose machines and people are invented."""
 
 
-def write(file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[[], Iterable[Sequence[Any]]]) -> None:
-    """Write a carry file: `count` rows of `Carried`, made at a moment [ms] on a terminal. They are read twice, as the
-    first line says how large all of them are."""
+def write(
+    file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[[], Iterable[Sequence[Any]]], *,
+    demo: bool = False,
+) -> None:  # fmt: skip
+    """Write a carry file: `count` rows of `Carried`, made at a moment [ms] on a terminal, of a demo or not. They are
+    read twice, as the first line says how large all of them are."""
     seal = hashlib.sha256()
     size = sum(len(_line_of(row)) for row in rows())
     # no name and no time in the packing: the same entries make the same bytes
@@ -101,7 +106,7 @@ def write(file: IO[bytes], terminal: str, made: int, count: int, rows: Callable[
             out.write(data)
 
         head = {"reelcare carry": FORM, "schema": NEWEST, "terminal": terminal, "made": made, "entries": count}
-        line(_line({**head, "bytes": size}))
+        line(_line({**head, "bytes": size, **({"demo": True} if demo else {})}))
         for row in rows():
             line(_line_of(row))
         out.write(json.dumps({"end": seal.hexdigest()}).encode("ascii") + b"\n")
@@ -178,12 +183,13 @@ def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
     if end != seal.hexdigest() or len(entries) != announced:
         raise Damaged(_(NOT_AS_MADE, path=path, number=number))
     _prove(path, entries)
-    return Bundle(path, head["terminal"], head["made"], tuple(entries), digest)
+    return Bundle(path, head["terminal"], head["made"], tuple(entries), digest, head.get("demo") is True)
 
 
 def _head(path: Path, first: bytes) -> dict[str, Any]:
     """The first line of a carry file: what it is, from which terminal, and how much follows."""
-    head = _json(path, 1, first)
+    # a file of something else that is packed in the same way is not damaged: making it again helps nobody
+    head = _json(path, 1, first) if b'"reelcare carry"' in first else None
     if not isinstance(head, dict) or "reelcare carry" not in head:
         raise Refused(_("{path}: not a carry file", path=path))
     head = dict[str, Any]({"schema": 0, "made": 0, "entries": -1, "terminal": "", "bytes": 0}) | head
@@ -320,9 +326,11 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
     it."""
     before = {chain.GENESIS} if one.place == 1 else known.get((one.terminal, one.place - 1), set())
     if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
-        raise Damaged(
-            _("{place}: changed after it was written, or what comes before it is missing", place=_place(path, one))
+        says = mark(
+            "{place}: not as it was sealed, or what comes before it is missing; where the file was made `reelcare "
+            "prove` says all, and `reelcare restore COPY` goes back"
         )
+        raise Damaged(_(says, place=_place(path, one)))
     try:
         what = e.from_body(one.kind, _body(path, one))
         e.validate(what)

@@ -25,6 +25,7 @@ from reelcare.register.integrity.chain import Head
 from reelcare.register.integrity.recovery import RECOVERY
 from reelcare.register.progress import Progress, no_progress
 from reelcare.register.proof.proving import prove
+from reelcare.register.reading.doubts import AHEAD
 from reelcare.register.reading.foreign import BROUGHT
 from reelcare.register.reading.reader import DEFAULT_PLAN, Reader, in_pages
 from reelcare.register.writing.writer import Writer
@@ -34,7 +35,7 @@ DAYS, WEEKS = 7, 8
 """How many daily and weekly copies are kept; yearly ones stay."""
 TABLES = tuple(one for one in (*PERSISTENT, *DERIVED_TABLES) if one is not AboutRow)
 """What goes from one kind of database to the other; what is about the place itself stays (`about`)."""
-OF_THE_CONTENT = (ZONE, DEMO, DEFAULT_PLAN, BROUGHT)
+OF_THE_CONTENT = (ZONE, DEMO, DEFAULT_PLAN, BROUGHT, AHEAD)
 """The facts that go with the entries."""
 PAGE = 5000
 

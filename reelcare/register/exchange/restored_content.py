@@ -56,10 +56,11 @@ class OldRegister:
     personal: tuple[tuple[type[models.RegisterTable], list[tuple[object, ...]]], ...] = ()
     recovery: Mapping[str, str] | None = None
     """The facts that keep recovery codes; None where none could be read."""
-    brought: foreign.Ranges = field(default_factory=dict)
-    """Which of its entries were carried into it: they go on to wait, or to count, as they did."""
-    ahead: doubts.Parts = field(default_factory=dict)
-    """Which of these are dated later than they came."""
+    brought: frozenset[str] = frozenset()
+    """The digests of the entries that were carried into it: they go on to wait, or to count, as they did. Of a chain
+    that forked, the branches can have other names in the copy."""
+    ahead: Mapping[str, int] = field(default_factory=dict)
+    """By digest when those of them came that are dated later [ms]."""
     own: frozenset[str] = frozenset()
     """The digests of the entries that were written in it; none where it has no machine yet."""
 
@@ -102,20 +103,49 @@ def read(reader: Reader) -> OldRegister:
     rows = reader.db.fetch(EntryRow.select(*carry_files.COLUMNS).order_by(EntryRow.number))
     personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
     codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
-    return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes,
-                       foreign.brought(reader.db), doubts.ahead(reader.db),
-                       _written_here(reader) if reader.machine_ids() else frozenset())  # fmt: skip
+    here, brought = _by_origin(reader)
+    return OldRegister(furthest(witness.heads(reader.db)), carry_format.sound(rows), personal, codes, brought,
+                       _ahead(reader), here if reader.machine_ids() else frozenset())  # fmt: skip
 
 
-def _written_here(reader: Reader) -> frozenset[str]:
-    """The digests of the entries that were written here."""
+def _by_origin(reader: Reader) -> tuple[frozenset[str], frozenset[str]]:
+    """The digests of the entries that were written here, and of those that were carried in."""
     came = foreign.brought(reader.db)
-    rows = reader.db.fetch(EntryRow.select(EntryRow.terminal, EntryRow.place, EntryRow.digest))
-    return frozenset(
-        str(digest)
-        for terminal, place, digest in rows
-        if not any(first <= place <= last for first, last in came.get(str(terminal), ()))
-    )
+    found: dict[bool, list[str]] = {True: [], False: []}
+    for terminal, place, digest in _places(reader):
+        is_brought = any(first <= place <= last for first, last in came.get(terminal, ()))
+        found[is_brought].append(digest)
+    return frozenset(found[False]), frozenset(found[True])
+
+
+def _ahead(reader: Reader) -> dict[str, int]:
+    """By digest when entries came that are dated later [ms]."""
+    parts = doubts.ahead(reader.db)
+    return {
+        digest: min(came)
+        for terminal, place, digest in (_places(reader) if parts else ())
+        if (came := [at for first, last, at in parts.get(terminal, ()) if first <= place <= last])
+    }
+
+
+def _places(reader: Reader) -> Iterator[tuple[str, int, str]]:
+    """Terminal, place and digest of every entry; one in which damage put something else is left out."""
+    columns = EntryRow.select(EntryRow.terminal, EntryRow.place, EntryRow.digest)
+    for terminal, place, digest in reader.db.fetch(columns):
+        if isinstance(terminal, str) and isinstance(place, int) and isinstance(digest, str):
+            yield terminal, place, digest
+
+
+def _keep_origins(made: Writer, bundle: Bundle, old: OldRegister) -> None:
+    """Keep which entries of the register that is set aside had been carried into it, and which of them ahead of their
+    time, by the names that their chains have here."""
+    columns = carry_files.columns(made, bundle)
+    theirs = [one for one in bundle.entries if one.digest in old.brought]
+    foreign.keep_brought(made.db, foreign.ranges_of((columns[one.digest], one.place) for one in theirs))
+    for at in sorted(set(old.ahead.values())):
+        some = (one for one in theirs if old.ahead.get(one.digest) == at)
+        parts = foreign.ranges_of((columns[one.digest], one.place) for one in some)
+        doubts.keep_ahead(made.db, {name: [(*each, at) for each in ranges] for name, ranges in parts.items()})
 
 
 def entries_to_restore(reader: Reader, copy: Path) -> tuple[int, int]:
@@ -138,7 +168,7 @@ def complete(made: Writer, old: OldRegister, act: Act) -> int:
     """Make a copy into the register that is to be, once it proves whole: how many entries came back."""
     copied = copies.proven_heads(made, act.progress)
     act.must_be_allowed(made)
-    if old.own and old.own.isdisjoint(_written_here(made)):
+    if old.own and old.own.isdisjoint(_by_origin(made)[0]):
         says = _(
             "{copy}: no copy of this register, nothing was changed: none of the entries that were written here were "
             "written there; `reelcare carry in` brings in what another register has",
@@ -146,9 +176,8 @@ def complete(made: Writer, old: OldRegister, act: Act) -> int:
         )
         raise NotThere(says)
     with made.writing():
-        foreign.keep_brought(made.db, old.brought)
-        doubts.keep_ahead(made.db, old.ahead)
         bundle = Bundle(made.path, made.terminal, 0, tuple(old.entries))
+        _keep_origins(made, bundle, old)
         found = carry_files.bring(made, bundle, came=None)
     _take_over(made, old)
     what = e.Restored(why=act.why, before=_plain(old.heads.values()), after=_plain(copied))

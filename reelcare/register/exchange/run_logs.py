@@ -1,8 +1,8 @@
 """Run logs brought in from CSV: all or nothing, each bad line named, the same file twice without effect.
 
 The rules of this file: a file is read and judged as a whole before anything is written, by the same rules as a
-run typed by hand. A line with the machine and start of a run that is here already is counted and
-skipped. What is good goes in by one transaction.
+run typed by hand. A line with the machine and start of a run that is here already is counted and skipped where it says
+nothing that is not said there; else it cannot be. What is good goes in by one transaction.
 """
 
 from __future__ import annotations
@@ -166,7 +166,7 @@ def write_lines(
 ) -> Brought:
     """Write the runs of a file that was read, or, with bad lines in it, nothing, unless `keep_good`; see `bring`."""
     with writer.writing():  # what another program brings while this one waits for its turn is there already
-        fresh, skipped = _fit_in(writer, file)
+        fresh, skipped = fit_in(writer, file)
         bad = tuple(sorted(file.bad, key=lambda one: one.line))
         if bad and not keep_good:
             return Brought(0, skipped, bad)
@@ -343,8 +343,9 @@ def text_of(name: str, text: str) -> str:
     return clean(text)[:80] if name != "notes" else clean(text, lines=True)
 
 
-def _fit_in(reader: Reader, file: RunFile) -> tuple[list[RunLine], int]:
-    """The lines that are new and overlap nothing, in order; how many are here already. Overlaps join the bad lines."""
+def fit_in(reader: Reader, file: RunFile) -> tuple[list[RunLine], int]:
+    """The lines that are new and overlap nothing, in order; how many are here already. Overlaps, and lines that begin
+    with another run and say otherwise, join the bad lines."""
     by_machine: dict[str, list[RunLine]] = {}
     for line in file.lines:
         by_machine.setdefault(line.machine, []).append(line)
@@ -353,19 +354,38 @@ def _fit_in(reader: Reader, file: RunFile) -> tuple[list[RunLine], int]:
     for machine, lines in by_machine.items():
         entries = reader.select(queries.of_kind(machine, e.Run.kind))
         known = [one.what for one in entries if isinstance(one.what, e.Run)]
-        starts = {run.started for run in known}
+        begun = {run.started: RunLine(0, machine, run) for run in known}
         new: list[RunLine] = []
         for line in lines:
-            if line.run.started in starts:
-                skipped += 1
-            else:
-                starts.add(line.run.started)
+            other = begun.setdefault(line.run.started, line)
+            if other is line:
                 new.append(line)
+            elif differing := _says_besides(line.run, other.run):
+                columns = [file.column(name) for name in differing]
+                file.refuse(line.number, columns[0], _contradicts(other.number, columns))
+            else:
+                skipped += 1
         bad = _overlaps(known, new)
         for number, says in bad.items():
             file.refuse(number, file.column("started"), says)
         fresh += [line for line in new if line.number not in bad]
     return sorted(fresh, key=lambda one: (one.machine, one.run.ended)), skipped
+
+
+def _says_besides(run: e.Run, other: e.Run) -> list[str]:
+    """The fields in which a run says what another does not."""
+    told = {name: getattr(run, name) for name in e.Run.__dataclass_fields__}
+    return [name for name, value in told.items() if value not in (None, "", ()) and value != getattr(other, name)]
+
+
+def _contradicts(other: int, columns: Sequence[str]) -> str:
+    """What is said of a line that begins with that of another (0: with a run in the register), but says otherwise."""
+    says = (
+        mark("begins with the run of line {other} but says otherwise ({columns}); leave one of them out")
+        if other
+        else mark("begins with a run in the register but says otherwise ({columns}); take that back, or leave this out")
+    )
+    return _(says, other=other, columns=", ".join(columns))
 
 
 def _overlaps(known: list[e.Run], new: list[RunLine]) -> dict[int, str]:

@@ -20,8 +20,7 @@ from zipfile import BadZipFile
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
-from reelcare.core.machine.card import CardError, read_card
-from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, read_cell, writing_of
+from reelcare.core.spreadsheet.cells import CellError, Doubt, Value, Writing, as_text, read_cell, writing_of
 from reelcare.core.spreadsheet.columns import (
     NEEDED_OF_RUNS,
     Matching,
@@ -33,10 +32,11 @@ from reelcare.core.spreadsheet.columns import (
 )
 from reelcare.core.spreadsheet.table import Cell, SpreadsheetTable, TableError, table_of_rows, table_of_text
 from reelcare.core.spreadsheet.usual_headings import is_totals
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.installation import adds
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused
+from reelcare.register.exchange.merged_cells import merged_cells
 from reelcare.register.exchange.run_logs import (
     BadLine,
     Brought,
@@ -48,6 +48,7 @@ from reelcare.register.exchange.run_logs import (
 )
 from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.sheets import toml_table
+from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
 
 WORKBOOKS = (".xlsx", ".xlsm")
@@ -67,7 +68,7 @@ class SeveralSheets(Refused):
 
     def __init__(self, path: Path, names: list[str]) -> None:
         super().__init__(
-            _('{path}: {n} sheets ({names}); say which: sheet = "..." in the matching', path=path, n=len(names),
+            _('{path}: {n} sheets ({names}); say which: sheet = "..." in a matching (--as)', path=path, n=len(names),
               names=", ".join(names))
         )  # fmt: skip
         self.names = names
@@ -103,8 +104,8 @@ def decoded(data: bytes) -> str:
     >>> decoded("é;1".encode("cp1252")), decoded("é;1".encode("utf-16-le")), decoded("é;1".encode("utf-8-sig"))
     ('é;1', 'é;1', 'é;1')
     """
-    for mark, coding in MARKS:
-        if data.startswith(mark):
+    for order, coding in MARKS:
+        if data.startswith(order):
             return data.decode(coding, "replace")
     head = data[:2000]
     if head and (head[1::2].count(0) * 3 > len(head) or head[::2].count(0) * 3 > len(head)):
@@ -131,10 +132,12 @@ def _of_workbook(path: Path, data: bytes, sheet: str) -> SpreadsheetTable:
             if any(value not in (None, "") for value in row)
         ]
         book.close()
+        width = max((len(row) for _number, row in rows), default=0)
+        merged = merged_cells(data, here, rows[-1][0] if rows else 0, width)
     except UNREADABLE as why:
         told = str(why) or type(why).__name__
         raise Refused(_("{path}: cannot be read as a workbook ({why})", path=path, why=told)) from None
-    return table_of_rows(here, rows)
+    return replace(table_of_rows(here, rows), merged=merged)
 
 
 def _sheet_meant(path: Path, names: list[str], sheet: str) -> str:
@@ -177,6 +180,7 @@ class TableReading:
             bad: list[BadLine] = []
             for name, place in self.places.items():
                 try:
+                    self._stop_where_merged(number, place)
                     value = read_cell(row, place, self.writing)
                 except CellError as why:
                     bad.append(BadLine(number, place.heading, str(why), self.table.sheet))
@@ -188,10 +192,22 @@ class TableReading:
                         found[name] = value
             yield number, found, bad
 
+    def _stop_where_merged(self, number: int, place: Place) -> None:
+        """Raise CellError where a cell of a row has nothing of its own, as it is merged with one before."""
+        for cell in place.cells if self.table.merged else ():
+            if cells := self.table.merged.get((number, cell)):
+                says = mark("merged with others ({cells}); take them apart, and write in each what is meant")
+                raise CellError(_(says, cells=cells))
+
     def not_read(self) -> tuple[str, ...]:
-        """The headings of the columns that are none of ours."""
+        """The headings of the columns that are none of ours; the place of one that has none, but something below."""
         read = {cell for place in self.places.values() for cell in place.cells}
-        return tuple(heading for cell, heading in enumerate(self.table.header) if heading and cell not in read)
+        filled = {cell for _row, row in self.table.rows for cell, text in enumerate(row) if text != ""}
+        return tuple(
+            heading or _("{n} (without a heading)", n=cell + 1)
+            for cell, heading in enumerate(self.table.header)
+            if cell not in read and (heading or cell in filled)
+        )
 
     def heading(self, name: str) -> str:
         """The heading of one of our columns; '' where it is not there."""
@@ -250,7 +266,7 @@ def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Pr
     # what is said of no field is said of the moment at which the run is entered: its end
     file = RunFile(Contexts(writer, now), lambda about: reading.heading(about or "ended"), reading.table.sheet)
     file.header = list(reading.table.header)
-    file.raw = {number: [str(cell) for cell in row] for number, row in reading.table.rows}
+    file.raw = {number: [as_text(cell) for cell in row] for number, row in reading.table.rows}
     for number, found, bad in reading.rows(progress):
         empty = [name for name in NEEDED_OF_RUNS if name not in found]
         bad = bad or [BadLine(number, reading.heading(name), _("empty"), file.sheet) for name in empty]
@@ -277,21 +293,22 @@ def _told(reading: TableReading, found: Mapping[str, Value]) -> dict[str, Any]:
 
 
 def read_machines(
-    writer: Writer, reading: TableReading, progress: Progress = no_progress
+    writer: Writer, reading: TableReading, now: datetime, progress: Progress = no_progress
 ) -> tuple[list[dict[str, Any]], int, tuple[BadLine, ...]]:
     """The cards in a list of machines that are not in the register yet, how many are, and what cannot be."""
     cards: dict[str, tuple[int, dict[str, Any]]] = {}
     bad: list[BadLine] = []
     here = {tag.casefold() for tag in writer.tags().values()}
     skipped, sheet = 0, reading.table.sheet
+    batch = Batch(writer, writer.ids, by="", now=now)
     for number, found, wrong in reading.rows(progress):
         card = _card_of(found, reading)
         tag = str(card.get("tag", "")).casefold()
         if tag and tag in here:
             skipped += 1
-        elif tag and (now := writer.renamed(tag)):
+        elif tag and (called := writer.renamed(tag)):
             says = _("{now} had this tag before: write {now}, or add another machine of this tag by itself",
-                     now=", ".join(now))  # fmt: skip
+                     now=", ".join(called))  # fmt: skip
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         elif is_totals(tag):
             says = _("looks like a row of totals; take it out, or give the machine another tag")
@@ -302,7 +319,10 @@ def read_machines(
             says = _("is in row {row} already", row=cards[tag][0])
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         else:
-            bad += _card_problems(reading, number, card)
+            what = e.Carded(card=card)
+            for text in e.problems(what, batch.context(what, None, now)):
+                name = text.partition(":")[0].rstrip()
+                bad.append(BadLine(number, reading.heading(name) or name, text, sheet))
             cards[tag] = (number, card)
     return [card for _number, card in cards.values()], skipped, tuple(bad)
 
@@ -333,15 +353,6 @@ def _written(value: float, quantity: units.Quantity) -> str:
 _SI = {"length": "m", "voltage": "V"}
 
 
-def _card_problems(reading: TableReading, number: int, card: dict[str, Any]) -> Iterator[BadLine]:
-    try:
-        read_card(card)
-    except CardError as why:
-        for text in why.problems:
-            name = text.partition(":")[0]
-            yield BadLine(number, reading.heading(name) or name, text, reading.table.sheet)
-
-
 def bring_machines(
     writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = no_progress
 ) -> Brought:
@@ -349,7 +360,7 @@ def bring_machines(
     writer.must_be_allowed(e.Carded.kind, by)
     writer.must_have_signed(by)
     reading = reading_of(path, read_table(path, matching.sheet), matching, "machines", writer.zone)
-    cards, skipped, bad = read_machines(writer, reading, progress)
+    cards, skipped, bad = read_machines(writer, reading, now, progress)
     if not bad and cards:
         drafts = [e.Draft(what=e.Carded(card=card), happened=now) for card in cards]
         writer.append(drafts, by=by, now=now, progress=progress)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import contextlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from reelcare.core.text import _, plural
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import RegisterError
+from reelcare.register.integrity import chain
 from reelcare.register.integrity.chain import Head, is_a_column
 
 CONTRADICTED = "?"
@@ -46,9 +48,10 @@ def heads(db: Database) -> tuple[Head, ...]:
     """The heads as they are now, by terminal."""
     found: list[Head] = []
     for terminal in columns(db):
-        end = EntryRow.select(EntryRow.place, EntryRow.digest).where(EntryRow.terminal == terminal)
-        ((place, digest),) = db.fetch(end.order_by(EntryRow.place.desc()).limit(1))
-        found.append(Head(terminal, int(place), str(digest)))
+        # of a damaged register: where something else stands than a place, it comes after every number
+        mine = (EntryRow.terminal == terminal) & (EntryRow.place <= MOST_EXACT)
+        end = EntryRow.select(EntryRow.place, EntryRow.digest).where(mine).order_by(EntryRow.place.desc()).limit(1)
+        found += [Head(terminal, int(place), str(digest)) for place, digest in db.fetch(end)]
     return tuple(found)
 
 
@@ -102,7 +105,16 @@ def _head(terminal: str, value: object) -> Head | None:
 
 def contradicted(db: Database, witnessed: Sequence[Head]) -> tuple[Head, ...]:
     """Those of the witnessed heads that the register does not have."""
-    return tuple(head for head in witnessed if _digest_at(db, head) != head.digest)
+    return tuple(head for head in witnessed if not _is_there(db, head))
+
+
+def _is_there(db: Database, head: Head) -> bool:
+    """Whether the register has a head. Of a chain that forked any branch can have it: going back to a copy brings the
+    branches together anew, and another one can have the name."""
+    if _digest_at(db, head) == head.digest:
+        return True
+    same = (one for one in columns(db) if chain.base(one) == chain.base(head.terminal))
+    return any(_digest_at(db, replace(head, terminal=one)) == head.digest for one in same)
 
 
 def missing(db: Database, witnessed: Sequence[Head]) -> list[tuple[str, str]]:

@@ -175,7 +175,7 @@ class Reader:
 
     def tags(self) -> dict[str, str]:
         """The tag of each machine, by its id."""
-        return self.db.pairs(M.select(M.machine, M.tag).order_by(M.tag))
+        return self.db.pairs(M.select(M.machine, M.tag).order_by(M.tag, M.machine))
 
     def machine_id(self, tag: str) -> str:
         """The id of the machine with this tag, or whose id or scanned tag is given. Raises Refused, naming near tags.

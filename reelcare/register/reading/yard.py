@@ -56,9 +56,10 @@ class ListedMachine(NamedTuple):
     """The notes that are to be read, the newest last."""
 
     @property
-    def order(self) -> tuple[int, float, str]:
-        """Its place in the yard: holds first, then what is due soonest, then by tag."""
-        return self.judged.order(self.tag)
+    def order(self) -> tuple[int, float, str, str]:
+        """Its place in the yard: holds first, then what is due soonest, then by tag; of two of one tag, by id, so that
+        every register shows them in the same order."""
+        return *self.judged.order(self.tag), self.id
 
 
 def listed(reader: Reader, now: datetime, *, past: bool = False) -> list[ListedMachine]:
@@ -200,7 +201,7 @@ def yard(
                 prior=priors.get(machine, USUAL_PRIOR),
             )
         )  # fmt: skip
-    return sorted(found, key=lambda one: one.judged.order(one.tag))
+    return sorted(found, key=lambda one: (*one.judged.order(one.tag), one.id))
 
 
 def machine_now(

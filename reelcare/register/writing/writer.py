@@ -224,9 +224,8 @@ class Writer(Reader):
         except e.EntryError as why:
             raise Refused(str(why)) from None
         is_first = isinstance(what, e.Enrolled) and not self.roles()
-        nameless = isinstance(what, e.Noted) and what.near_miss and not by
         is_slip = isinstance(what, e.Correction) and self.may_cancel(what.entry, by, batch.now)
-        if not (is_first or nameless or is_slip):
+        if not (is_first or is_slip or e.needs_no_name(what, by)):
             self.must_be_allowed(what.kind, by)
         _refuse(e.problems(what, batch.context(what, draft.machine, e.kept(draft.happened))))
         return what

@@ -87,6 +87,11 @@ def test_a_machine_and_a_person_of_before_keep_the_word_that_they_are_called_by(
         (e.Enrolled(name="Ana", role="supervisor"), ""),
         (e.Carded(card={"tag": "R2"}), "tag: R2 is another machine's already"),
         (e.Carded(card={"tag": "R3", "hose": {"length": 400}}), "hose.length: 400 without a unit"),
+        (e.Carded(card={"tag": "R3", "in_use_since": str((T + timedelta(days=366)).date())}), ""),
+        (
+            e.Carded(card={"tag": "R3", "in_use_since": "2098-04-03"}),
+            "in_use_since: 2098-04-03 is more than a year ahead",
+        ),
         (e.Planned(plan={"id": "p", "items": [{"id": "x"}]}), "what"),
     ],
 )

@@ -88,6 +88,16 @@ def test_a_reading_tells_the_use_since_the_day_on_the_card() -> None:
     assert states(*since)["stop"] == "unknown", "nobody counted its runs"
 
 
+def test_what_is_told_of_the_first_days_vouches_for_no_use_since() -> None:
+    """A service and a figure of the counter, told years later, say nothing of runs and metres since."""
+    bought = datetime(2019, 4, 1, 12, tzinfo=UTC)
+    told = entry(e.Service(item="oil"), bought), entry(e.Reading(counter="hours", value=3600), bought)
+    found = states(card(in_use_since="2019-04-01"), *told)
+    assert (found["ends"], found["stop"]) == ("unknown", "unknown")
+    logged = (run(0)._replace(happened=bought + timedelta(days=9)), *told)
+    assert states(card(in_use_since="2019-04-01"), *logged)["ends"] == "ok", "a run log from the first days on"
+
+
 def test_without_a_day_on_the_card_all_that_was_never_done_is_unknown() -> None:
     assert set(states(card()).values()) == {"unknown"}
 

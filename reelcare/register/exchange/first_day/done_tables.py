@@ -19,7 +19,15 @@ from reelcare.core.spreadsheet.usual_headings import items_named, with_usual
 from reelcare.core.text import _
 from reelcare.core.wording import closest, said
 from reelcare.register.errors import Refused
-from reelcare.register.exchange.first_day.last_done import Cell, DoneGrid, ToldServices, grid, told_services, write
+from reelcare.register.exchange.first_day.last_done import (
+    Cell,
+    DoneGrid,
+    ToldServices,
+    grid,
+    titles_of,
+    told_services,
+    write,
+)
 from reelcare.register.exchange.run_logs import BadLine
 from reelcare.register.exchange.spreadsheets import TableReading, read_table, reading_of
 from reelcare.register.progress import Progress
@@ -81,7 +89,7 @@ class _Found:
         """Take a row of one service."""
         text, told = str(found.get("item", "")), [found[one] for one in ("on", "at") if one in found]
         try:
-            item, done = self._item(text), _together([one for one in told if isinstance(one, DoneAt)])
+            item, done = self._item(text, machine), _together([one for one in told if isinstance(one, DoneAt)])
         except _RowError as why:
             self.refuse(number, self.reading.heading(why.column), str(why))
             return
@@ -100,12 +108,14 @@ class _Found:
         given = [one for one in ("on", "at") if one in found]
         self.cells[at], self.rows[at] = done, (number, " + ".join(self.reading.heading(one) for one in given))
 
-    def _item(self, text: str) -> str:
+    def _item(self, text: str, machine: str) -> str:
         named = items_named(text, self.titles)
         if len(named) == 1:
             return named[0]
         if not text:
             raise _RowError(_("empty"))
+        if items_named(text, titles_of(one for one in self.writer.plans().newest(machine).items if one.each_time)):
+            raise _RowError(_("{text!r}: a check does it before each run; leave the row out", text=text))
         if named:
             raise _RowError(_("{text!r}: several items have this name: {items}", text=text, items=", ".join(named)))
         lowered = {title.casefold(): title for some in self.titles.values() for title in some}

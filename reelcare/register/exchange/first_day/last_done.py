@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
@@ -21,7 +21,7 @@ from reelcare.core.service.plan import Item
 from reelcare.core.spreadsheet.cells import DoneAt
 from reelcare.core.state import counters as counting
 from reelcare.core.state.machine_state import first_point
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import queries
@@ -49,7 +49,12 @@ class DoneGrid:
 
     def titles(self) -> dict[str, list[str]]:
         """All titles of each item, in every language."""
-        return {one.id: [one.id, *one.what.values(), *one.short.values()] for one in self.items}
+        return titles_of(self.items)
+
+
+def titles_of(items: Iterable[Item]) -> dict[str, list[str]]:
+    """All titles of each of some items, in every language."""
+    return {one.id: [one.id, *one.what.values(), *one.short.values()] for one in items}
 
 
 def grid(reader: Reader) -> DoneGrid:
@@ -130,7 +135,8 @@ class _GridRow:
         life = self.before + done.counter if done.counter is not None else None
         at = self._moment(done.day if done.day is not None else self._reached(life or 0))
         if done.counter is not None and self.shown is not None and done.counter > self.shown:
-            raise _ProblemError(_("the hour counter shows only {hours:.0f} h now", hours=self.shown / 3600))
+            says = mark("the hour counter shows only {hours:.0f} h now; if that was another counter, give the day")
+            raise _ProblemError(_(says, hours=self.shown / 3600))
         plan = self.writer.plans().at(self.machine, at).item(item)
         if done.day is not None and done.counter is not None:
             self._read(item, at, done.counter)

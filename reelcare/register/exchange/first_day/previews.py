@@ -33,7 +33,7 @@ from reelcare.register.errors import RegisterError
 from reelcare.register.exchange import spreadsheets
 from reelcare.register.exchange.first_day import done_tables, last_done
 from reelcare.register.exchange.first_day.done_tables import Titles
-from reelcare.register.exchange.run_logs import BadLine, Brought
+from reelcare.register.exchange.run_logs import BadLine, Brought, fit_in
 from reelcare.register.exchange.spreadsheets import DoubtfulCell, SeveralSheets, TableReading
 from reelcare.register.progress import Progress, no_progress
 from reelcare.register.sheets import toml_table
@@ -118,11 +118,12 @@ def _judged(
 ) -> tuple[tuple[BadLine, ...], int, int]:
     """What of a table cannot be, how many of its rows are here already, and how many do not count."""
     if kind == "machines":
-        _cards, skipped, bad = spreadsheets.read_machines(writer, reading, progress)
+        _cards, skipped, bad = spreadsheets.read_machines(writer, reading, now, progress)
         return bad, skipped, 0
     if kind == "runs":
         file = spreadsheets.read_runs(writer, reading, now, progress)
-        return tuple(sorted(file.bad, key=lambda one: one.line)), 0, 0
+        _fresh, skipped = fit_in(writer, file)
+        return tuple(sorted(file.bad, key=lambda one: one.line)), skipped, 0
     found = done_tables.read_cells(writer, reading, titles, now=now, progress=progress)
     return found.bad, 0, found.earlier
 
