@@ -27,6 +27,7 @@ from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
 from reelcare.register.reading import foreign, queries
 from reelcare.register.reading import yard as yards
+from reelcare.register.views import night as nights
 from reelcare.register.writing.writer import Writer
 from tests.register.conftest import CARD, accept_all, carry_in, sql, while_it_waits
 from tests.servers import in_a_file
@@ -184,13 +185,18 @@ def test_a_run_that_was_taken_back_before_it_came_is_not_told(yard: Any, other: 
 
 
 def test_one_tag_given_to_two_machines_is_told_and_both_live_on(yard: Any, other: Writer, tmp_path: Path) -> None:
-    entry = other.add(e.Carded(card={"tag": "r1", "name": "Another"}), by="Bo", now=START)
+    place = yard.register.card(yard.machine, yard.now).place
+    entry = other.add(e.Carded(card={"tag": "r1", "name": "Another", "place": place}), by="Bo", now=START)
     found = take_over(yard.register, other, tmp_path, "a")
     assert "two machines are called R1: revise the card of one of them" in found.warnings
     with pytest.raises(Refused, match="two machines have this tag"):
         other.machine_id("R1")
     assert entry.machine is not None
     assert other.machine_id(entry.machine) == entry.machine
+    lane = {"number": 1, "hydrant": 1, "length": "300 m", "spacing": "68 m"}
+    other.add(e.Mapped(field={"id": "f", "place": place, "lanes": [lane]}), by="Bo", now=yard.now)
+    with pytest.raises(Refused, match="two machines have this tag"):
+        nights.plan(other, place, yard.now)
     other.add(e.Carded(card={"tag": "R1b", "name": "Another"}), machine=entry.machine, by="Bo", now=yard.now)
     assert other.machine_id("R1") == yard.machine
 

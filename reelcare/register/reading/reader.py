@@ -62,6 +62,15 @@ def entry_of(row: tuple[Any, ...]) -> e.Entry:
     return e.Entry(id, machine, moment(happened), moment(recorded), terminal, person, e.from_body(kind, parse(body)))
 
 
+def of_one_tag(tag: str, ids: Iterable[str]) -> Refused:
+    """Says that a tag names two machines: terminals that were apart have given it to both."""
+    says = _(
+        "{tag}: two machines have this tag, {ids}: name one by its id, and revise its card",
+        tag=tag, ids=" and ".join(ids),
+    )  # fmt: skip
+    return Refused(says)
+
+
 class Reader:
     """An open register, to read."""
 
@@ -192,14 +201,7 @@ class Reader:
         if not found and len(tag) == ID_LENGTH and self.is_machine(tag):
             found = [tag]
         if len(found) > 1:
-            ids = " and ".join(found)
-            raise Refused(
-                _(
-                    "{tag}: two machines have this tag, {ids}: name one by its id, and revise its card",
-                    tag=tag,
-                    ids=ids,
-                )
-            )
+            raise of_one_tag(tag, found)
         if not found and (now := self.renamed(tag)):
             raise Refused(_("{tag}: no machine has this tag now; {now} had it before", tag=tag, now=", ".join(now)))
         if not found:

@@ -33,7 +33,7 @@ from reelcare.core.wording import nearest
 from reelcare.register.acts import sets
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
-from reelcare.register.reading.reader import Reader
+from reelcare.register.reading.reader import Reader, of_one_tag
 from reelcare.register.views import fields, water
 from reelcare.register.views.fields import KnownField, RunOnLane
 
@@ -128,6 +128,9 @@ def plan(
             _("{place}: no machine stands there; `reelcare yard` says where they are, and a field says its place",
               place=place)
         )  # fmt: skip
+    for one in machines:  # lanes are given to machines by their tags
+        if len(same := [other.id for other in machines if other.tag.casefold() == one.tag.casefold()]) > 1:
+            raise of_one_tag(one.tag, same)
     return _planned(reader, known, machines, now, (begins, ends), dark_moves=dark_moves, system=system, tag=tag)
 
 
