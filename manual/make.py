@@ -45,13 +45,13 @@ done, and there is something to act on
 wrong use, or no such folder: the line says what would be right
 .TP
 .B 3
-no such register, or not one of ours
+no such register, or not a Reelcare register
 .TP
 .B 4
 the register is busy
 .TP
 .B 5
-the register is not whole
+the register is damaged
 .TP
 .B 6
 not allowed

@@ -26,9 +26,12 @@ SHARED = {"--register", "--units", "--language", "--view", "--slow", "--ascii", 
 HEADINGS = {
     "app": "Everywhere", "screen": "Screens of a machine", "yard": "Yard", "walk": "Walk-round", "steps": "Steps",
     "bench": "Bench", "set_up": "Set-up", "due": "Due", "weeks": "Weeks", "signals": "Signals",
-    "failures": "Failures", "marks": "Marks", "card": "Card", "book": "Book", "entry": "Whole entry",
+    "failures": "Failures", "marks": "Marks", "card": "Card", "book": "Book", "entry": "Details of an entry",
     "form": "Forms", "rows": "Lists", "choices": "Choices", "tick": "Boxes", "people": "Who is there",
     "sign": "Signing", "dialog": "One of several", "confirm": "Yes or no", "ask": "A few words", "help": "Help",
+    "start": "First day", "preview": "Spreadsheet", "done": "Last services", "waiting": "Carried in", "plan": "Plan",
+    "lanes": "Lanes", "night": "Night", "grid": "Grids", "line": "Lines to type in",
+    "turn": "Waiting for another program",
 }  # fmt: skip
 """What the first word of a binding's id is called, in the order in which it stands on the page."""
 

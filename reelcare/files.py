@@ -91,7 +91,7 @@ def being_made(path: Path) -> Iterator[Path]:
 
 
 def _private(path: Path) -> int:
-    """A file of one's own, made anew; nobody's link is followed."""
+    """A file of one's own, newly made; nobody's link is followed."""
     return os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR | getattr(os, "O_NOFOLLOW", 0), 0o600)
 
 

@@ -101,13 +101,13 @@ def test_a_catalogue_is_known_as_a_language_and_is_compiled_as_it_stands(path: P
 
 SAME_IN = {
     "es": {
-        "Demo", "demo", "Enter", "No", "no", "Plan", "plan", "terminal", "terminal {terminal}", "ID", "PLAN",
+        "Demo", "demo", "No", "no", "Plan", "plan", "terminal", "terminal {terminal}", "ID", "PLAN",
         "%(prog)s: error: %(message)s\n", "Hydraulic Institute, Engineering Data Library",
     },
     "fr": {
-        "air", "compensation", "copies", "correction", "corrections", "force", "injection", "instruction", "machine",
-        "machines", "? 1 question (a)", "Note", "note", "notes", "options", "Plan", "plan", "question", "questions",
-        "signal", "ID", "PLAN", "POSITION", "VOLUME",
+        "air", "compensation", "copies", "correction", "corrections", "force", "injection", "instruction", "intact",
+        "machine", "machines", "? 1 question (a)", "Note", "note", "notes", "options", "Plan", "plan", "question",
+        "questions", "signal", "ID", "PLAN", "POSITION", "VOLUME",
         "terminal", "terminal {terminal}", "turbine", "volume", "{n} machine", "{n} minute",
         "Hydraulic Institute, Engineering Data Library",
     },

@@ -16,7 +16,7 @@ from reelcare.core.machine.particulars import particulars
 from reelcare.core.state import fix_by
 from reelcare.core.state.counters import Totals
 from reelcare.core.text import _
-from reelcare.core.wording import so_many
+from reelcare.core.wording import count_text
 from reelcare.register.opening import open_writer
 from reelcare.register.views.book import BookLine, book
 from reelcare.register.views.entry_details import details
@@ -53,7 +53,7 @@ def test_the_scales_of_a_plan_and_the_keys_of_a_keyboard_are_words_of_the_langua
 
 
 def test_one_is_counted_as_one_and_more_as_more() -> None:
-    assert [so_many(state, n) for state, n in (("held", 1), ("held", 2), ("due", 1), ("due", 0))] == [
+    assert [count_text(state, n) for state, n in (("held", 1), ("held", 2), ("due", 1), ("due", 0))] == [
         "1 retenida", "2 retenidas", "1 toca", "0 tocan",
     ]  # fmt: skip
 

@@ -87,7 +87,7 @@ class Formatter(argparse.HelpFormatter):
     """Help as wide as the terminal, whose lines stay lines."""
 
     def __init__(self, prog: str) -> None:
-        # it is made anew for every option: the library would load much, and each time, to find the width
+        # it is made again for every option: the library would load much, and each time, to find the width
         super().__init__(prog, width=columns() - 2)
 
     def _fill_text(self, text: str, width: int, indent: str) -> str:
@@ -179,7 +179,7 @@ def add_command(commands: Any, command: Command) -> None:
         options.add_argument("--at", metavar="TIME", help=_("when it happened; now if absent"))
     if command.signs:
         options.add_argument(
-            "--clock-is-right", action="store_true", help=_("sign, though the last entry is of a later time")
+            "--clock-is-right", action="store_true", help=_("sign, even though the last entry has a later time")
         )
     add_shared_options(options, app=command.app)
     name_slots(parser)

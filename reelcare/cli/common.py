@@ -72,7 +72,7 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     if is_new and not asked.only_reads:
         stop_without_folder(named)
     looks, worked_out = asked.view or asked.only_reads, False
-    told = mark("an older version kept the totals differently: worked out anew")
+    told = mark("an older version kept the totals differently: worked out again")
     tell = tell_how_far(_(told if looks else mark("brought up to date: an older version kept the totals differently")))
 
     def progress(done: int, of: int) -> None:
@@ -87,8 +87,8 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
         # a name that is mistyped must not read as an empty yard
         say(_("{register}: a new register was made", register=named))
     if worked_out:
-        say(_("an older version kept the totals differently: worked out for this look alone; `reelcare rebuild` keeps "
-              "them"))  # fmt: skip
+        say(_("an older version kept the totals differently: worked out for this time only; "
+              "`reelcare rebuild` keeps them"))  # fmt: skip
     if register.warning:
         say(_("warning: {warning}", warning=register.warning))
     return register
@@ -138,7 +138,7 @@ def refuse_wrong_times(asked: argparse.Namespace) -> None:
     if hasattr(asked, "by") and asked.at is not None:
         moment_of(asked.at, UTC)
     if not asked.only_reads and getattr(asked, "as_of", None) is not None:
-        raise Problem(_("--as-of: for looking alone; --at says when what is written happened"))
+        raise Problem(_("--as-of: for reading only; when you write, --at says when it happened"))
 
 
 def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | None = None) -> Entry:

@@ -22,7 +22,9 @@ def add_filters(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--part", metavar="PART", type=values.word, help=_("of one part"))
     parser.add_argument("--person", metavar="NAME", type=values.word, help=_("what is given to one person"))
     parser.add_argument("--overdue", action="store_true", help=_("only what is past its grace, holds, or is unknown"))
-    parser.add_argument("--within", metavar="DAYS", type=values.days, help=_("only what is likely due in so many days"))
+    parser.add_argument(
+        "--within", metavar="DAYS", type=values.days, help=_("only what is likely due within this many days")
+    )
 
 
 def wanted(asked: argparse.Namespace, reader: Reader) -> DueFilter:

@@ -61,7 +61,7 @@ def tell(register: Writer, before: int, *, deleted: bool = False) -> None:
 
 def _asked() -> str:
     """The file that is to be made; '' for none."""
-    print(_("File to keep it in (Enter alone: not kept): "), end="", file=sys.stderr, flush=True)
+    print(_("File to save it in (Enter alone: not saved): "), end="", file=sys.stderr, flush=True)
     try:
         return input().strip()
     except (EOFError, KeyboardInterrupt):
@@ -79,5 +79,5 @@ def _kept(register: Writer, path: str) -> bool:
     except RegisterError as why:
         common.say(str(why))
         return False
-    common.say(_("kept: `reelcare --register {path}` opens it; it is no demo any more", path=to))
+    common.say(_("kept: `reelcare --register {path}` opens it; it is no longer a demo", path=to))
     return True

@@ -74,7 +74,7 @@ def demo(asked: argparse.Namespace) -> int:
         asked.open_on = ""
         return open_app(asked)
     if asked.view:
-        raise Problem(_("--view and demo: to look only, or to make a register; not both"))
+        raise Problem(_("--view and demo: view only, or make a register; not both"))
     if not asked.no_app:
         stop_if_not_a_terminal()
         _suit_the_terminal(asked)

@@ -72,8 +72,8 @@ class _WholeHelp(Parser):
         told.end_section()
         told.add_text(
             _(
-                "Where a command takes them, --json, --as-of, --by and --at stand before or after it, "
-                "too; `reelcare COMMAND --help` shows all that it takes."
+                "Where a command takes --json, --as-of, --by or --at, they may come before or "
+                "after it; `reelcare COMMAND --help` shows all its options."
             )
         )
         told.add_text(self.epilog)
@@ -184,7 +184,7 @@ def _up_to_the_command(words: Sequence[str]) -> tuple[list[str], list[str]]:
         if name not in BEFORE and name not in FLAGS_BEFORE:
             meant = suggestions.option(name, [*BEFORE, *FLAGS_BEFORE])
             cure = _("did you mean {word}?", word=meant) if meant else _("`reelcare --help` shows those")
-            raise Problem(_("{name}: this option cannot stand before a command; {cure}", name=name, cure=cure))
+            raise Problem(_("{name}: this option cannot come before a command; {cure}", name=name, cure=cure))
         at += 2 if name in BEFORE and not given else 1
     return list(words[:at]), [word for word in words[at : at + 1] if word != "--"] + list(words[at + 1 :])
 
@@ -201,7 +201,7 @@ def _refuse_what_is_not_shared(parser: argparse.ArgumentParser, before: list[str
             if taken is None:
                 raise Problem(_("{name}: {app} takes none; `{prog} --help` says what it takes", name=name, app=app,
                                 prog=parser.prog))  # fmt: skip
-            raise Problem(_("{name}: stands behind {app}, where it is {metavar}", name=name, app=app,
+            raise Problem(_("{name}: comes after {app}, where it is {metavar}", name=name, app=app,
                             metavar=taken.metavar))  # fmt: skip
 
 
@@ -246,7 +246,7 @@ def _options_first(parser: argparse.ArgumentParser, words: Sequence[str]) -> lis
 def _refuse_empty(parser: argparse.ArgumentParser, arguments: Iterable[str]) -> None:
     """Raise Problem for an empty argument where one can be left out: nobody who names no machine means all of them."""
     if any(action.nargs == "?" for action in parser._get_positional_actions()) and not all(map(str.strip, arguments)):
-        raise Problem(_("an argument is empty; `{prog} --help` says what stands there", prog=parser.prog))
+        raise Problem(_("an argument is empty; `{prog} --help` says what belongs there", prog=parser.prog))
 
 
 def _is_option(parser: argparse.ArgumentParser, word: str) -> bool:

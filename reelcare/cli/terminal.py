@@ -8,7 +8,7 @@ import sys
 
 from reelcare.cli.problem import Problem
 from reelcare.core.text import _
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 
 LONGEST = 1000
 """The characters of the longest line about a command, on standard error."""
@@ -53,4 +53,4 @@ def progress_bar() -> Progress:
         sys.stderr.write(f"\r{line}\r{' ' * len(line)}\r" if done >= of else f"\r{line}\r")
         sys.stderr.flush()
 
-    return draw if sys.stderr.isatty() else quietly
+    return draw if sys.stderr.isatty() else no_progress

@@ -25,7 +25,7 @@ def clean(text: str, *, lines: bool = False) -> str:
     if text.isascii() and text.isprintable():
         return text.strip()
     kept = []
-    text = handed_on(text)
+    text = from_locale_bytes(text)
     for sign in unicodedata.normalize("NFC", text.replace("\r\n", "\n")):
         if sign in "\n\t" and lines:
             kept.append(sign)
@@ -80,11 +80,11 @@ def _number(sign: str) -> str:
     return "".join(f"\\u{units[at : at + 4]}" for at in range(0, len(units), 4))
 
 
-def handed_on(text: str) -> str:
-    """The text that a word from outside stands for where the locale had no letters for it (PEP 383): its bytes, read as
-    UTF-8. A word that is no such thing comes back as it is.
+def from_locale_bytes(text: str) -> str:
+    """Decode as UTF-8 the bytes that a locale without UTF-8 could only pass on as surrogates (PEP 383). Any other text
+    comes back as it is.
 
-    >>> handed_on("\\udcc5\\udc81ukasz"), handed_on("\\udcff") == "\\udcff"
+    >>> from_locale_bytes("\\udcc5\\udc81ukasz"), from_locale_bytes("\\udcff") == "\\udcff"
     ('Łukasz', True)
     """
     try:

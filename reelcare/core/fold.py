@@ -4,7 +4,7 @@ The rules of this file: a state is a pure function of the machine's entries and 
 zone of days, sheets, this register's view of what others wrote). Entries count in their order (`Entry.order`) and
 without those that are cancelled, whichever way they came in; what a clock dated that was ahead counts where it was
 written, so that it neither hides what came after it nor is charged to it. Folding on with newer entries gives what
-folding all of them anew gives.
+folding all of them again gives.
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ def _begin(machine: str, standing: Sequence[e.Entry], known: Known) -> FoldState
 
 
 def advance(state: MachineState, entries: Iterable[e.Entry], known: Known) -> MachineState | None:
-    """The state after newer entries of its machine; None where the machine must be folded anew.
+    """The state after newer entries of its machine; None where the machine must be folded again.
 
     That is so where one of them comes before what was folded already, changes what earlier entries did, tells another
     beginning of its use, or falls on a day before the first (a clock that is put back at midnight shows it once more);
@@ -106,7 +106,7 @@ def _apply(state: FoldState, one: e.Entry, known: Known) -> None:
     if one.id in uncounted.waiting:
         what.apply_waiting(state, one, known)
     elif one.id in uncounted.told and isinstance(what, (e.Run, e.Reading)):
-        what.apply_told(state, one, known)
+        what.apply_unaccepted(state, one, known)
     else:
         what.apply(state, one, known)
 
@@ -123,7 +123,7 @@ def effective(entries: Iterable[e.Entry], known: Known = _NOTHING) -> list[e.Ent
 
 
 def counted(entries: Iterable[e.Entry], known: Known) -> list[e.Entry]:
-    """The entries that count here, in order: `effective` without those that wait for a name."""
+    """The entries that count here, in order: `effective` without those that wait to be accepted."""
     waiting = known.uncounted.waiting
     return [one for one in effective(entries, known) if one.id not in waiting]
 

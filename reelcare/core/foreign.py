@@ -94,8 +94,8 @@ class _View:
         if one.entry.by == one.what.name:
             self._began.add((chain, one.entry.recorded, _number(one.entry.id)))
 
-    def _said_there(self, person: Person) -> list[_Enrolment]:
-        """The enrolments on which a chain goes by for a name: its own, else those that it has accepted."""
+    def _enrolments_for(self, person: Person) -> list[_Enrolment]:
+        """The enrolments that a chain takes for a name: its own, else those that it has accepted."""
         return self._enrolled.get(person) or self._named.get(person) or []
 
     def is_known(self, person: Person) -> bool:
@@ -103,7 +103,7 @@ class _View:
         name, _chain = person
         if not any(one.counts for one in self._by_name.get(name, ())):
             return False
-        there = self._said_there(person)
+        there = self._enrolments_for(person)
         if there:
             return any(one.counts for one in there)
         # an older program, or another terminal of the same register: known, unless somebody else is called so
@@ -119,7 +119,7 @@ class _View:
     def _may_claim(self, one: e.Entry) -> bool:
         """Whether its author had the right by what anybody says of them."""
         person = (one.by, self._chain_of(one.terminal))
-        there = self._said_there(person) or self._by_name.get(one.by, [])
+        there = self._enrolments_for(person) or self._by_name.get(one.by, [])
         here = [each for each in self._by_name.get(one.by, ()) if each.counts] if self.is_known(person) else []
         return any(may(each.what.role, one.what.least_role) for each in (*there, *here))
 

@@ -50,26 +50,26 @@ USUAL: Mapping[str, tuple[str, ...]] = {
 """The usual words for each part, in English, Spanish and French (common practice, no source)."""
 
 
-def usual(text: str) -> str:
-    """The part that a word means, by its name or a usual word for it; '' where there is none.
+def part_called(text: str) -> str:
+    """The part that a word names, by its name or a usual word for it; '' where there is none.
 
-    >>> usual("Tyre"), usual("end stop"), usual("dynamo")
+    >>> part_called("Tyre"), part_called("end stop"), part_called("dynamo")
     ('wheels', 'end stop', '')
     """
     word = " ".join(text.casefold().split())
     return word if word in PARTS else next((part for part, words in USUAL.items() if word in words), "")
 
 
-def meant(text: str) -> tuple[str, ...]:
+def parts_matching(text: str) -> tuple[str, ...]:
     """The parts that what is typed so far can mean: the one that it names, else those of which a word begins so.
 
-    >>> meant("le"), meant("tur")
+    >>> parts_matching("le"), parts_matching("tur")
     (('level wind', 'legs'), ('drive', 'turntable'))
     """
     word = " ".join(text.casefold().split())
     if not word:
         return ()
-    if exact := usual(word):
+    if exact := part_called(word):
         return (exact,)
     return tuple(part for part in PARTS if any(one.startswith(word) for one in (part, *USUAL[part])))
 

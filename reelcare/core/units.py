@@ -160,7 +160,7 @@ def _number(digits: str, text: str) -> float:
     if _PARTED.fullmatch(digits) and localized(POINT) != POINT:
         raise UnitsError(
             _(
-                "{short}: the sign could be that of decimals or part thousands; write {whole} or {part}",
+                "{short}: the sign could be for decimals or separate thousands; write {whole} or {part}",
                 short=_short(text),
                 whole=digits.replace(",", ""),
                 part=digits.replace(",", ".") + "0",
@@ -168,7 +168,7 @@ def _number(digits: str, text: str) -> float:
         )
     if "," in digits:
         raise UnitsError(_(
-            "{short}: a comma could be a decimal sign or part thousands; write {digits} or leave it out",
+            "{short}: a comma could be a decimal sign or separate thousands; write {digits} or leave it out",
             short=_short(text), digits=digits.replace(",", "."),
         ))  # fmt: skip
     value = float(digits)

@@ -122,7 +122,7 @@ def nearest(word: str, known: Sequence[str]) -> str:
     as_written = {one.lower(): one for one in known}
     close = closest(word.lower(), tuple(as_written))
     if not close:
-        return _("; known are: {known}", known=", ".join(known))
+        return _("; choose from {known}", known=", ".join(known))
     return _("; did you mean {word}?", word=as_written[close])
 
 
@@ -235,8 +235,9 @@ def with_answer(asked: str, seen: str) -> str:
     return f"{asked} - {seen}" if names_several and not asked.endswith("?") else f"{asked} {seen}"
 
 
-def so_many(word: str, n: int) -> str:
-    """So many machines, or lines of the work list, of which a word is true."""
+def count_text(word: str, n: int) -> str:
+    """The number of machines, or lines of the work list, in a state, as text: `3 held`. Raises KeyError for other
+    words."""
     return {
         "held": plural("{n} held", "{n} held", n),
         "late home": plural("{n} late home", "{n} late home", n),

@@ -39,8 +39,8 @@ class Busy(RegisterError):
     exit_code = 4
 
 
-class NotWhole(RegisterError):
-    """The register is damaged."""
+class Damaged(RegisterError):
+    """A register, a copy or a carry file is damaged."""
 
     exit_code = 5
 

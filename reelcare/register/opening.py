@@ -13,7 +13,7 @@ from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
 from reelcare.register.database.opening import Opened, open_register
 from reelcare.register.integrity import witness
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.reading import foreign, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
@@ -25,7 +25,7 @@ def open_reader(where: Path | str) -> Reader:
     Nothing in it changes, not even to bring an older version up to date: that is done in memory. Raises a RegisterError
     in one clear line.
     """
-    opened = open_register(where, _rebuild(quietly), create=False, read_only=True)
+    opened = open_register(where, _rebuild(no_progress), create=False, read_only=True)
     return Reader(_with_what_was_witnessed(opened), where)
 
 
@@ -35,7 +35,7 @@ def open_writer(
     create: bool = True,
     read_only: bool = False,
     entropy: Callable[[int], bytes] = os.urandom,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> Writer:
     """Open a register to write, or make one where there is none. Raises a RegisterError in one clear line.
 
@@ -49,8 +49,8 @@ def open_writer(
 
 
 def open_again(writer: Writer) -> None:
-    """Open the register of a writer anew, as after going back to a copy: whoever has the writer goes on with it."""
-    opened = open_register(writer.opened_by, _rebuild(quietly), create=False)
+    """Open the register of a writer again, as after going back to a copy: whoever has the writer goes on with it."""
+    opened = open_register(writer.opened_by, _rebuild(no_progress), create=False)
     Writer.__init__(writer, _with_what_was_witnessed(opened), writer.opened_by)
 
 

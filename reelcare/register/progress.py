@@ -1,4 +1,5 @@
-"""How far long work is: told by who works to who waits, and stopped by what the telling raises."""
+"""Progress of long work: the worker reports it through a callback, and an exception from the callback stops the
+work."""
 
 from __future__ import annotations
 
@@ -7,15 +8,15 @@ from typing import TypeVar
 
 Item = TypeVar("Item")
 Progress = Callable[[int, int], None]
-"""Told how many of how many are done; what it raises stops the work."""
+"""Called with how many of how many items are done; an exception from it stops the work."""
 
 
-def quietly(done: int, of: int) -> None:
-    """Progress that nobody looks at."""
+def no_progress(done: int, of: int) -> None:
+    """Report progress to nobody."""
 
 
-def telling(items: Iterable[Item], of: int, progress: Progress, each: int = 1) -> Iterator[Item]:
-    """`items` one after the other: before every `each`-th it is told how many are done, and at last that all are."""
+def with_progress(items: Iterable[Item], of: int, progress: Progress, each: int = 1) -> Iterator[Item]:
+    """Yield the items; report progress before every `each`-th one, and at the end that all are done."""
     for number, one in enumerate(items):
         if number % each == 0:
             progress(number, of)

@@ -175,7 +175,7 @@ def _model_of(own: Path, shipped: Path) -> tuple[MachineModel, list[str]]:
     problems = []
     if (own / OLD_POSITIONS).is_file():
         problems.append(
-            _("{own}: not read any more; move its content to {own2}", own=own / OLD_POSITIONS, own2=own / MACHINE)
+            _("{own}: no longer read; move its content to {own2}", own=own / OLD_POSITIONS, own2=own / MACHINE)
         )
     path = own / MACHINE
     if path.is_file():

@@ -22,9 +22,10 @@ from reelcare.reports.blocks import Block, Document, Paragraph, table
 BOX = "☐"
 LINE = "........................................"
 STOPS = mark(
-    "! stops: where it is wrong, put it right and look again before you go on; what is broken, and a stop test that "
-    "fails, holds the machine: do not run it. To stop at any moment: trip the stop bar or shut the water, and stand "
-    "clear. The machine's manual and local codes come first; this paper is no permission to skip them."
+    "! marks a stop question: if the answer is wrong, put it right and look again before you go "
+    "on. If something is broken, or a stop test fails, the machine is held: do not run it. To "
+    "stop at any moment: trip the stop bar or shut the water, and stand clear. The machine's "
+    "manual and local codes come first; this paper is no permission to skip them."
 )
 ENTER = mark("Enter it afterwards: w, then e in the app, or `check {tag} --from-paper --at TIME`.")
 
@@ -41,7 +42,7 @@ def blank(
     """The sheet of a walk as a form for one machine (its id); `judged` is what it is judged by, `held` what holds the
     machine as it is printed, and `known` what whoever begins should know."""
     card, language = walk.card, walk.language
-    told = (Paragraph(" ".join(held), "bad"), Paragraph("; ".join(known), "heed"))
+    told = (Paragraph(" ".join(held), "bad"), Paragraph("; ".join(known), "warning"))
     parts: list[Block] = [one for one in told if one.words]
     if walk.sheet.gates:
         parts.append(Paragraph(_("Judged by: {limits}.", limits="; ".join(map(_judged, judged))), "small"))

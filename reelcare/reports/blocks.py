@@ -12,7 +12,7 @@ from typing import Literal
 
 from reelcare.core.text import _
 
-Tone = Literal["", "good", "heed", "bad", "small"]
+Tone = Literal["", "good", "warning", "bad", "small"]
 
 
 @dataclass(frozen=True, slots=True)

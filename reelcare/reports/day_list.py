@@ -83,7 +83,7 @@ def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str
         parts.append(
             Paragraph(
                 _("Make safe first, on each machine: {energies}", energies=", ".join(_(ENERGIES[one]) for one in safe)),
-                "heed",
+                "warning",
             )
         )
     if hurts := dict(_cautions(lines, language)):

@@ -163,8 +163,8 @@ def document(found: PlannedNight, stamp: str, language: str) -> Document:
         parts.append(Heading(_("Good to know")))
         parts += map(Paragraph, told)
     parts.append(Paragraph(
-        _("The end of each run is attended. The machine's manual and local rules come first; no move in the dark "
-          "without somebody's word for it."), "heed",
+        _("Somebody is present at the end of each run. The machine's manual and local codes come "
+          "first; no move in the dark unless somebody has allowed it."), "warning",
     ))  # fmt: skip
     place = found.field.place or found.field.id
     first, last = (moment_of(at).astimezone(found.zone) for at in (found.asked.begins, found.asked.ends))

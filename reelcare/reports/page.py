@@ -25,7 +25,7 @@ td, th, h1, p { overflow-wrap: anywhere; }
 th { text-align: left; font-weight: 600; color: #55605b; border-bottom: 1.5px solid #55605b; padding: .2rem .6rem .2rem 0; }
 td { border-bottom: 1px solid #dfe4e1; padding: .22rem .6rem .22rem 0; vertical-align: top; }
 td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
-.bad { font-weight: 700; color: #9c2b20; } .heed { font-weight: 600; color: #8a5a00; } .good { color: #22663f; }
+.bad { font-weight: 700; color: #9c2b20; } .warning { font-weight: 600; color: #8a5a00; } .good { color: #22663f; }
 .small { font-size: .85em; color: #55605b; } code { font-family: "DejaVu Sans Mono", Consolas, monospace; font-size: .85em; }
 .sign { margin-top: 2.4rem; display: flex; gap: 3rem; } .sign div { flex: 1; border-top: 1px solid #1d2321; padding-top: .2rem; }
 svg { max-width: 100%; height: auto; } svg.code { float: right; width: 22mm; height: 22mm; margin: 0 0 .3rem 1rem; }

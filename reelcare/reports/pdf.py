@@ -24,7 +24,7 @@ from reelcare.reports.blocks import Bars, Block, Columns, Document, Heading, Par
 
 FONTS = Path(__file__).with_name("fonts")
 INK, SOFT, FILL = (29, 35, 33), (85, 96, 91), (79, 143, 136)
-TONES = {"": INK, "good": (34, 102, 63), "heed": (138, 90, 0), "bad": (156, 43, 32), "small": SOFT}
+TONES = {"": INK, "good": (34, 102, 63), "warning": (138, 90, 0), "bad": (156, 43, 32), "small": SOFT}
 MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
 """Millimetres at the edge and from line to line, and points of the letters."""
 
@@ -46,7 +46,7 @@ HEADING, COLUMNS = 11.0, 48.0
 IN_A_LINE, MOST_KEPT = 24, 20
 """Letters that a line of a cell holds at least in a table of a few columns, and lines that are kept with a heading."""
 CLOSER = (1.0, 0.95, 0.925, 0.9, 0.875, 0.85, 0.825, 0.8, 0.75, 0.7)
-"""How much smaller a report is set, one after the other, until it stays on one page."""
+"""The scales that are tried, one after the other, until a report that is set close stays on one page."""
 Sheet = Literal["a4", "letter"]
 
 
@@ -203,7 +203,7 @@ class _Pen:
                 self.line_of(one.words, size=11, style="B")
             case Paragraph():
                 small = one.tone == "small"
-                bold = "B" if one.tone in ("good", "bad", "heed") else ""
+                bold = "B" if one.tone in ("good", "bad", "warning") else ""
                 if one.words:
                     size = (SMALL if small else TEXT) * self._scale
                     self.line_of(one.words, size=size, style=bold, tone=TONES[one.tone])

@@ -13,7 +13,7 @@ from itertools import zip_longest
 
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.checks.quality import looks
+from reelcare.core.checks.quality import timed_answers
 from reelcare.core.checks.sheet import GATE_TITLES, Gate, Question
 from reelcare.core.checks.verdict import Given
 from reelcare.core.entries.checks import signs
@@ -59,7 +59,7 @@ def machine(
         ]),
         Heading(_("Particulars")),
         pairs(particulars(one.card, system)),
-        Heading(_("Faults that stand open")),
+        Heading(_("Open faults")),
         table(
             (_("since"), _("part"), _("what is wrong"), _("holds"), _("status")),
             [
@@ -72,7 +72,7 @@ def machine(
         table((_("when"), _("what"), _("says"), _("by")), [_book(line, zone, system) for line in book]),
         Heading(_("Heads")),
         Paragraph(
-            _("What is on this paper is so in a register whose chains end in these, or go through them:"), "small"
+            _("This was printed from a register whose chains ended in these heads:"), "small"
         ),
         table((_("terminal"), _("entries"), _("digest")), [(one.terminal, one.count, one.digest) for one in heads]),
     ]  # fmt: skip
@@ -112,7 +112,7 @@ def _services(one: MachineNow, language: str, system: units.System) -> list[Bloc
     last = [_last(one, line, language, system) for line in reversed(done)]
     parts.append(table(heads, last, numbers=(2, 3)))
     if never := [line.item.title(language) for line in one.dues if not line.last_done]:
-        parts.append(Paragraph(_("never done, as far as is known: {items}", items="; ".join(never)), "heed"))
+        parts.append(Paragraph(_("never done, as far as is known: {items}", items="; ".join(never)), "warning"))
     return parts
 
 
@@ -143,7 +143,7 @@ def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, .
 VERDICTS = {
     "passed": mark("Signed as complete."),
     "held": mark("It held the machine."),
-    "left": mark("Given up; it clears nothing."),
+    "left": mark("Given up: it does not clear the machine."),
     "open": mark("Not ended."),
 }
 """How a check ended, as its paper says it."""
@@ -173,7 +173,7 @@ def check(
     parts: list[Block] = [
         Paragraph(_(VERDICTS[verdict]), "good" if verdict == "passed" else "bad"),
     ]
-    fast = {looked.given.id for looked in looks(walk) if looked.fast}
+    fast = {looked.given.id for looked in timed_answers(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
     reasons = _reasons(found)
     for stage, after in zip_longest(walk.sheet.stages, walk.sheet.stages[1:]):
@@ -207,7 +207,7 @@ def check(
 
 WHY_AGAIN = {
     "again": mark("answered again"),
-    "order": mark("does not count: a question before it was open"),
+    "order": mark("does not count: an earlier question was still open"),
     "wrong": mark("to be put right, and answered again"),
     "moved": mark("asked again, as this changed it: {ask}"),
     "person": mark("asked again, as another person went on"),

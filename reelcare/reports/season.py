@@ -73,7 +73,7 @@ def _together(holds: Iterable[Hold]) -> timedelta:
 
 
 def season(tag: str, entries: Iterable[e.Entry], known: Known, first: datetime, last: datetime) -> SeasonReport:
-    """The season of one machine, from all its entries; what waits for a name here is not counted."""
+    """The season of one machine, from all its entries; what waits to be accepted here is not counted."""
     plans = known.plans
     # in UTC: between two moments of one zone with summer time lies what its clocks show
     first, last = first.astimezone(UTC), last.astimezone(UTC)

@@ -24,15 +24,15 @@ QUIET = 4
 MODULE, LETTERS = 10, 90
 """Units of the drawing for a module, and for the lines of text under the code."""
 SMALLEST, MOST_LINES = 18, 4
-"""Units of the drawing that letters keep at least, as people read them at arm's length; what is longer is told in so
-many lines (common practice, no source)."""
+"""The smallest letters [units of the drawing] that are read at arm's length, and into how many lines at most a longer
+text is broken (common practice, no source)."""
 
 NARROW, BROAD, BOLD = " .,:;'|!()[]-/ijlrtf", "MWmw@%", 1.15
 """Letters that are narrower and broader than others, and how much broader bold ones are (measured in DejaVu Sans, which
 is broader than the other fonts of the drawing)."""
 
 SIGNS_ON_A6 = 48
-"""How many signs of a line are read at arm's length on a sheet of A6."""
+"""How many characters of a line are read at arm's length on a sheet of A6."""
 
 
 def code(machine: str, tag: str) -> Any:

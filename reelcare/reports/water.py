@@ -54,11 +54,11 @@ def document(
         parts.append(Paragraph(_("about {energy} kWh at the inlets, by the set kept last for each machine",
                                  energy=f"{energy[0] / KWH:.0f}")))  # fmt: skip
         if energy[1]:
-            parts.append(Paragraph(_("energy not known of {machines}", machines=", ".join(energy[1])), "heed"))
+            parts.append(Paragraph(_("energy not known of {machines}", machines=", ".join(energy[1])), "warning"))
     if unknown:
         parts.append(Paragraph(
-            plural("the water of {n} run is not known: more was given than stands here",
-                   "the water of {n} runs is not known: more was given than stands here", unknown), "heed",
+            plural("the water of {n} run is not known: more was given than is listed here",
+                   "the water of {n} runs is not known: more was given than is listed here", unknown), "warning",
         ))  # fmt: skip
     after = whole
     for night in nights:

@@ -71,13 +71,13 @@ class Reelcare(KeyedApp):
         self.app_resume_signal.subscribe(self, lambda _: self.action_draw_again(), immediate=True)
         self.person = sign_in.only_person(self)
         self.call_after_refresh(gc.enable)
-        self.call_after_refresh(self.look_around)
+        self.call_after_refresh(self.check_health)
         if self._opens_on:
             self.push_screen(self.screen_for(requests.OpenBench(self._opens_on)))
         elif not (self.register.read_only or self.register.roles() or self.register.machine_ids()):
             self.push_screen(self.screen_for(requests.OpenStart()))
 
-    def look_around(self) -> None:
+    def check_health(self) -> None:
         """Look for what is wrong with clock and register, and tell it."""
         from reelcare.tui.host.startup_checks import warnings  # once the yard stands on the screen
 

@@ -63,10 +63,10 @@ class Host(Protocol):
     def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
         """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
 
-    def look_around(self) -> None:
+    def check_health(self) -> None:
         """Look for what is wrong with clock and register, and tell it."""
 
-    def hush(self) -> None:
+    def clear_notice(self) -> None:
         """Take away what is told."""
 
     def leave_for_demo(self) -> None:
@@ -244,7 +244,7 @@ class BaseScreen(LeftOnce[None]):
         return Content("")
 
     def refresh_head(self) -> None:
-        """Read how the machine stands, and write the head and the standing line anew."""
+        """Read how the machine stands, and write the head and the standing line again."""
         if self.machine_id:
             token = self.register.change_token()
             self.seen = yard.machine_now(
@@ -261,7 +261,7 @@ class BaseScreen(LeftOnce[None]):
         demo = ((DEMO, "bold reverse"), " ") if self.register.is_demo else ()
         width = self.app.size.width - 2 - (len(DEMO) + 1 if demo else 0)
         who = f"{self._who()}, {_(self.host.role)}" if self.host.person else _("nobody yet: p")
-        who = _("to look only") if self.register.read_only else who
+        who = _("view only") if self.register.read_only else who
         when = f"{weekday_and_time(now)}   "
         where = self.where()
         if len(where) + 2 + len(when) + len(who) > width:

@@ -58,7 +58,7 @@ def bind(
 
 
 EVERYWHERE: list[BindingType] = [
-    bind("app.person", "p", mark("Who"), mark("Says who is at this terminal")),
+    bind("app.person", "p", mark("Who"), mark("Changes the person at this terminal")),
     bind("app.units", "u", mark("Units"), mark("Metric or US customary units"), show=False),
     bind("app.language", "l", mark("Language"), mark("English, Spanish or French"), show=False),
     bind("app.help", "question_mark", mark("Help"), mark("The keys of this screen")),

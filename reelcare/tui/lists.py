@@ -14,7 +14,7 @@ from textual.worker import Worker, get_current_worker
 from reelcare.core.text import _, mark
 from reelcare.register.errors import RegisterError
 from reelcare.register.opening import open_beside, write_beside
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import yard_reading
@@ -109,7 +109,7 @@ class GatheringScreen(ListScreen):
         how far it is; leaving the screen, or asking for something else, stops it.
         """
         if not yard_reading.is_large(self.register):
-            show(work(self.register, quietly))
+            show(work(self.register, no_progress))
             return
         rows = self.query_one(Rows)
         rows.tell_reading(reading=True)
@@ -121,10 +121,10 @@ class GatheringScreen(ListScreen):
         self._beside(work, all_is_read, open_beside)
 
     def follow(self, *, others: bool = True) -> None:
-        """Keep of when the rows are; a large yard is gathered anew for another day, not for what others write."""
+        """Keep of when the rows are; a large yard is gathered again for another day, not for what others write."""
         super().follow(others=others and not yard_reading.is_large(self.register))
 
-    def work_beside(
+    def work_in_background(
         self,
         work: Callable[[Writer, Progress], Gathered],
         show: Callable[[Gathered], None],
@@ -138,7 +138,7 @@ class GatheringScreen(ListScreen):
         be stopped."""
         if not large:
             try:
-                found = work(self.register, quietly)
+                found = work(self.register, no_progress)
             except (RegisterError, ValueError) as why:
                 failed(str(why))
                 return
@@ -172,7 +172,7 @@ class GatheringScreen(ListScreen):
                 if worker.is_cancelled:
                     self._tell_stopped(stopped, found)
                     return
-                self.app.call_from_thread(self.host.hush)
+                self.app.call_from_thread(self.host.clear_notice)
                 self.app.call_from_thread(show, found)
 
         self.run_worker(beside, thread=True, exclusive=True, group=_GROUP)

@@ -149,7 +149,7 @@ class OpenFailures(Opens[None]):
 
 
 class OpenWaiting(Opens[None]):
-    """What was carried in and waits for a name."""
+    """What was carried in and waits to be accepted."""
 
 
 class OpenStart(Opens[None]):

@@ -23,7 +23,7 @@ from reelcare.tui.text import NothingSteers, PlainSigns
 DUSK, NOON = "reelcare-dusk", "reelcare-noon"
 
 
-class Inks(NamedTuple):
+class Palette(NamedTuple):
     """The colours of one theme: four grounds that text stands on, and what it is written in."""
 
     ground: str
@@ -43,18 +43,18 @@ class Inks(NamedTuple):
 
 
 # Night over a field: wet earth, stubble, leaf, ripe grain, brick; water for what can be acted on.
-DARK_INKS = Inks(
+DARK_INKS = Palette(
     ground="#171b17", field="#1e241e", band="#29312a", chosen="#1f3d37", text="#e4dfce", strong="#f4f0e0",
     faint="#a3a593", accent="#9ad4ca", held="#ea8a72", due="#e3b458", clear="#9cc274", line="#454f46",
 )  # fmt: skip
 # The same field at midday, on paper.
-LIGHT_INKS = Inks(
+LIGHT_INKS = Palette(
     ground="#f5f1e4", field="#ece7d6", band="#e1dac4", chosen="#bcd6cd", text="#23261b", strong="#14170f",
     faint="#56574a", accent="#0f5650", held="#98281a", due="#7a4c00", clear="#2f5c1a", line="#b9b29a",
 )  # fmt: skip
 
 
-def _theme(name: str, inks: Inks, *, dark: bool) -> Theme:
+def _theme(name: str, inks: Palette, *, dark: bool) -> Theme:
     """The framework's theme of these colours; every name that it would make a mixed colour for has one of ours."""
     return Theme(
         name=name,
@@ -105,10 +105,10 @@ LIGHT = _theme(NOON, LIGHT_INKS, dark=False)
 SIGNS: dict[str, str] = {word: sign for word, (sign, _) in STATES.items()}
 """The sign of each state word."""
 TONES: dict[str, str] = {word: tone for word, (_, tone) in STATES.items()}
-"""How loud each state is: good, heed, bad, soft, faint or part."""
+"""How loud each state is: good, warning, bad, soft, faint or part."""
 STYLES: dict[str, str] = {
     "good": "$text-success",
-    "heed": "$text-warning",
+    "warning": "$text-warning",
     "bad": "bold $text-error",
     "soft": "$foreground",
     "faint": "$text-muted",

@@ -105,7 +105,10 @@ def test_a_run_over_midnight_ends_on_the_day_after_where_one_column_has_the_day(
     [
         ("R1;3/4/26;06:30;17:00;318;;\n", "column Tag + von, row 2: '3/4/26 06:30': day or month first?"),
         ("R1;3/4/26;06:30;17:00;318;;\nR1;14/4/26;06:30;17:00;1,234;;\n", "column gelegt, row 3: '1,234': thousands"),
-        ("R1;14/4/26;06:30;17:00;318;;\nR1;4/14/26;06:30;17:00;3;;\n", "row 3: '4/14/26 06:30': it is month first"),
+        (
+            "R1;14/4/26;06:30;17:00;318;;\nR1;4/14/26;06:30;17:00;3;;\n",
+            "row 3: '4/14/26 06:30': the month is first here",
+        ),
         ("R1;14/4/26;06:30;17:00;318;;\nR1;15/4/26;;17:00;3;;\n", "column Tag + von, row 3: '15/4/26'"),
         ("X9;14/4/26;06:30;17:00;318;;\n", "column Nr, row 2: X9: no such machine"),
         ("R1;14/4/26;06:30;17:00;;;\n", "column gelegt, row 2: empty"),
@@ -226,7 +229,7 @@ def test_of_several_rows_of_one_service_the_latest_counts_and_the_others_are_sai
     path = here("done.csv", f"machine;item;date;counter\nR1;chain;{first}\nR1;chain;{second}\n")
     told = farm("bring", "--last-done", path, "--by", "Mara")
     assert (told.code, told.err) == (
-        0, "1 service brought in\n1 row does not count: a later one is of the same machine and item\n",
+        0, "1 service brought in\n1 row does not count: a later one is for the same machine and item\n",
     )  # fmt: skip
     assert done(farm)["chain"] == counts
 
@@ -236,9 +239,12 @@ def test_of_several_rows_of_one_service_the_latest_counts_and_the_others_are_sai
     [
         (
             "R1;chain;13/4/26;\nR1;chain;;900\n",
-            "column item, row 3: chain: which is later, this or row 2, cannot be told",
+            "column item, row 3: chain: it is not clear which is later, this row or row 2",
         ),
-        ("R1;chain;13/4/26;900\nR1;chain;20/4/26;800\n", "column item, row 3: chain: which is later, this or row 2"),
+        (
+            "R1;chain;13/4/26;900\nR1;chain;20/4/26;800\n",
+            "column item, row 3: chain: it is not clear which is later, this row or row 2",
+        ),
         (
             "R1;chian;13/4/26;\n",
             "column item, row 2: 'chian': no item of the plan; did you mean",
@@ -270,7 +276,7 @@ def test_hours_of_another_unit_are_not_taken_for_hours(farm: Any, here: Any) -> 
     path = here("done.csv", "machine;item;counter (m)\nR1;chain;900\n")
     told = farm("bring", "--last-done", path, "--by", "Mara")
     assert told.code == 2
-    assert "column counter (m), row 2: '900': a day, or hours such as 1420 h, is right here" in told.err
+    assert "column counter (m), row 2: '900': must be a day, or hours such as 1420 h" in told.err
 
 
 def test_a_service_in_each_row_is_asked_for_what_its_headings_do_not_say(farm: Any, here: Any, tmp_path: Path) -> None:

@@ -66,7 +66,7 @@ def test_nothing_is_kept_that_nobody_asked_for(
     demo: Writer, tmp_path: Path, typed: str, monkeypatch: pytest.MonkeyPatch, capsys: Any
 ) -> None:
     assert "stays at" in leave(demo, 0, typed, monkeypatch, capsys)
-    assert "File to keep it in" not in leave(demo, demo.count_entries(), typed, monkeypatch, capsys)
+    assert "File to save it in" not in leave(demo, demo.count_entries(), typed, monkeypatch, capsys)
     assert sorted(one.suffix for one in tmp_path.glob("own*")) == []
 
 

@@ -43,7 +43,7 @@ def test_a_comma_is_typed_where_it_is_written_and_kept_as_a_point(farm: Cli) -> 
     asked = ("set-up", "R1", "--out", "300 m", "--spacing", "72,5 m", "--speed", "20,5 m/h",
              "--hydrant", "7,2", "--keep", "--by", "Mara")  # fmt: skip
     refused = farm(*asked)
-    assert (refused.code, "part thousands" in refused.err) == (2, True)
+    assert (refused.code, "separate thousands" in refused.err) == (2, True)
     assert farm(*asked, "--language", "es").code == 0
     kept = next(one["body"] for one in farm("book", "R1", "--json").json if one["kind"] == "set-up")
     assert (kept["wishes"]["spacing"], kept["planned"]["planned_speed"]) == ("72.5 m", "20.50 m/h")

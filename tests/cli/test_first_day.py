@@ -36,7 +36,7 @@ def test_revising_says_what_falls_away_and_what_changes(farm: Any, tmp_path: Pat
     short.write_text('tag = "R1"\nplace = "South"\n[drum]\nbrake = false\n', encoding="utf-8")
     told = farm("machine", "revise", "R1", str(short), "--by", "Mara")
     assert told.code == 0
-    assert "hose.length: 400 m falls away" in told.err
+    assert "hose.length: 400 m is removed" in told.err
     assert "place: South in place of North" in told.err
     assert "drum.brake: false in place of nothing" in told.err, "as the file says it"
 
@@ -54,7 +54,7 @@ def renamed(farm: Any, tmp_path: Path) -> Any:
 def test_a_machine_with_another_tag_keeps_its_book_which_says_the_tag_before(renamed: Any) -> None:
     says = [one["says"] for one in renamed("book", "R9", "--json").json]
     assert says == ["card of R9: Long Reach; tag before: R1", "card of R1: Long Reach"]
-    assert renamed("--language", "es", "book", "r9").out.count("identificador anterior: R1") == 1
+    assert renamed("--language", "es", "book", "r9").out.count("nombre corto anterior: R1") == 1
     told = renamed("book", "R1")
     assert (told.code, told.err) == (2, "reelcare: R1: no machine has this tag now; R9 had it before\n")
     assert renamed("rebuild").code == 0
@@ -152,7 +152,7 @@ def test_a_plan_drops_a_stop_item_only_by_name(farm: Any, plan: str) -> None:
     assert "--drop oil: the plan does not drop it" in told.err
     told = farm("plan", "--use", plan, *[f"--drop={id}" for id in stops], "--by", "Mara")
     assert told.code == 0
-    assert all(f"gone: {id}" in told.err for id in stops)
+    assert all(f"dropped: {id}" in told.err for id in stops)
     assert "new: oil" in told.err
 
 

@@ -44,7 +44,7 @@ def test_a_register_is_carried_to_another_terminal(yard: Cli, tmp_path: Path) ->
 def test_what_waits_is_listed_accepted_and_refused(yard: Cli, tmp_path: Path) -> None:
     carried, by, why = str(tmp_path / "x.carry"), ("--by", "Ann"), ("--why", "asked them")
     there = ("--register", str(tmp_path / "there.db"))
-    assert yard("carry", "waiting").err == "nothing waits for a name here\n"
+    assert yard("carry", "waiting").err == "nothing waits to be accepted here\n"
     yard("people", "add", "Cas", "--role", "supervisor", *there)
     yard("people", "add", "Dov", "--role", "mechanic", "--by", "Cas", *there)
     yard("carry", "out", carried, *there)

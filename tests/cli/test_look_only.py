@@ -54,7 +54,7 @@ def test_what_an_older_version_kept_differently_is_said_with_what_ends_it(
     for _again in range(2):
         told = farm("yard", "--json")
         assert "older version" not in told.out
-        assert "worked out for this look alone; `reelcare rebuild` keeps them" in told.err
+        assert "worked out for this time only; `reelcare rebuild` keeps them" in told.err
     assert farm("rebuild").code == 0
     assert "older version" not in farm("yard").err
 

@@ -182,4 +182,4 @@ def test_marks_stand_beside_what_is_usual(cli: Cli, tmp_path: Path, monkeypatch:
 def test_nothing_to_go_on_from_is_one_line(yard: Cli) -> None:
     told = yard("check", "R1", "--again", "--by", "Ann")
     assert told.code == 2
-    assert "ask the whole sheet" in told.err
+    assert "answer the whole sheet" in told.err

@@ -44,7 +44,7 @@ def test_a_move_leaves_nothing_signed_and_the_check_begins_anew(
     assert farm("machine", "move", "R1", "South", "--by", "Olav").code == 0
     moved = standing(farm)
     assert (moved["run"], moved["gate"]) == ("check due", None)
-    assert "counts no more after the move" in moved["because"][0]
+    assert "no longer counts after the move" in moved["because"][0]
     typed(monkeypatch, "1", "")
     anew = farm("check", "R1", "--by", "Olav").out
     assert "Going on" not in anew

@@ -109,7 +109,7 @@ def test_what_is_written_is_never_as_of_a_time(farm: Any) -> None:
     ):
         told = farm(*words, "--by", "Mara", "--as-of", "2026-05-01")
         assert (told.code, told.out) == (2, "")
-        assert "--at says when what is written happened" in told.err
+        assert "when you write, --at says when it happened" in told.err
     assert farm("set-up", "R1", "--spacing", "60 m", "--out", "200 m", "--as-of", "2026-05-01").code == 0
 
 

@@ -20,7 +20,7 @@ from typing import Any
 import pytest
 
 from reelcare import files
-from reelcare.core.clean import clean, handed_on
+from reelcare.core.clean import clean, from_locale_bytes
 from reelcare.reports import report_file, tag
 
 ROOT = Path(__file__).parents[2]
@@ -203,7 +203,7 @@ def test_what_is_looked_for_is_found_in_any_locale_and_however_it_is_composed(fa
 
 def test_bytes_that_are_no_utf_8_stay_visible_as_such() -> None:
     assert clean("a\udcffb") == "a\N{REPLACEMENT CHARACTER}b"
-    assert handed_on("\ud800") == "\ud800"
+    assert from_locale_bytes("\ud800") == "\ud800"
     hidden = "\N{RIGHT-TO-LEFT OVERRIDE}".encode().decode("ascii", "surrogateescape")
     assert clean(f"a{hidden}b") == "a\N{REPLACEMENT CHARACTER}b", "nothing hides behind its bytes"
 

@@ -125,7 +125,7 @@ def test_a_hold_takes_the_word_after_it_only_where_it_says_which() -> None:
 
 def test_a_demo_is_kept_at_a_path_and_not_at_a_time() -> None:
     assert parse(["demo", "--at", "x.db"]).at == "x.db"
-    with pytest.raises(Problem, match="stands behind `reelcare demo`, where it is PATH"):
+    with pytest.raises(Problem, match="comes after `reelcare demo`, where it is PATH"):
         parse(["--at", "x.db", "demo"])
 
 

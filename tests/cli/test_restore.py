@@ -44,7 +44,7 @@ def test_a_copy_put_over_by_hand_is_told_until_somebody_answers(farm: Any, tmp_p
     assert farm("prove").code == 5
     done = farm("restore", str(copy), "--by", "Mara", "--why", "a copy was put over it")
     assert done.code == 0
-    assert "gone: terminal" in done.err
+    assert "missing: terminal" in done.err
     assert farm("prove").code == 0
 
 
@@ -54,5 +54,5 @@ def test_to_look_only_nothing_goes_back(farm: Any, tmp_path: Path) -> None:
     before = sorted(one.name for one in tmp_path.iterdir())
     told = farm("restore", copy, "--by", "Mara", "--why", "to try it", "--view")
     assert (told.code, told.out) == (6, "")
-    assert "opened to look only" in told.err
+    assert "open view only" in told.err
     assert sorted(one.name for one in tmp_path.iterdir()) == before

@@ -61,7 +61,7 @@ def test_no_register_is_made(cli: Any, started: list[Any], tmp_path: Path) -> No
 def test_others_are_warned_of(farm: Any, started: list[Any], host: str, warned: bool) -> None:
     told = farm("serve", "--host", host)
     assert ("nothing is encrypted" in told.err) is warned
-    assert told.err.endswith("to look only; --write allows writing\nit is served\n")
+    assert told.err.endswith("view only; --write allows writing\nit is served\n")
     assert started[0][1] == host
 
 

@@ -236,20 +236,20 @@ def test_one_line_says_whether_it_holds_and_what_is_over_at_worst(reel: Callable
     )
     assert told["worst_margin_percent"] < 0
     line = cli(*LANE, "--out", "250 m", "--inlet", "6.8 bar").out.splitlines()[1]
-    assert line.strip().startswith("holds, ")
+    assert line.strip().startswith("within its limits, ")
     assert "% to spare" in line
     assert "worst: wall of the hose" in line
     assert "on dry ground" in line
     over = reel("--out", "380 m", "--inlet", "8 bar")
     assert over["margin_percent"] < 0
-    assert "does not hold: wall of the hose" in cli(*LANE, "--out", "380 m", "--inlet", "8 bar").out
+    assert "outside its limits: wall of the hose" in cli(*LANE, "--out", "380 m", "--inlet", "8 bar").out
 
 
 def test_a_set_that_cannot_be_is_shown_and_not_kept(reel: Callable[..., Any], cli: Cli) -> None:
     reel("--out", "250 m", "--inlet", "6 bar")
     told = cli(*LANE, "--out", "380 m", "--inlet", "8 bar", "--keep", "--by", "Ann")
     assert told.code == 2
-    assert "does not hold" in told.out
+    assert "outside its limits" in told.out
     assert "not kept, wall: pull and pressure together are" in told.err
     assert cli(*LANE, "--out", "250 m", "--inlet", "6 bar", "--gear", "2", "--keep", "--by", "Ann").code == 0
 
@@ -271,4 +271,4 @@ def test_what_is_too_little_is_told_as_short_and_not_as_over(reel: Callable[...,
     assert coils["percent"] == pytest.approx(100 * coils["limit"] / coils["likely"], rel=1e-4)
     short = math.ceil(100 * (1 - coils["likely"] / coils["limit"]))
     line = cli(*LANE, "--out", "394 m", "--inlet", "6.5 bar").out.splitlines()[1]
-    assert f"does not hold: coils left {short} % short at pull-out" in line
+    assert f"outside its limits: coils left {short} % short at pull-out" in line

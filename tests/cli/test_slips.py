@@ -17,7 +17,7 @@ from reelcare.core import entries as e
         (["book", "R1", "--most", "²"], "must be a number of 1 or more"),
         (["due", "--most", "²"], "must be a number of 1 or more"),
         (["workload", "--weeks", "²"], "1 to 60"),
-        (["people", "unlock", "Olaf", "--by", "Mara"], "Olaf: not enrolled here; known are: Mara, Tove, Olav"),
+        (["people", "unlock", "Olaf", "--by", "Mara"], "Olaf: not enrolled here; enrolled: Mara, Tove, Olav"),
         (["set-up", "R1", "--spacing", "60 m", "--out", ""], "pull-out: empty; say it as in 380 m"),
         (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--flow", " "], "flow: empty"),
         (["set-up", "R1", "--spacing", "60 m", "--out", "12 ft 6 in"], "write one number, and one unit (m, mm"),
@@ -54,7 +54,7 @@ def test_an_empty_name_is_not_somebody_else_s(farm: Any, monkeypatch: pytest.Mon
 
 
 @pytest.mark.parametrize(
-    ("place", "says"), [("Nroth", "no machine is at Nroth; did you mean North?"), ("Moon", "known are: North")]
+    ("place", "says"), [("Nroth", "no machine is at Nroth; did you mean North?"), ("Moon", "choose from North")]
 )
 def test_a_place_where_no_machine_is_is_told(farm: Any, place: str, says: str) -> None:
     for words in (["due"], ["due", "--overdue"], ["due", "--as-of", "2026-05-01"], ["workload"]):

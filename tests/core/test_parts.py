@@ -5,7 +5,7 @@ from collections import Counter
 import pytest
 
 from reelcare import languages
-from reelcare.core.parts import PARTS, RETESTS, USUAL, meant, usual
+from reelcare.core.parts import PARTS, RETESTS, USUAL, part_called, parts_matching
 from reelcare.core.text import _
 
 
@@ -15,14 +15,14 @@ from reelcare.core.text import _
      ("neumático", "wheels"), ("Cliquet", "pawl"), ("END  STOP", "end stop")],
 )  # fmt: skip
 def test_a_usual_word_means_its_part(word: str, part: str) -> None:
-    assert usual(word) == part
-    assert meant(word) == (part,)
+    assert part_called(word) == part
+    assert parts_matching(word) == (part,)
 
 
 @pytest.mark.parametrize("language", languages.LANGUAGES)
 def test_a_part_is_found_by_its_name_in_every_language(language: str) -> None:
     languages.install(language)
-    assert {part: usual(_(part)) for part in PARTS} == {part: part for part in PARTS}
+    assert {part: part_called(_(part)) for part in PARTS} == {part: part for part in PARTS}
 
 
 def test_each_part_has_usual_words_and_a_retest_and_no_word_means_two_parts() -> None:
@@ -34,8 +34,8 @@ def test_each_part_has_usual_words_and_a_retest_and_no_word_means_two_parts() ->
 
 
 def test_what_is_typed_so_far_narrows_the_parts_down() -> None:
-    assert meant("") == ()
-    assert set(meant("t")) > set(meant("tu")) > set(meant("turn"))
-    assert meant("tur") == ("drive", "turntable")
-    assert meant("turn") == ("turntable",)
-    assert meant("dynamo") == ()
+    assert parts_matching("") == ()
+    assert set(parts_matching("t")) > set(parts_matching("tu")) > set(parts_matching("turn"))
+    assert parts_matching("tur") == ("drive", "turntable")
+    assert parts_matching("turn") == ("turntable",)
+    assert parts_matching("dynamo") == ()

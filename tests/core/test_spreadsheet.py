@@ -135,7 +135,7 @@ def test_a_bare_number_of_a_card_is_read_whole_and_in_its_unit(heading: str, cel
 
 @pytest.mark.parametrize("text", ["last spring", "never", "at 1420 h"])
 def test_words_in_place_of_a_day_are_refused_with_what_is_right(text: str) -> None:
-    with pytest.raises(CellError, match="a day, or hours such as 1420 h, is right here; nothing where it is not known"):
+    with pytest.raises(CellError, match="must be a day, or hours such as 1420 h; leave it empty where it is not known"):
         read_done(text, UTC)
 
 

@@ -148,7 +148,7 @@ def test_what_is_shown_can_be_typed_again(name: str, value: float, step: float) 
 
 def test_a_comma_is_not_read_where_a_point_is_written() -> None:
     assert text.typed_figure("7,5 bar") == "7,5 bar"
-    with pytest.raises(units.UnitsError, match="part thousands"):
+    with pytest.raises(units.UnitsError, match="separate thousands"):
         units.read("7,5 bar", "pressure")
 
 

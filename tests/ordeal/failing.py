@@ -25,7 +25,7 @@ from pathlib import Path
 from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.register.database.models import NEWEST
-from reelcare.register.errors import NotWhole, RegisterError
+from reelcare.register.errors import Damaged, RegisterError
 from reelcare.register.exchange import carry_format
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
@@ -123,11 +123,11 @@ def _judge(result: Result, what: str, told: subprocess.CompletedProcess[str], at
 
 
 def _whole(path: Path) -> tuple[int, int]:
-    """How many entries a register has, and how many of them are faults. Raises NotWhole where it is not whole."""
+    """How many entries a register has, and how many of them are faults. Raises Damaged where it is not whole."""
     with open_writer(path, create=False) as register:
         findings = prove(register).findings
         if findings:
-            raise NotWhole(f"{findings[0].place}: {findings[0].what}")
+            raise Damaged(f"{findings[0].place}: {findings[0].what}")
         [(entries,)] = sql(register.db, "SELECT COUNT(*) FROM entry")
         [(faults,)] = sql(register.db, "SELECT COUNT(*) FROM entry WHERE kind = 'fault'")
     return int(entries), int(faults)

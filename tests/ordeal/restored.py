@@ -20,7 +20,7 @@ from typing import NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
-from reelcare.register.errors import NotWhole
+from reelcare.register.errors import Damaged
 from reelcare.register.exchange import copies, restoration
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
@@ -129,7 +129,7 @@ def _stands(folder: Path, entries: set[str]) -> str:
             if not prove(register).whole:
                 return "tells"
             return "silent" if entries - _ids(register) else "new" if is_new else "old"
-    except NotWhole:
+    except Damaged:
         return "tells"
 
 
@@ -173,7 +173,7 @@ def put_over(count: int) -> PutOver:
 def _refuses(folder: Path) -> bool:
     try:
         open_writer(folder / "r.db", create=False).db.close()
-    except NotWhole:
+    except Damaged:
         return True
     return False
 

@@ -20,7 +20,7 @@ from reelcare.core import entries as e
 from reelcare.core.state.machine_state import Holds
 from reelcare.register.acts import people
 from reelcare.register.demo import mark_as_demo
-from reelcare.register.errors import NotAllowed, NotWhole, Refused
+from reelcare.register.errors import Damaged, NotAllowed, Refused
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
@@ -304,7 +304,7 @@ def test_every_changed_byte_is_found(yard: Any, tmp_path: Path) -> None:
         path.write_bytes(damaged)
         try:
             bundle = carry_format.read(path)
-        except (Refused, NotWhole):
+        except (Refused, Damaged):
             continue
         # a byte of the packing's own head that means nothing to the content
         assert len(bundle.entries) == prove(yard.register).entries
@@ -324,7 +324,7 @@ def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> 
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 2, lambda row: [*row[:6], "Somebody", *row[7:]])
-    with pytest.raises(NotWhole, match=r"not as it was sealed.*where the file was made `reelcare prove` says all"):
+    with pytest.raises(Damaged, match=r"not as it was sealed.*where the file was made `reelcare prove` says all"):
         carry_format.read(path)
 
 
@@ -360,7 +360,7 @@ def test_what_no_register_can_hold_is_refused_however_well_it_is_sealed(
         return row
 
     resealed(path, 1, forged)
-    with pytest.raises(NotWhole, match="carry it out again") as told:
+    with pytest.raises(Damaged, match="write it again with `carry out`") as told:
         carry_format.read(path)
     assert "\n" not in str(told.value)
     assert "x.carry" in str(told.value)
@@ -415,7 +415,7 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 0, lambda before: before | head)
-    with pytest.raises(NotWhole, match="line 1: damaged; carry it out again"):
+    with pytest.raises(Damaged, match="line 1: damaged; write it again with `carry out`"):
         carry_format.read(path)
 
 
@@ -429,18 +429,18 @@ def test_a_head_that_cannot_be_is_refused(yard: Any, tmp_path: Path, head: dict[
         (gzip.compress(b"hello\n"), "not a carry file"),
         (gzip.compress(b'{"reelcare carry": 99}\n'), "newer version"),
         (gzip.compress(b'{"reelcare carry": 1, "schema": 99}\n'), "newer version"),
-        (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n'), "not as it was made"),
+        (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n'), "changed since it was written"),
         (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n[1]\n'), "not an entry"),
         (gzip.compress(b'{"reelcare carry": 1, "terminal": "ab", "entries": 1}\n{\n'), "damaged"),
         (gzip.compress(b"x" * 5_000_000), "larger than any"),
-        (gzip.compress(b'{"reelcare carry": 1, "entries": 0}\n' * 3)[:-9], "carry it out again"),
+        (gzip.compress(b'{"reelcare carry": 1, "entries": 0}\n' * 3)[:-9], "write it again with `carry out`"),
     ],
     ids=range(12),
 )
 def test_what_is_no_carry_file_is_refused_in_one_line(tmp_path: Path, data: bytes, says: str) -> None:
     path = tmp_path / "x.carry"
     path.write_bytes(data)
-    with pytest.raises((Refused, NotWhole), match=says) as told:
+    with pytest.raises((Refused, Damaged), match=says) as told:
         carry_format.read(path)
     assert "\n" not in str(told.value)
     assert "x.carry" in str(told.value)

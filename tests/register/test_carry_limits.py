@@ -14,7 +14,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
-from reelcare.register.errors import NotWhole, RegisterError
+from reelcare.register.errors import Damaged, RegisterError
 from reelcare.register.exchange import carry_files, carry_format
 from reelcare.register.integrity import chain
 from reelcare.register.opening import open_writer
@@ -84,7 +84,7 @@ def test_no_more_is_read_than_is_announced(tmp_path: Path) -> None:
     path = forged(tmp_path / "x.carry", [fault()] * 50, head={"bytes": 3000})
     assert "line 18: more than was announced" in refusal(path)
     path = forged(tmp_path / "x.carry", [fault()] * 5, head={"entries": 9})
-    assert "line 7: not as it was made" in refusal(path)
+    assert "line 7: changed since it was written" in refusal(path)
 
 
 @pytest.mark.long
@@ -143,7 +143,7 @@ def forged_raw(path: Path, kind: str, machine: str | None, body: dict[str, Any])
 def test_counters_that_add_up_beyond_all_bounds_are_refused(tmp_path: Path) -> None:
     run = {"started": "2026-05-01T06:00:00.000Z", "ended": "2026-05-01T16:00:00.000Z", "metres": MOST}
     path = forged(tmp_path / "x.carry", [("run", "m", run)] * 1025)
-    assert "the counters add up to more than can be" in refusal(path)
+    assert "the counters add up to more than is possible" in refusal(path)
     reading = {"counter": "hours", "value": MOST, "change": "rolled over", "rolls_at": MOST}
     path = forged(tmp_path / "x.carry", [("reading", "m", reading)] * 600)
     assert "513 of forger: the counters add up" in refusal(path)
@@ -151,14 +151,14 @@ def test_counters_that_add_up_beyond_all_bounds_are_refused(tmp_path: Path) -> N
 
 def test_two_entries_of_one_id_are_refused(tmp_path: Path) -> None:
     path = forged(tmp_path / "x.carry", [fault(), fault("bent")], ids=lambda _: "the-same-id")
-    assert "two entries of one id" in refusal(path)
+    assert "two entries with one id" in refusal(path)
 
 
 def test_an_entry_of_an_id_that_is_here_already_is_refused(tmp_path: Path) -> None:
     with open_writer(tmp_path / "r.db") as register:
         ann = people.enrol(register, "Ann", "supervisor", by="Ann", now=START)
         bundle = carry_format.read(forged(tmp_path / "x.carry", [fault()], ids=lambda _: ann.id))
-        with pytest.raises(NotWhole, match=r"x\.carry: entry .* is here already, and says something else"):
+        with pytest.raises(Damaged, match=r"x\.carry: entry .* is here already, and says something else"):
             carry_files.carry_in(register, bundle, by="Ann", now=START + timedelta(hours=1))
 
 
@@ -180,7 +180,7 @@ def test_a_circle_that_another_file_closes_is_refused(tmp_path: Path, circle: in
             bundle = carry_format.read(path)
             if at < circle - 1:
                 carry_files.carry_in(register, bundle, by="Ann", now=now)
-        with pytest.raises(NotWhole, match="corrections in a circle"):
+        with pytest.raises(Damaged, match="corrections in a circle"):
             carry_files.carry_in(register, bundle, by="Ann", now=now)
 
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reelcare.core import entries as e
-from reelcare.register.errors import CannotWrite, NotWhole, Refused
+from reelcare.register.errors import CannotWrite, Damaged, Refused
 from reelcare.register.exchange import copies
 from reelcare.register.opening import open_writer
 from reelcare.register.proof.proving import prove
@@ -55,7 +55,7 @@ def test_a_disk_that_fails_under_a_copy_is_told_and_leaves_none(
 def test_a_register_that_is_not_whole_gives_no_copy(yard: Any, tmp_path: Path) -> None:
     let_be_changed(yard.register)
     yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
-    with pytest.raises(NotWhole, match="did not prove whole"):
+    with pytest.raises(Damaged, match="the copy is damaged"):
         copies.copy(yard.register, tmp_path / "copy.db")
     assert list(tmp_path.glob("*copy*")) == []
 
@@ -105,7 +105,7 @@ def test_a_restored_copy_is_not_spoilt_by_an_old_log(yard: Any, tmp_path: Path) 
     copies.copy(yard.register, tmp_path / "restored.db")
     Path(f"{tmp_path / 'restored.db'}-wal").write_bytes(stale)
     whole = (tmp_path / "restored.db").read_bytes()
-    with pytest.raises(NotWhole, match="another file"):
+    with pytest.raises(Damaged, match="another file"):
         open_writer(tmp_path / "restored.db", create=False)
     assert (tmp_path / "restored.db").read_bytes() == whole
 

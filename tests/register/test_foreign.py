@@ -317,7 +317,7 @@ def test_a_lowered_role_waits_and_the_last_supervisor_stays_one(meeting: Meeting
     low = forge(meeting.other, e.Enrolled(name="Mara", role="operator"), by="Bo", at=meeting.now)
     meeting.carry(meeting.other, meeting.here)
     assert meeting.here.roles()["Mara"] == "supervisor"
-    with pytest.raises(Refused, match="nobody here would be a supervisor"):
+    with pytest.raises(Refused, match="there would be no supervisor here"):
         waiting.decide(meeting.here, [low.id], accepted=True, why="she left", by="Mara", now=meeting.now)
 
 
@@ -331,7 +331,7 @@ def test_two_programs_do_not_take_the_last_two_supervisors_away(meeting: Meeting
     told = {"accepted": True, "why": "she left", "now": meeting.now}
     with (
         while_it_waits(meeting.yard, lambda second: waiting.decide(second, [low.id], by="Ines", **told)),
-        pytest.raises(Refused, match="nobody here would be a supervisor"),
+        pytest.raises(Refused, match="there would be no supervisor here"),
     ):
         waiting.decide(meeting.here, [lower.id], by="Ines", **told)
     assert "supervisor" in meeting.here.roles().values()
@@ -459,7 +459,9 @@ def test_the_book_says_what_does_not_count_here_and_cancels_nothing_by_what_wait
     assert lines[reading.id].taken_back is None
     found = sorted((one.entry.what.kind, one.uncounted) for one in lines.values() if one.uncounted)
     assert found == [("correction", "void"), ("correction", "waiting"), ("reading", "told"), ("release", "waiting")]
-    assert {one.why_uncounted for one in lines.values() if one.uncounted == "waiting"} == {"waits for a name here"}
+    assert {one.why_uncounted for one in lines.values() if one.uncounted == "waiting"} == {
+        ("waits to be accepted here")
+    }
 
 
 def test_what_a_run_says_of_signatures_counts_by_who_says_it_and_of_its_own_machine_only(

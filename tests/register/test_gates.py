@@ -304,15 +304,15 @@ def test_a_clear_that_the_entries_do_not_bear_out_is_no_clear(
     yard.register.cache.clear()
     assert standing(yard)[0] == "clear"
     listed = yards.listed(yard.register, yard.now)
-    assert yards.not_borne_out(yard.register, listed, yard.now) == ["R1"]
+    assert yards.unproven_clear(yard.register, listed, yard.now) == ["R1"]
     told = {one.name: one.found for one in health.of(yard.register, yard.now, tmp_path)}
-    assert told["standing"].startswith("R1: kept as clear")
+    assert told["standing"].startswith("R1: shown as clear")
     assert yards.machine_now(yard.register, yard.machine, yard.now, permits=True).standing.run == "held"
     capsys.readouterr()
     assert main(["--register", str(yard.place), "may", "R1", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["standing"]["run"] == "held"
     assert main(["--register", str(yard.place), "yard"]) == 5
-    assert any("R1: kept as clear" in one for one in warnings(yard.register, yard.now))
+    assert any("R1: shown as clear" in one for one in warnings(yard.register, yard.now))
     yard.register.rebuild()
     assert standing(yard)[0] == "held"
     assert not [one for one in warnings(yard.register, yard.now) if "R1" in one]

@@ -151,16 +151,16 @@ def wound_home(yard: Any) -> None:
 def test_a_run_whose_hose_is_home_or_long_out_goes_on_by_the_whole_sheet(yard: Any, since: Any) -> None:
     signed_up_to(yard, "running")
     since(yard)
-    with pytest.raises(Refused, match="ask the whole sheet"):
+    with pytest.raises(Refused, match="answer the whole sheet"):
         begin(yard)
 
 
 def test_a_machine_that_was_never_pulled_out_is_not_clear_by_the_short_sheet(yard: Any) -> None:
     """Neither through the door, nor by entries that somebody forged."""
-    with pytest.raises(Refused, match="ask the whole sheet"):
+    with pytest.raises(Refused, match="answer the whole sheet"):
         begin(yard)
     signed_up_to(yard, "pull-out")
-    with pytest.raises(Refused, match="ask the whole sheet"):
+    with pytest.raises(Refused, match="answer the whole sheet"):
         begin(yard)
     sheet = sheets.load().by_id["goes-on"]
     earlier = yard.register.state(yard.machine).checks[0]

@@ -16,7 +16,7 @@ import pytest
 from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.register.database import sqlite_file, write_queue
-from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, RegisterError
+from reelcare.register.errors import Busy, CannotWrite, Damaged, NotThere, RegisterError
 from reelcare.register.exchange import copies
 from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.proof import proving
@@ -33,7 +33,7 @@ def test_damage_in_the_schema_itself_is_told_in_one_line(tmp_path: Path) -> None
     # SQLite repeats the name in its message, which is no text any more
     assert b"machine_state_lower_tag" in data
     path.write_bytes(data.replace(b"machine_state_lower_tag", b"machine\xeestate_lower_tag", 1))
-    with pytest.raises(NotWhole, match="damaged") as refused, open_writer(path, create=False) as register:
+    with pytest.raises(Damaged, match="damaged") as refused, open_writer(path, create=False) as register:
         proving.prove(register)
     assert refused.value.exit_code == 5
 

@@ -186,7 +186,7 @@ def test_a_paper_goes_on_from_an_open_check_and_never_before_its_answers(yard: A
 
 def test_times_on_a_paper_stand_in_their_order(yard: Any) -> None:
     paper = signed(yard, paper_at(yard, yard.now), 20)
-    with pytest.raises(Refused, match="before what stands above it"):
+    with pytest.raises(Refused, match="before the time above it"):
         answered(paper).signed(yard.register, yard.now + 5 * MINUTE)
 
 

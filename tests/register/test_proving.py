@@ -64,11 +64,11 @@ def test_a_damaged_register_is_not_held_against_its_entries(wrong: Yard) -> None
     let_be_changed(wrong.register)
     wrong.register.db.execute_sql("UPDATE entry SET body = '{' WHERE kind = 'run'")
     (only,) = found(wrong.register)
-    assert only.endswith("its content is not what was sealed")
+    assert only.endswith("its content was changed after it was written")
 
 
 def test_what_is_not_held_against_damaged_entries_is_named(wrong: Yard) -> None:
-    unseen = "what is kept beside the entries: these are damaged themselves"
+    unseen = "the totals kept beside the entries: the entries themselves are damaged"
     assert unseen not in proving.prove(wrong.register).not_looked_at
     let_be_changed(wrong.register)
     wrong.register.db.execute_sql("UPDATE entry SET body = '{' WHERE kind = 'run'")
@@ -80,7 +80,7 @@ def test_what_is_kept_is_proved_beside_a_head_that_is_gone(wrong: Yard) -> None:
     let_be_changed(wrong.register)
     wrong.register.db.execute_sql("DELETE FROM entry WHERE kind = 'run'")
     told = found(wrong.register)
-    assert told[-1].endswith("the last of them is gone")
+    assert told[-1].endswith("the last of them is missing now")
     assert any(one.startswith("rollup: R1") for one in told[:-1])
 
 

@@ -246,7 +246,7 @@ def test_a_run_that_cannot_be_is_refused(yard: Any) -> None:
         ({"metres": -1}, "less than nothing"),
         ({"planned_speed": 0}, "planned speed"),
         ({"inlet": 10**8}, "inlet"),
-        ({"stopped_by": "wind"}, "did you mean|known are"),
+        ({"stopped_by": "wind"}, "did you mean|choose from"),
     ):
         bad = replace(good, **change)
         refused(yard, bad, says, at=max(bad.ended, t))

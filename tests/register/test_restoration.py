@@ -15,7 +15,7 @@ import pytest
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
-from reelcare.register.errors import Busy, CannotWrite, NotAllowed, NotThere, NotWhole, Refused, RegisterError
+from reelcare.register.errors import Busy, CannotWrite, Damaged, NotAllowed, NotThere, Refused, RegisterError
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
 from reelcare.register.integrity import witness
 from reelcare.register.opening import open_reader, open_writer
@@ -107,7 +107,7 @@ def test_a_copy_beside_the_log_of_another_file_is_refused_and_nothing_changes(ya
     witness.path_of(Path(yard.place)).write_bytes(heads)
     before = files_of(Path(yard.place).parent)
     for read_only in (False, True):
-        with pytest.raises(NotWhole, match=r"the log beside it .* belongs to another file.*reelcare restore COPY"):
+        with pytest.raises(Damaged, match=r"the log beside it .* belongs to another file.*reelcare restore COPY"):
             open_writer(yard.place, create=False, read_only=read_only)
     assert files_of(Path(yard.place).parent) == before
     done = restore(yard, copy)
@@ -141,7 +141,7 @@ def test_a_register_as_it_was_closed_beside_a_later_log_is_refused_and_nothing_c
     if folder == "read-only":
         monkeypatch.setattr(os, "access", lambda *_: False)
     for read_only in (False, True):
-        with pytest.raises(NotWhole, match=r"the log beside it .* belongs to another file.*reelcare restore COPY"):
+        with pytest.raises(Damaged, match=r"the log beside it .* belongs to another file.*reelcare restore COPY"):
             open_writer(path, create=False, read_only=read_only)
     assert (path.read_bytes(), Path(f"{path}-wal").read_bytes()) == (closed, log)
 
@@ -283,7 +283,7 @@ def test_a_copy_that_is_not_whole_is_refused(yard: Any, copy: Path) -> None:
         let_be_changed(made)
         made.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
     yard.register.close()
-    with pytest.raises(NotWhole, match=re.escape(f"{copy}: not a whole copy, nothing was changed")):
+    with pytest.raises(Damaged, match=re.escape(f"{copy}: the copy is damaged, nothing was changed")):
         restore(yard, copy)
     with yard.again() as now:
         assert restored(now) == []
@@ -329,7 +329,9 @@ def test_stopped_anywhere_one_of_the_two_is_there(
         # the old register or the new one, with the hold; or the old one without its log, of which the heads tell
         gone = [one.what for one in prove(now).findings]
         assert (
-            held(now, yard.machine) == ["spring gone"] or "was here once" in str(gone) or "were here once" in str(gone)
+            held(now, yard.machine) == ["spring gone"]
+            or "was here before" in str(gone)
+            or "were here once" in str(gone)
         )
     for left in Path(yard.place).parent.glob("*-before-*"):
         left.unlink()

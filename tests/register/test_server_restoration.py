@@ -8,7 +8,7 @@ import psycopg
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.register.errors import Busy, NotAllowed, NotThere, NotWhole, Refused, RegisterError
+from reelcare.register.errors import Busy, Damaged, NotAllowed, NotThere, Refused, RegisterError
 from reelcare.register.exchange import copies, restoration
 from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.opening import open_reader, open_writer
@@ -187,7 +187,7 @@ def test_a_copy_that_is_not_whole_is_refused(yard: Any, copy: Path) -> None:
     with open_writer(copy) as made:
         let_be_changed(made)
         made.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 2")
-    with pytest.raises(NotWhole):
+    with pytest.raises(Damaged):
         restore(yard, copy)
     assert schemas(yard.place) == []
     yard.add(HOLD)

@@ -164,7 +164,7 @@ def test_ones_own_model_that_contradicts_itself_gives_way_to_the_shipped_one(
     assert (
         "machine.toml: activities (trip the stop bar).needs: stopping is never forbidden; a stop needs nothing" in told
     )
-    assert "positions.toml: not read any more" in told
+    assert "positions.toml: no longer read" in told
     assert not sheets.machine_model().activities["trip the stop bar"].needs
     (own / "machine.toml").write_text(text.replace('en = "Turn the water off"', 'en = "Shut it"'))
     assert sheets.machine_model().activities["close the water"].says["en"] == "Shut it"

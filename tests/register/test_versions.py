@@ -88,7 +88,7 @@ def test_to_look_only_it_is_read_and_left_as_it_was(
     shutil.copy(path, old)
     before = old.read_bytes()
     with open_writer(old, read_only=True) as register:
-        is_read_and_not_written(register, NotAllowed, "opened to look only; nothing was saved")
+        is_read_and_not_written(register, NotAllowed, "open view only; nothing was saved")
     with open_reader(old) as reader:
         says_what_it_said(reader)
         assert prove(reader).whole
@@ -96,13 +96,13 @@ def test_to_look_only_it_is_read_and_left_as_it_was(
         assert main(["--register", str(old), "--view", *words]) == 0
         told = capsys.readouterr()
         worked_out, rest = told.err.split("\n", 1)
-        assert worked_out.endswith("worked out for this look alone; `reelcare rebuild` keeps them")
+        assert worked_out.endswith("worked out for this time only; `reelcare rebuild` keeps them")
         assert re.fullmatch(
-            r"|\d+ (entries: whole|(held|overdue|unknown)\b.*|older entries: .*)", rest.strip(), re.DOTALL
+            r"|\d+ (entries: intact|(held|overdue|unknown)\b.*|older entries: .*)", rest.strip(), re.DOTALL
         )
         assert told.out
     assert main(["--register", str(old), "--view", "rebuild"]) == 6
-    assert "to look only; nothing was saved" in capsys.readouterr().err
+    assert "view only; nothing was saved" in capsys.readouterr().err
     assert old.read_bytes() == before
     assert [one.name for one in tmp_path.iterdir()] == ["old.db"]
 
@@ -118,7 +118,7 @@ def test_one_that_is_too_large_to_look_at_in_memory_says_what_to_do(
 ) -> None:
     shutil.copy(VERSIONS[0], tmp_path / "old.db")
     monkeypatch.setattr(sqlite_file, "MOST_IN_MEMORY", 10)
-    with pytest.raises(CannotWrite, match="copy it elsewhere to open it, and not to look only"):
+    with pytest.raises(CannotWrite, match="copy it elsewhere, and open it there without --view"):
         open_writer(tmp_path / "old.db", read_only=True)
 
 
@@ -126,11 +126,11 @@ def test_one_that_is_too_large_to_look_at_in_memory_says_what_to_do(
 def test_to_look_only_one_of_an_older_version_on_a_server_says_what_to_do(yard: Any) -> None:
     db = yard.register.db
     db.execute_sql("UPDATE about SET value = 'another' WHERE name = 'derived'")
-    with pytest.raises(CannotWrite, match="open it once to write, which brings it up to date"):
+    with pytest.raises(CannotWrite, match="open it once for writing, which brings it up to date"):
         open_writer(yard.place, read_only=True)
     assert sql(db, "SELECT value FROM about WHERE name = 'derived'") == [("another",)]
     yard.again().close()
     with open_writer(yard.place, read_only=True) as register:
         assert [one.tag for one in yards.yard(register, yard.now)] == ["R1"]
-        with pytest.raises(NotAllowed, match="opened to look only"):
+        with pytest.raises(NotAllowed, match="open view only"):
             register.add(e.Fault(part="hose", says="x"), machine=yard.machine, by="Olav", now=yard.now)

@@ -15,7 +15,7 @@ from reelcare.core import entries as e
 from reelcare.register import mounts
 from reelcare.register.database import sqlite_file
 from reelcare.register.database.sqlite import EXTRA
-from reelcare.register.errors import Busy, NotWhole
+from reelcare.register.errors import Busy, Damaged
 from reelcare.register.exchange import carry_files
 from reelcare.register.integrity import chain, witness
 from reelcare.register.opening import open_writer
@@ -54,8 +54,8 @@ def test_a_log_that_was_lost_is_found(yard: Any, tmp_path: Path) -> None:
     # to the engine this is a whole register, only older
     with open_writer(lost) as register:
         assert sql(register.db, "PRAGMA integrity_check") == [("ok",)]
-        assert "the last of them is gone" in prove(register).findings[0].what
-        assert "the last of them is gone" in prove_the_end(register)[0].what
+        assert "the last of them is missing now" in prove(register).findings[0].what
+        assert "the last of them is missing now" in prove_the_end(register)[0].what
 
 
 @in_a_file
@@ -73,7 +73,7 @@ def test_a_later_write_does_not_hide_what_is_gone(yard: Any, tmp_path: Path) -> 
             register.add(hold, machine=yard.machine, by="Mara", now=yard.now + timedelta(hours=number))
     with open_writer(lost) as register:
         assert [one.place for one in prove(register).findings] == [f"terminal {yard.register.terminal}"]
-        assert prove_the_end(register)[0].what.endswith("is not the one that was here once")
+        assert prove_the_end(register)[0].what.endswith("is not the one that was here before")
         register.rebuild()
         assert not prove(register).whole
     assert lost.exists()
@@ -146,7 +146,7 @@ def test_the_quick_proof_names_a_changed_entry_near_the_end(yard: Any) -> None:
     assert prove_the_end(yard.register) == []
     let_be_changed(yard.register)
     yard.register.db.execute_sql("UPDATE entry SET person = 'Nobody' WHERE place = 50")
-    assert prove_the_end(yard.register)[0].what == "its content is not what was sealed"
+    assert prove_the_end(yard.register)[0].what == "its content was changed after it was written"
 
 
 def test_the_quick_proof_finds_a_beginning_that_was_cut_off(yard: Any) -> None:
@@ -213,7 +213,7 @@ def test_the_quick_proof_names_an_entry_that_the_last_ones_go_on_from_and_that_c
 @in_a_file
 def test_the_quick_proof_tells_of_pages_that_cannot_be_read(yard: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     def malformed(*_: Any) -> None:
-        raise NotWhole("r.db: it is damaged; keep it as it is and go back to a copy")
+        raise Damaged("r.db: it is damaged; keep it as it is and go back to a copy")
 
     with monkeypatch.context() as patch:
         patch.setattr(yard.register.db, "fetch", malformed)

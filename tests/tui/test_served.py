@@ -120,7 +120,7 @@ async def test_the_app_ends_with_its_server_however_that_ends(tmp_path: Path, ho
 
 async def test_where_writing_was_asked_for_the_app_asks_for_the_pin(tmp_path: Path) -> None:
     async with served(tmp_path, "--write") as one, socket_of(one) as socket:
-        assert "to look only" not in await until(socket, "all places")
+        assert "view only" not in await until(socket, "all places")
         await socket.send_json(["stdin", "p"])
         await until(socket, "Marta")
         await socket.send_json(["stdin", "Marta\r"])
@@ -134,7 +134,7 @@ async def test_a_browser_shows_the_yard_asks_nobody_else_and_may_only_look(tmp_p
         address = await one.address()
         await page.do("Page.navigate", url=address)
         await page.shows("all places")
-        await page.shows("to look only")
+        await page.shows("view only")
         assert await page.value("location.href") == f"{address.partition('?')[0]}"
         await page.key("f")  # a fault would be written
         await page.shows("nothing can be written")

@@ -18,7 +18,7 @@ from reelcare.register.writing.writer import Writer
 def bring(asked: argparse.Namespace) -> int:
     """Bring a run log in, or when items were last done; bad lines are named, one a line, on standard error."""
     if asked.last_done and asked.keep_good:
-        raise Problem(_("--keep-good is for run logs: dates of services are brought all or none"))
+        raise Problem(_("--keep-good is for run logs: dates of services are brought in all or none"))
     with common.open_register(asked) as register:
         if asked.last_done:
             return last_done(asked, register, asked.file, by=common.by(asked))
@@ -69,15 +69,15 @@ def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str
     if done.bad:
         raise Problem(
             plural(
-                "{path}: {n} cell cannot be right, nothing was brought in",
-                "{path}: {n} cells cannot be right, nothing was brought in",
+                "{path}: {n} cell has an error, nothing was brought in",
+                "{path}: {n} cells have errors, nothing was brought in",
                 len(done.bad), path=file,
             )
         )  # fmt: skip
     told = done.told
     if done.left_out:
         columns = ", ".join(done.left_out)
-        common.say(_("{path}: left out, as they are no items of the plan: {columns}", path=file, columns=columns))
+        common.say(_("{path}: left out, as they are not items of the plan: {columns}", path=file, columns=columns))
     if asked.json and not quiet:
         counts = {"services": told.services, "without_day": len(told.without_day), "earlier": done.earlier}
         common.print_json(counts)
@@ -86,8 +86,8 @@ def last_done(asked: argparse.Namespace, register: Writer, file: str, *, by: str
     if done.earlier:
         common.say(
             plural(
-                "{n} row does not count: a later one is of the same machine and item",
-                "{n} rows do not count: later ones are of the same machine and item",
+                "{n} row does not count: a later one is for the same machine and item",
+                "{n} rows do not count: later ones are for the same machine and item",
                 done.earlier,
             )
         )

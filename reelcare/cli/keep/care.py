@@ -21,7 +21,7 @@ SHEETS = (
 
 
 def rebuild(asked: argparse.Namespace) -> int:
-    """Work the totals out anew."""
+    """Work the totals out again."""
     with common.open_register(asked, create=False) as register:
         wrong = register.rebuild()
     if asked.json:
@@ -60,9 +60,9 @@ def prove(asked: argparse.Namespace) -> int:
                 )
             )
         common.say(
-            plural("{n} entry: whole", "{n} entries: whole", proof.entries)
+            plural("{n} entry: intact", "{n} entries: intact", proof.entries)
             if proof.whole
-            else plural("{n} entry: NOT whole", "{n} entries: NOT whole", proof.entries)
+            else plural("{n} entry: DAMAGED", "{n} entries: DAMAGED", proof.entries)
         )
     return 0 if proof.whole else 5
 

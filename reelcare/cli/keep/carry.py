@@ -71,7 +71,7 @@ def _print_waiting(waits: list[WaitingEntry]) -> None:
         common.print_text(_("  waits  {id}  {says}", id=one.id[-carried.SHORT :], says=one.says))
     if waits:
         common.say(
-            _("what waits counts once a supervisor says so: `reelcare carry accept ID ... --by NAME --why TEXT`")
+            _("what waits counts once a supervisor accepts it: `reelcare carry accept ID ... --by NAME --why TEXT`")
         )
 
 
@@ -111,7 +111,7 @@ def copy(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json({"copy": asked.path, "heads": [asdict(one) for one in heads]})
     else:
-        common.say(_("{path}: a whole copy", path=asked.path))
+        common.say(_("{path}: an intact copy", path=asked.path))
         if still_demo:
             common.say(_("it is a demo, too; `copy PATH --own` keeps it as a register of your own"))
         for one in heads:
@@ -131,7 +131,7 @@ def restore(asked: argparse.Namespace) -> int:
     """Go back to a copy."""
     where = common.where(asked)
     if asked.view:  # the register that is gone back from is not opened
-        raise NotAllowed(_("{where}: opened to look only; nothing was saved", where=shown(where)))
+        raise NotAllowed(_("{where}: open view only; nothing was saved", where=shown(where)))
     done = restoration.restore(
         where,
         asked.copy if on_a_server(asked.copy) else Path(asked.copy).expanduser(),
@@ -156,8 +156,8 @@ def restore(asked: argparse.Namespace) -> int:
         told.append(_("the register as it was is kept: its tables are in the schema {aside}", aside=aside))
     told += (
         plural(
-            "gone: terminal {terminal} had {n} entry; look at {aside} before it is deleted",
-            "gone: terminal {terminal} had {n} entries; look at {aside} before it is deleted",
+            "missing: terminal {terminal} had {n} entry; look at {aside} before it is deleted",
+            "missing: terminal {terminal} had {n} entries; look at {aside} before it is deleted",
             one.count,
             terminal=one.terminal,
             aside=aside,

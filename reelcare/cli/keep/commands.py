@@ -17,7 +17,9 @@ def _in(parser: Parser) -> None:
 
 
 def _decision(parser: Parser) -> None:
-    parser.add_argument("ids", metavar="ID", nargs="+", help=_("of an entry that waits, or the end of its id"))
+    parser.add_argument(
+        "ids", metavar="ID", nargs="+", help=_("of an entry that waits, or the last characters of its id")
+    )
     parser.add_argument("--why", required=True, metavar="TEXT", help=_("why; it is recorded"))
 
 
@@ -32,11 +34,11 @@ CARRY = (
         examples=("carry in monday.carry --look", "carry in monday.carry --by Marta"),
     ),
     Command(
-        name="waiting", help=mark("what was carried in and waits for a name"), run="keep.waiting.waiting", json=True,
-        examples=("carry waiting", "carry waiting --json"),
+        name="waiting", help=mark("what was carried in and waits to be accepted"), run="keep.waiting.waiting",
+        json=True, examples=("carry waiting", "carry waiting --json"),
     ),
     Command(
-        name="accept", help=mark("let what waits count; an enrolment's ID accepts the person"),
+        name="accept", help=mark("accept what waits; an enrolment's ID accepts the person"),
         run="keep.waiting.accept", json=True, by=True, signs=True, writes=always, arguments=_decision,
         examples=(
             "carry accept 0b1f22aa --by Marta --why 'I was there'",
@@ -44,7 +46,7 @@ CARRY = (
         ),
     ),
     Command(
-        name="refuse", help=mark("let what waits never count"), run="keep.waiting.refuse", json=True, by=True,
+        name="refuse", help=mark("refuse what waits: it never counts"), run="keep.waiting.refuse", json=True, by=True,
         signs=True, writes=always, arguments=_decision,
         examples=(
             "carry refuse 0b1f22aa --by Marta --why 'not our Olav'",
@@ -57,7 +59,7 @@ CARRY = (
 def _copy(parser: Parser) -> None:
     parser.add_argument("path", metavar="PATH", help=_("a new file, or the postgresql:// URL of an empty database"))
     parser.add_argument(
-        "--own", action="store_true", help=_("of a demo: keep it as a register of your own, a demo no more")
+        "--own", action="store_true", help=_("of a demo: keep it as a register of your own, no longer a demo")
     )
 
 
@@ -102,7 +104,7 @@ def _begin(parser: Parser) -> None:
         help=_("when services were last done, machine by item or one a row: .csv or .xlsx"),
     )  # fmt: skip
     parser.add_argument(
-        "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to ours")
+        "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to Reelcare's")
     )
 
 
@@ -133,7 +135,7 @@ COMMANDS = (
         ),
     ),
     Command(
-        name="prove", help=mark("prove the register whole; changes nothing"), run="keep.care.prove", json=True,
+        name="prove", help=mark("prove that the register is intact; changes nothing"), run="keep.care.prove", json=True,
         examples=("prove", "prove --json"),
     ),
     Command(
@@ -153,7 +155,7 @@ COMMANDS = (
         writes=lambda asked: asked.write, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
-        name="formats", help=mark("what may stand in the files that are read, and what JSON keys mean"),
+        name="formats", help=mark("what the files that are read may contain, and what JSON keys mean"),
         run="keep.formats.formats", json=True, arguments=_formats, examples=("formats card", "formats json"),
     ),
     Command(

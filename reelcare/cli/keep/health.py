@@ -59,7 +59,7 @@ def _versions() -> Iterator[HealthLine]:
         try:
             yield HealthLine(name, importlib.metadata.version(name))
         except importlib.metadata.PackageNotFoundError:
-            yield HealthLine(name, _("not there"), _("the installation is not whole; install reelcare again"))
+            yield HealthLine(name, _("not there"), _("parts of the program are missing; install reelcare again"))
     yield condition.engine()
     for name, package, what in EXTRAS:
         there = find_spec(package) is not None

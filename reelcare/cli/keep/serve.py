@@ -22,7 +22,7 @@ def serve(asked: argparse.Namespace) -> int:
     from reelcare.tui.browser.server import serve as start
 
     if asked.write and asked.view:
-        raise Problem(_("--view and --write: to look only, or to write; not both"))
+        raise Problem(_("--view and --write: view only, or write; not both"))
     if is_everywhere(asked.host):
         raise Problem(
             _("--host {host}: name one address of this computer, by which the tablet reaches it", host=asked.host)
@@ -30,7 +30,7 @@ def serve(asked: argparse.Namespace) -> int:
     where = common.where(asked)
     # what is wrong with it is told here, not in every browser
     open_writer(where, create=False, read_only=not asked.write).close()
-    first = [_("writing is allowed") if asked.write else _("to look only; --write allows writing")]
+    first = [_("writing is allowed") if asked.write else _("view only; --write allows writing")]
     if not is_loopback(asked.host):
         says = mark(
             "warning: others can reach {host}, and nothing is encrypted; it is safer on 127.0.0.1, "

@@ -1,4 +1,4 @@
-"""`carry waiting`, `carry accept` and `carry refuse`: what was carried in and waits for a name here."""
+"""`carry waiting`, `carry accept` and `carry refuse`: what was carried in and waits to be accepted here."""
 
 from __future__ import annotations
 
@@ -25,17 +25,17 @@ def waiting(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json([as_json(one) for one in found])
         return 0
-    common.print_table(HEADS, [row(one) for one in found], empty=_("nothing waits for a name here"))
+    common.print_table(HEADS, [row(one) for one in found], empty=_("nothing waits to be accepted here"))
     return 0
 
 
 def accept(asked: argparse.Namespace) -> int:
-    """Let what waits count from now on."""
+    """Accept what waits: it counts from now on."""
     return _decide(asked, accepted=True)
 
 
 def refuse(asked: argparse.Namespace) -> int:
-    """Let what waits never count."""
+    """Refuse what waits: it never counts."""
     return _decide(asked, accepted=False)
 
 

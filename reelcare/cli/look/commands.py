@@ -17,7 +17,7 @@ def _due(parser: Parser) -> None:
     add_filters(parser)
     parser.add_argument("--all", action="store_true", help=_("also what is ok, line by line"))
     parser.add_argument(
-        "--most", metavar="N", type=values.most, help=_("at most so many lines, the furthest past first")
+        "--most", metavar="N", type=values.most, help=_("at most this many lines, the most overdue first")
     )
     parser.add_argument(
         "--exit-code", action="store_true", help=_("end with 1 where anything listed is due or overdue")
@@ -43,7 +43,7 @@ def _book(parser: Parser) -> None:
     parser.add_argument(
         "--kind", action="append", default=[], metavar="KIND", help=_("only entries of this kind (repeat for more)")
     )
-    parser.add_argument("--most", metavar="N", type=values.most, help=_("at most so many lines (default 50)"))
+    parser.add_argument("--most", metavar="N", type=values.most, help=_("at most this many lines (default 50)"))
     parser.add_argument("--all", action="store_true", help=_("every line, from the first day on"))
 
 
@@ -53,7 +53,7 @@ def _signals(parser: Parser) -> None:
     )
     parser.add_argument(
         "--run-length", type=values.runs_between_alarms, default=400.0, metavar="RUNS",
-        help=_("one false alarm for each machine and signal in so many runs (default 400)"),
+        help=_("one false alarm for each machine and signal in this many runs (default 400)"),
     )  # fmt: skip
 
 

@@ -47,7 +47,7 @@ def signals(asked: argparse.Namespace) -> int:
 def _print_signals(found: list[tuple[str, Signal]], *, everything: bool) -> None:
     shown = [(tag, one) for tag, one in found if everything or one.state == "drifting"]
     rows = [_signal_row(tag, one) for tag, one in shown]
-    common.print_table(SIGNALS, rows, empty=_("nothing drifts, as far as the run logs tell"))
+    common.print_table(SIGNALS, rows, empty=_("nothing drifts, as far as the run logs show"))
     if left_out := len(found) - len(shown):
         common.say(
             plural(
@@ -67,7 +67,7 @@ def _signal_row(tag: str, one: Signal) -> tuple[str, ...]:
 def _look_at(one: Signal) -> str:
     """What to do about a signal, or why there is nothing to do."""
     if one.state == "learning":
-        return one.chart.why or _("no run tells of it")
+        return one.chart.why or _("no run has this figure")
     if one.explained is not None:
         return one.says()
     return "; ".join(_(each) for each in one.look_at) if one.state == "drifting" else _("as usual")

@@ -8,16 +8,16 @@ from typing import Any
 
 from reelcare.cli import common
 from reelcare.cli.table import TextColumn
-from reelcare.core.checks.quality import Person, RepeatedReading, Share, people, same_readings
+from reelcare.core.checks.quality import PersonMarks, RepeatedReading, Share, people, same_readings
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks as marking
 from reelcare.register.views import ungated
 from reelcare.register.views.ungated import ungated_text
 
 HEADS = (
-    mark("who"), TextColumn(mark("checks"), figures=True), mark("found something"), TextColumn(mark("of all it is"), 3),
+    mark("who"), TextColumn(mark("checks"), figures=True), mark("found something"), TextColumn(mark("share"), 3),
     TextColumn(mark("answers under 1 s"), 2), TextColumn(mark("looked at early"), 5),
-    TextColumn(mark("middle time"), 4, figures=True),
+    TextColumn(mark("median time"), 4, figures=True),
 )  # fmt: skip
 NOTE = mark("A fast answer is not always a bad one; ask, and look at the machine together.")
 
@@ -61,7 +61,7 @@ def marks(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _line(name: str, one: Person) -> tuple[str, ...]:
+def _line(name: str, one: PersonMarks) -> tuple[str, ...]:
     middle = "" if one.middle is None else f"{one.middle:.0f} s"
     return (name, str(one.checks), _count(one.found), _span(one.found), _count(one.fast), _count(one.early), middle)
 
@@ -77,7 +77,7 @@ def _span(share: Share) -> str:
     return _("{low} to {high} %", low=low, high=high)
 
 
-def _person_json(one: Person) -> dict[str, Any]:
+def _person_json(one: PersonMarks) -> dict[str, Any]:
     return {
         "who": one.name,
         "checks": one.checks,

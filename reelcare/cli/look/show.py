@@ -16,11 +16,11 @@ from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault, OpenNote
-from reelcare.core.state.standing import out_of_the_ordinary
+from reelcare.core.state.standing import state_counts
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
-from reelcare.register.errors import NotWhole
+from reelcare.register.errors import Damaged
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
 from reelcare.register.reading.yard import ListedMachine
@@ -56,34 +56,34 @@ def yard(asked: argparse.Namespace) -> int:
             if not machines:
                 filters.warn_of_place(asked, register, at, past=past)
         if not past:
-            _refuse_not_borne_out(register, machines, at)
+            _refuse_unproven_clear(register, machines, at)
         today = day_of(at, register.zone)
     if asked.json:
         common.print_json([yard_json(one, today) for one in machines])
     elif machines or not asked.place:
         rows = [_yard_line(one, common.system(asked), common.language(asked)) for one in machines]
         common.print_table(YARD, rows, empty=_(NO_MACHINE))
-        _say_what_is_out_of_the_ordinary(machines)
+        _say_state_counts(machines)
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
 
 
-def _say_what_is_out_of_the_ordinary(machines: Sequence[MachineNow]) -> None:
+def _say_state_counts(machines: Sequence[MachineNow]) -> None:
     """The counts that stand in the head of the yard on the screen."""
-    counts = [says for _state, n, says in out_of_the_ordinary(one.judged for one in machines) if n]
+    counts = [says for _state, n, says in state_counts(one.judged for one in machines) if n]
     if machines:
         common.say(", ".join(counts) or _("nothing out of the ordinary"))
 
 
-def _refuse_not_borne_out(register: Reader, machines: Sequence[MachineNow], at: datetime) -> None:
-    """Raise NotWhole where a machine is kept as clear and its entries do not say so."""
-    wrong = yards.not_borne_out(register, machines, at)
+def _refuse_unproven_clear(register: Reader, machines: Sequence[MachineNow], at: datetime) -> None:
+    """Raise Damaged where a machine is kept as clear and its entries do not say so."""
+    wrong = yards.unproven_clear(register, machines, at)
     if wrong:
         says = mark(
-            "{tags}: kept as clear, and the entries do not say so; `reelcare prove` tells more, "
+            "{tags}: shown as clear, but the entries do not say so; `reelcare prove` tells more, "
             "`reelcare rebuild` mends it"
         )
-        raise NotWhole(_(says, tags=", ".join(wrong)))
+        raise Damaged(_(says, tags=", ".join(wrong)))
 
 
 def yard_json(one: MachineNow, today: date) -> dict[str, Any]:

@@ -48,7 +48,7 @@ def _held(register: Writer, machine: str, walk: Walk, now: datetime) -> list[str
     holds = holds_of(register, machine, now, side=walk.sheet.checks_for)
     told = [_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says) + "." for one in holds]
     if told and walk.sheet.gates:
-        told.append(_("Questions can be answered all the same; no gate can be signed while this holds."))
+        told.append(_("You can still answer questions; no gate can be signed while this holds."))
     return told
 
 

@@ -28,8 +28,8 @@ def _people(parser: Parser) -> None:
     parser.add_argument(
         "words", nargs="*", metavar="[add NAME | pin NAME | unlock NAME | left NAME]",
         help=_(
-            "enrol somebody, or in another role; give them a PIN, let them try again, say that they left; "
-            "without, the list"
+            "enrol somebody, or give another role; give a PIN, let them try again, record that "
+            "they have left; without, the list"
         ),
     )  # fmt: skip
     parser.add_argument("--role", choices=("operator", "mechanic", "supervisor"))
@@ -85,10 +85,10 @@ def _of_what_is_due(parser: Parser) -> None:
     add_filters(parser)
     parser.add_argument("--all", action="store_true", help=_("on paper also what is ok, line by line"))
     parser.add_argument(
-        "--watch", action="store_true", help=_("FILE is a folder; its lists are renewed as things change")
+        "--watch", action="store_true", help=_("FILE is a folder; its lists are updated as things change")
     )
     parser.add_argument("--public", action="store_true", help=_("with --watch: files that a web server can read"))
-    parser.add_argument("--once", action="store_true", help=_("with --watch: renew them once"))
+    parser.add_argument("--once", action="store_true", help=_("with --watch: update them once"))
 
 
 def _of_the_weeks(parser: Parser) -> None:
@@ -116,7 +116,7 @@ def _give(parser: Parser) -> None:
         "line",
         metavar="ITEM|FAULT",
         nargs="+",
-        help=_("items of the plan; faults by their id, its end, or the part"),
+        help=_("items of the plan; faults by their id, its last characters, or the part"),
     )
     parser.add_argument("--to", required=True, metavar="NAME", help=_("an enrolled person, or nobody"))
     parser.add_argument("--day", metavar="DAY", help=_("the day for which it is given (2026-05-31)"))
@@ -212,7 +212,7 @@ COMMANDS = (
         ),
     ),
     Command(
-        name="people", help=mark("list people, enrol one, give one a PIN, or say that one left"),
+        name="people", help=mark("list people, enrol one, give one a PIN, or record that one has left"),
         run="plan.people.people", json=True, past=True, by=True, writes=lambda asked: bool(asked.words),
         arguments=_people,
         examples=("people add Marta --role supervisor", "people pin Ines --by Marta", "people left Aldo --by Marta"),

@@ -30,7 +30,7 @@ def give(asked: argparse.Namespace) -> int:
         lines = [(machine, id) for id in ids]
         written = giving.give(register, lines, to, day, by=common.by(asked), now=now, happened=at)
     data = [{"entry": one.id, "kind": one.what.kind, "item": id} for one, id in zip(written, ids, strict=True)]
-    told = mark("{tag}: {lines} given to {to} for {day}") if to else mark("{tag}: {lines} given to nobody any more")
+    told = mark("{tag}: {lines} given to {to} for {day}") if to else mark("{tag}: {lines} no longer given to anybody")
     many = plural("{n} line", "{n} lines", len(written))
     return common.answer(asked, data, _(told, tag=asked.tag, lines=many, to=to, day=day))
 

@@ -1,4 +1,4 @@
-"""`lanes`: the fields, their lanes, and a field added or described anew."""
+"""`lanes`: the fields, their lanes, and a field added or changed."""
 
 from __future__ import annotations
 

@@ -126,7 +126,7 @@ def _stop_unless_meant(tag: str, before: Mapping[str, Any], after: Mapping[str, 
     changes = list(differences(before, after))
     gone = [(key, old) for key, old, new in changes if not new]
     for key, old in gone:
-        common.say(_("{key}: {old} falls away, as the file does not say it", key=key, old=old))
+        common.say(_("{key}: {old} is removed, as it is not in the file", key=key, old=old))
     for key, old, new in changes:
         if new:
             common.say(_("{key}: {new} in place of {old}", key=key, new=new, old=old or _("nothing")))
@@ -242,7 +242,7 @@ def _put_in_force(asked: argparse.Namespace, register: Writer, machine: str | No
 
 
 def _change_in_words(change: PlanChange, language: str) -> Iterator[str]:
-    for what, items in ((_("gone"), change.gone), (_("holds no more"), change.loosened), (_("new"), change.new)):
+    for what, items in ((_("dropped"), change.gone), (_("no longer holds"), change.loosened), (_("new"), change.new)):
         yield from (f"  {what}: {item.id}  {item.title(language)}" for item in items)
 
 

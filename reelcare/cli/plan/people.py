@@ -66,7 +66,7 @@ def _left(asked: argparse.Namespace, register: Writer, name: str) -> int:
         register, name, by=common.by(asked), now=now, happened=common.happened(asked, register, now)
     )
     told = [_("still given to {name}: {tag} {line}", name=name, tag=tag, line=line) for tag, line in given]
-    left = _("{name} has left: can sign no more, and stays in the book", name=name)
+    left = _("{name} has left: can no longer sign, and stays in the book", name=name)
     return common.answer(asked, {"entry": entry.id, "name": name, "given": given}, left, *told)
 
 

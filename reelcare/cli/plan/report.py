@@ -271,7 +271,7 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
     """Renew the lists in a folder whenever the register changes, until it is stopped."""
     common.stop_without_folder(folder / "lists")
     mode = 0o644 if asked.public else 0o600
-    common.say(_("renewing {folder} whenever the register changes; Ctrl C stops", folder=folder))
+    common.say(_("updating {folder} whenever the register changes; Ctrl C stops it", folder=folder))
     with common.open_register(asked) as register:
         filters.warn_of_place(asked, register, common.now(), past=False)
         seen: tuple[object, object] | None = None

@@ -53,7 +53,8 @@ def _usual(register: Writer, machine: str, asked: argparse.Namespace) -> str:
     if not walk_rounds.is_stopped(register, machine, _at(asked, register)):
         return PRE_START
     common.print_text(
-        _("The run was stopped half-way, its hose is out: this goes on with it. All anew: `check {tag} pre-start`.",
+        _("The run was stopped half-way, its hose is out: this goes on with it. To answer "
+            "everything: `check {tag} pre-start`.",
           tag=asked.tag)
     )  # fmt: skip
     return GOES_ON
@@ -119,7 +120,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         number = sheet.questions.index(question) + 1
         seen = questions.ask(question, going, f"{number}/{total}", _at(asked, register), common.system(asked))
         if seen is None:
-            common.print_text(_("Kept as it is. The same command goes on from here."))
+            common.print_text(_("Saved as it is. The same command goes on from here."))
             for one in going.walk.held():
                 common.print_text(questions.held_text(one))
             return 1 if going.walk.held() else 0
@@ -149,7 +150,7 @@ def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namesp
     if going.walk.sheet.gates:
         for one in walk_rounds.holds_of(register, going.machine, _at(asked, register)):
             common.print_text(_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says))
-            common.print_text(_("Questions can be answered all the same; no gate can be signed while this holds."))
+            common.print_text(_("You can still answer questions; no gate can be signed while this holds."))
 
 
 def _say_known(register: Writer, going: walk_rounds.Check) -> None:

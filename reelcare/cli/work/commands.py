@@ -12,10 +12,10 @@ def _check(parser: Parser) -> None:
 
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument(
-        "sheet", nargs="?", metavar="SHEET", help=_("pre-start if silent; goes-on after a stop half-way")
+        "sheet", nargs="?", metavar="SHEET", help=_("default: pre-start; after a stop half-way: goes-on")
     )
     parser.add_argument(
-        "--gate", choices=GATES, help=_("this gate alone, where it comes next; without it the next one and on")
+        "--gate", choices=GATES, help=_("only this gate, if it is next; without it, the next gate and those after it")
     )
     parser.add_argument(
         "--again", action="store_true", help=_("a second run on the same hydrant: what can have changed")
@@ -71,7 +71,9 @@ def _reading(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("counter", choices=("hours", "metres"))
     parser.add_argument("value", metavar="VALUE", help=_("what it shows, with or without its unit (h, m)"))
-    parser.add_argument("--new-counter", action="store_true", help=_("the counter was replaced; this is the new one's"))
+    parser.add_argument(
+        "--new-counter", action="store_true", help=_("the counter was replaced; this is the reading of the new one")
+    )
     parser.add_argument(
         "--rolls-at", metavar="VALUE", type=values.given, help=_("the counter rolled over at this value")
     )
@@ -97,13 +99,15 @@ def _fault(parser: Parser) -> None:
     which.add_argument(
         "--fix-by",
         metavar="WHEN",
-        help=_("a day (2026-05-31), or so much more (`20 h`, `5000 m`, `3 runs`, `14 days`)"),
+        help=_("a day (2026-05-31), or how much longer it may run (`20 h`, `5000 m`, `3 runs`, `14 days`)"),
     )
     parser.add_argument("--retest", default="", metavar="TEXT", help=_("what must be tried again before the release"))
 
 
 def _on_a_fault(parser: Parser) -> None:
-    parser.add_argument("fault", metavar="FAULT", help=_("the fault's id (or its end), or the machine's tag"))
+    parser.add_argument(
+        "fault", metavar="FAULT", help=_("the fault's id (or its last characters), or the machine's tag")
+    )
     parser.add_argument(
         "part", nargs="?", metavar="PART", help=_("with a tag: the part, where several faults are open")
     )
@@ -118,7 +122,7 @@ def _retest(parser: Parser) -> None:
 def _correct(parser: Parser) -> None:
     parser.add_argument("entries", metavar="ENTRY", nargs="+", help=_("as `book` shows it; of several all or none"))
     parser.add_argument("--why", required=True, metavar="TEXT")
-    parser.add_argument("--move-to", metavar="TAG", default="", help=_("it was of this machine: write it there"))
+    parser.add_argument("--move-to", metavar="TAG", default="", help=_("it belongs to this machine: write it there"))
 
 
 def _note(parser: Parser) -> None:
@@ -317,7 +321,7 @@ COMMANDS = (
         ),
     ),
     Command(
-        name="bring", help=mark("read run logs in from a CSV file"), run="keep.bring.bring", json=True, by=True,
+        name="bring", help=mark("bring in run logs from a CSV file"), run="keep.bring.bring", json=True, by=True,
         writes=always, arguments=_bring,
         examples=("bring runs.csv --by Ines", "bring season.xlsx --as ours.toml --by Ines"),
     ),

@@ -14,7 +14,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.entries import Draft
 from reelcare.core.machine.tag import ALL
-from reelcare.core.parts import PARTS, default_retest, usual
+from reelcare.core.parts import PARTS, default_retest, part_called
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
 from reelcare.core.text import _, localized, mark, plural, typed_figure
@@ -98,10 +98,10 @@ def _ask_fault(register: Writer, machine: str, asked: argparse.Namespace, now: d
     """Ask for the fault that ended a run, and note it; whether it was. The run is kept, whatever is answered."""
     try:
         typed = input(_("Which part? (Enter alone: not now) ")).strip()
-        part = usual(typed)
+        part = part_called(typed)
         while typed and not part:
             typed = input(_("{part}: no such part{hint}. Which part? ", part=typed, hint=nearest(typed, PARTS))).strip()
-            part = usual(typed)
+            part = part_called(typed)
         says = input(_("What is wrong? ")).strip() if part else ""
         if not says:
             return False
@@ -188,7 +188,7 @@ def fault(asked: argparse.Namespace) -> int:
         machine = register.machine_id(asked.tag)
         at = common.happened(asked, register, now)
         limits = _fix_by(asked.fix_by, register, machine, at, past=bool(asked.at)) if asked.fix_by is not None else {}
-        part = usual(asked.part) or asked.part.lower()
+        part = part_called(asked.part) or asked.part.lower()
         retest = asked.retest or (default_retest(part) if asked.hold and part in PARTS else "")
         what = e.Fault(part=part, says=asked.says, holds=asked.hold or "", retest=retest, **limits)
         entry = common.add(asked, register, what, machine)
@@ -256,7 +256,7 @@ def note(asked: argparse.Namespace) -> int:
         # a near miss bears no name but one that is given on purpose
         by = asked.by or "" if asked.near_miss else common.by(asked)
         entry = register.add(what, machine=machine, by=by, now=now, happened=at)
-    told = mark("{tag}: near miss noted for the supervisor") if asked.near_miss else mark("{tag}: noted")
+    told = mark("{tag}: near miss reported to the supervisor") if asked.near_miss else mark("{tag}: noted")
     return _say(asked, entry, _(told, tag=asked.tag))
 
 

@@ -28,7 +28,7 @@ def gun(asked: argparse.Namespace) -> int:
 
     def work(card: Card, system: units.System) -> Findings:
         if not asked.nozzle and card.cart.nozzle is None:
-            raise Problem(_("nozzle: the card is silent; say --nozzle 24mm"))
+            raise Problem(_("nozzle: not on the card; give --nozzle 24mm"))
         return measuring.gun(card, asked.reading, _length(asked.nozzle) if asked.nozzle else None)
 
     return _measure(asked, "gun", work)

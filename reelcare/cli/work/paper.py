@@ -28,8 +28,8 @@ def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) ->
         refuse_entered(register, going, paper.at)
     local = paper.at.astimezone(register.zone)
     common.print_text(
-        _("From paper, as of {at:%Y-%m-%d %H:%M}: what stands on it, line by line. An empty line ends it; "
-          "nothing is written before.", at=local)
+        _("From paper, as of {at:%Y-%m-%d %H:%M}: type what is on it, line by line. An empty "
+          "line ends it; nothing is written before.", at=local)
     )  # fmt: skip
     common.print_text(which_sheet(going))
     is_at_end = False
@@ -69,9 +69,7 @@ def _answered(register: Writer, paper: Paper, question: Question, system: units.
 
 def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
     """The paper with what comes next signed; None where it is not signed there."""
-    common.print_text(
-        _("If it is signed on the paper: DONE, with its time where that stands there, as in DONE 06:50."), gap=True
-    )
+    common.print_text(_("If the paper is signed here: DONE, and the time if it is there, as in DONE 06:50."), gap=True)
     typed = questions.asked_to_sign(paper.here.walk.next_gate(paper.at, by), by)
     done, _blank, clock = typed.partition(" ")
     if done != "DONE":

@@ -102,7 +102,7 @@ def _sure(question: Question, trial: Judgement, language: str) -> bool:
 def word_of_change() -> str:
     """What changed at the place, in a line; '' where nothing is said."""
     return read_line(
-        "  ! " + _("Held for the place, and neither place nor set has changed. What has changed? (one line) ")
+        "  ! " + _("Held because of the place, and place and set are still the same. What has changed? (one line) ")
     )
 
 

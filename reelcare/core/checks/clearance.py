@@ -38,7 +38,7 @@ class Passed(NamedTuple):
     finish: str = ""
     seen_again: datetime | None = None
     before: Passed | None = None
-    """The one that stood when this one was passed: where this one's clock was ahead, it stands still."""
+    """The clearance that stood when this one was passed: it still counts where the clock of this one was ahead."""
 
     def after(self, other: Passed | None) -> Passed:
         """This one, passed while another stood; more than `MOST_BEFORE` are not remembered."""
@@ -53,7 +53,7 @@ class Passed(NamedTuple):
         return self._replace(before=before) if before != self.before else self
 
     def without(self, check: str) -> Passed | None:
-        """What is left where a check has passed no more."""
+        """The clearance without a check that no longer counts as passed; None where no other is left."""
         before = self.before.without(check) if self.before is not None else None
         return before if self.check == check else self._replace(before=before)
 
@@ -156,7 +156,7 @@ def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzin
     name = _("pre-start") if side == "run" else _("road check")
     passed = in_force(passed, now)
     if passed is None:
-        return _("no {check} counts now", check=name)
+        return _("no valid {check}", check=name)
     at = passed.at.astimezone(zone)
     signed = _("signed {at:%H:%M} by {name}", at=at, name=passed.by)
     if code == "passed" and passed.gate:
@@ -165,8 +165,8 @@ def clearance_text(code: Clearance, side: str, passed: Passed | None, zone: tzin
         "passed": mark("{check} passed by {name}"),
         "may pull out": mark("may pull out, not yet open the water; {signed}"),
         "fallen back": mark("{signed}, more than {pause} h ago: look again at what moves by hand"),
-        "no check": mark("no {check} counts now"),
-        "used up": mark("{check} of {at:%Y-%m-%d} counts no more after {spent_by}; do a new one"),
+        "no check": mark("no valid {check}"),
+        "used up": mark("{check} of {at:%Y-%m-%d} no longer counts after {spent_by}; do a new one"),
         "lapsed": mark("{check} of {at:%Y-%m-%d} is more than {lapse} h old"),
         "dated later": mark("{check} is dated {at:%Y-%m-%d}, later than now; check the clock"),
     }[code]

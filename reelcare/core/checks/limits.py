@@ -139,7 +139,7 @@ def judge(
         return Judgement("unreadable", str(why))
     least, most = CAN_BE[question.quantity]
     if not least <= value <= most:
-        return Judgement("unreadable", _("{seen}: cannot be; read it again", seen=localized(seen)))
+        return Judgement("unreadable", _("{seen}: cannot be right; read it again", seen=localized(seen)))
     if question.kind == "count" and value != int(value):
         return Judgement("unreadable", _("{seen}: must be a whole number", seen=localized(seen)))
     return _reading(question, seen, value, card, planned)

@@ -64,8 +64,8 @@ class TimedAnswer:
         return self.after < TOO_FAST
 
 
-def looks(walk: Walk) -> list[TimedAnswer]:
-    """Every answer of a check with its time. Answers of another terminal count from the one before on the same.
+def timed_answers(walk: Walk) -> list[TimedAnswer]:
+    """Every answer of a check, with the time since the answer before it on the same terminal.
 
     Clocks may go back: then the time is nothing, and the answer is marked. Answers from paper have no times of their
     own: they are left out.
@@ -80,7 +80,7 @@ def looks(walk: Walk) -> list[TimedAnswer]:
     return found
 
 
-def looked_early(walk: Walk) -> bool | None:
+def looked_too_early(walk: Walk) -> bool | None:
     """Whether what runs was looked at too early after its water for the last gate to mean much; None where it was not
     looked at."""
     opened = next((one.at for one in reversed(walk.signed) if one.gate == "water"), None)
@@ -110,7 +110,7 @@ class RepeatedReading:
 
 
 @dataclass(frozen=True, slots=True)
-class Person:
+class PersonMarks:
     """How one person's checks were answered: answers that came fast, checks that found anything, those whose last gate
     was looked at early, the middle time."""
 
@@ -145,7 +145,7 @@ def same_readings(checks: Sequence[FinishedCheck]) -> list[RepeatedReading]:
     return sorted(marked, key=lambda one: (-one.checks, one.machine, one.question))
 
 
-def people(checks: Iterable[FinishedCheck]) -> tuple[Person, list[Person]]:
+def people(checks: Iterable[FinishedCheck]) -> tuple[PersonMarks, list[PersonMarks]]:
     """All people together, then each of them, by name."""
     by_name: dict[str, list[FinishedCheck]] = {}
     everything = list(checks)
@@ -154,10 +154,10 @@ def people(checks: Iterable[FinishedCheck]) -> tuple[Person, list[Person]]:
     return _person("all", everything), [_person(name, mine) for name, mine in sorted(by_name.items())]
 
 
-def _person(name: str, checks: Sequence[FinishedCheck]) -> Person:
-    timed = [looked for one in checks for looked in looks(one.walk)]
+def _person(name: str, checks: Sequence[FinishedCheck]) -> PersonMarks:
+    timed = [looked for one in checks for looked in timed_answers(one.walk)]
     fast = Share(sum(one.fast for one in timed), len(timed))
     wrong = sum(any(one.walk.judgement(given).judged == "wrong" for given in one.walk.given) for one in checks)
     middle = median([one.after.total_seconds() for one in timed]) if timed else None
-    early = [one for one in (looked_early(each.walk) for each in checks) if one is not None]
-    return Person(name, len(checks), fast, Share(wrong, len(checks)), Share(sum(early), len(early)), middle)
+    early = [one for one in (looked_too_early(each.walk) for each in checks) if one is not None]
+    return PersonMarks(name, len(checks), fast, Share(wrong, len(checks)), Share(sum(early), len(early)), middle)

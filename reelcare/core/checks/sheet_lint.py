@@ -61,9 +61,9 @@ def _stage(stage: Stage) -> Iterator[str]:
 
 def _question(question: Question) -> Iterator[str]:
     if question.why is None:
-        yield _("no why")
+        yield _("does not say why it is asked")
     if question.if_not != "note" and question.do is None:
-        yield _("no word of what to do if it is not so")
+        yield _("does not say what to do if it is not right")
     for choice in question.choices:
         for text in choice.says.values():
             if text.strip().lower().rstrip(".!") in TICKS:
@@ -76,7 +76,11 @@ def _places(sheet: Sheet) -> Iterator[str]:
     for stage in sheet.stages:
         title = stage.title.get("en", "").strip().lower()
         if title in seen:
-            yield _("{id}: the same title as {seen}; a stage is told by its place", id=stage.id, seen=seen[title])
+            yield _(
+                "{id}: the same title as {seen}; give each stage a title that names its place",
+                id=stage.id,
+                seen=seen[title],
+            )
         seen[title] = stage.id
 
 

@@ -116,7 +116,7 @@ def _gates(sheet: Sheet) -> Iterator[str]:
     if None in order:
         yield _("either every stage has a gate or none")
     elif order != sorted(order):  # type: ignore[type-var]  # no None among them
-        yield _("gates stand in the order {gates}", gates=", ".join(GATES))
+        yield _("gates must be in the order {gates}", gates=", ".join(GATES))
     if "water" not in sheet.gates:
         yield _("gate `water` is missing; from it on a machine is clear")
 
@@ -198,7 +198,7 @@ def _fits(question: Question) -> Iterator[str]:
     if fix_by and question.fix_by is None:
         yield _("fix-by needs fix_by, as in fix_by = { hours = 10 }")
     if question.role and question.role not in units.ROLES:
-        yield _("role: {role!r} is not known; known are {roles}", role=question.role, roles=", ".join(units.ROLES))
+        yield _("role: {role!r} is not known; choose from {roles}", role=question.role, roles=", ".join(units.ROLES))
     if question.keeps and not question.is_number:
         yield _("keeps: only a number can be kept")
     if question.sets and question.position is None:
@@ -250,7 +250,7 @@ def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tupl
     if len(set(ids)) != len(ids):
         reader.wrong(f"{where}.choices", _("two choices have the same id"))
     if len(found) > 9:
-        reader.wrong(f"{where}.choices", _("more than nine choices; one key each is what there is"))
+        reader.wrong(f"{where}.choices", _("more than nine choices; each needs a key of its own, 1 to 9"))
     return tuple(found)
 
 

@@ -26,7 +26,7 @@ def unknown_names(sheet: Sheet, model: MachineModel) -> Iterator[str]:
         ("ends", sheet.ends, tuple(model.goals)),
     ):
         if found and found not in known:
-            yield _("{key}: {found!r} is not known; known are {known}", key=key, found=found, known=", ".join(known))
+            yield _("{key}: {found!r} is not known; choose from {known}", key=key, found=found, known=", ".join(known))
     for question in sheet.questions:
         pairs = list(question.positions)
         for choice in question.choices:

@@ -35,7 +35,7 @@ def draw(chart: Chart, *, width: int = 60, height: int = 12) -> Picture:
         return round(top - (value - low) / (high - low) * top)
 
     if chart.centre is not None and chart.spread is not None:
-        edge = chart.average_limit * chart.spread * chart.widens
+        edge = chart.average_limit * chart.spread * chart.widening
         for value, sign in ((chart.centre, USUAL), (chart.centre + edge, LIMIT), (chart.centre - edge, LIMIT)):
             canvas.put(MARGIN, row(value), SIGN[sign] * room, sign)
     if chart.change is not None and chart.change.at >= skipped:
@@ -45,7 +45,7 @@ def draw(chart: Chart, *, width: int = 60, height: int = 12) -> Picture:
         x = MARGIN + place * apart
         canvas.put(x, min(top, max(0, row(point.value))), SIGN[RUN], RUN)
         if point.score is not None and chart.centre is not None and chart.spread is not None:
-            at = min(top, max(0, row(chart.centre + point.average * chart.spread * chart.widens)))
+            at = min(top, max(0, row(chart.centre + point.average * chart.spread * chart.widening)))
             canvas.put(x, at, SIGN[ALARM if point.alarm else AVERAGE], ALARM if point.alarm else AVERAGE)
     for value in (low, *([] if chart.centre is None else [chart.centre]), high):
         canvas.put(0, row(value), localized(f"{value - (chart.centre or 0.0):+6.1f}%"), SCALE)
@@ -58,7 +58,7 @@ def _span(chart: Chart, shown: Sequence[object]) -> tuple[float, float]:
         # a strange run does not flatten all others
         reach = 4 * chart.spread
         values = [min(max(one, chart.centre - reach), chart.centre + reach) for one in values]
-        edge = 1.2 * chart.average_limit * chart.spread * chart.widens
+        edge = 1.2 * chart.average_limit * chart.spread * chart.widening
         values += [chart.centre - edge, chart.centre + edge]
     low, high = min(values), max(values)
     return (low, high) if high - low > 1e-9 else (low - 1, high + 1)
@@ -73,8 +73,8 @@ def in_words(chart: Chart) -> str:
     """
     if chart.centre is None or chart.spread is None:
         return plural("{n} run, nothing learnt yet", "{n} runs, nothing learnt yet", len(chart.points))
-    last = chart.points[-1].average * chart.spread * chart.widens if chart.points else 0.0
-    edge = chart.average_limit * chart.spread * chart.widens
+    last = chart.points[-1].average * chart.spread * chart.widening if chart.points else 0.0
+    edge = chart.average_limit * chart.spread * chart.widening
     text = plural(
         "{n} run; average {last:+.1f} % off what is usual, limits {edge:.1f} % either way",
         "{n} runs; average {last:+.1f} % off what is usual, limits {edge:.1f} % either way",

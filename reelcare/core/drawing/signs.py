@@ -13,17 +13,17 @@ from typing import Literal
 
 from reelcare.core.wording import cells
 
-Tone = Literal["good", "heed", "bad", "soft", "faint", "part"]
+Tone = Literal["good", "warning", "bad", "soft", "faint", "part"]
 """How loud a state is; a face gives each its colour."""
 
 STATES: dict[str, tuple[str, Tone]] = {
     # a machine's standing
     "clear": ("○", "good"),
-    "check due": ("◊", "heed"),
+    "check due": ("◊", "warning"),
     "held": ("■", "bad"),
     # an item's
     "overdue": ("▲", "bad"),
-    "due": ("►", "heed"),
+    "due": ("►", "warning"),
     "soon": ("≈", "soft"),
     "ok": ("·", "faint"),
     # what nobody has seen yet
@@ -32,14 +32,14 @@ STATES: dict[str, tuple[str, Tone]] = {
     "right": ("✓", "good"),
     "wrong": ("✗", "bad"),
     "noted": ("¬", "soft"),
-    "unreadable": ("¿", "heed"),
+    "unreadable": ("¿", "warning"),
     # a check's
     "passed": ("●", "good"),
     "open": ("◦", "soft"),
     # a signal's
     "steady": ("=", "good"),
     "learning": ("…", "faint"),
-    "drifting": ("~", "heed"),
+    "drifting": ("~", "warning"),
     # a fault's
     "repaired": ("◄", "soft"),
     "re-tested": ("«", "soft"),

@@ -38,8 +38,8 @@ PLACES: dict[str, str] = {
     "wheels": mark("at the rear of the chassis"),
     "drawbar": mark("between tractor and drum"),
     "lights": mark("at the rear end"),
-    "guards": mark("round chain, belt and shaft"),
-    "site": mark("all round, and up"),
+    "guards": mark("around chain, belt and shaft"),
+    "site": mark("all around, and above"),
 }
 """Where each part is on the machine, looking down the lane."""
 

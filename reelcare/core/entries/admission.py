@@ -21,11 +21,11 @@ def problems(what: Kind, context: Context) -> list[str]:
 
 def time_problems(what: Kind, context: Context) -> Iterator[str]:
     """What speaks against its time: it lies in the future, before the machine's beginning, or after its end."""
-    yield from _out_of_its_time(what, context)
+    yield from _outside_its_time(what, context)
     yield from _after_retirement(what, context)
 
 
-def _out_of_its_time(what: Kind, context: Context) -> Iterator[str]:
+def _outside_its_time(what: Kind, context: Context) -> Iterator[str]:
     first, last = what.span(context.at)
     if last > context.now + AHEAD:
         yield _(

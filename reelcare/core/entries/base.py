@@ -47,7 +47,7 @@ class UpdateScope(IntEnum):
     LIMITS = 2
     """What the machine is judged by, too."""
     HISTORY = 3
-    """What earlier entries did: the machine, or all of them, must be folded anew."""
+    """What earlier entries did: the machine, or all of them, must be folded again."""
 
 
 class Kind:
@@ -102,7 +102,7 @@ class Kind:
         return "name" if self.news == "good" else ""
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Do what is bad news of it, while the rest waits for a name: nothing, where a kind says no more."""
+        """Do what is bad news of it, while the rest waits to be accepted: nothing, where a kind says no more."""
 
     def span(self, happened: datetime) -> tuple[datetime, datetime]:
         """The first and the last moment that it speaks of."""
@@ -212,7 +212,7 @@ class Context(Protocol):
         """The entry of this very id."""
 
     def moved_to(self, correction: str) -> str | None:
-        """The tag of the machine on which an entry counts that was written anew together with the correction that took
+        """The tag of the machine on which an entry counts that was written again together with the correction that took
         it back, or was moved on from there."""
 
     def is_in_newest_plan(self, item: str) -> bool:

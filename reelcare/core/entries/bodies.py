@@ -120,7 +120,7 @@ def validate(what: Kind) -> None:
         value = getattr(what, one.name)
         # most of what people write down is text
         if not (one.is_text and type(value) is str) and not one.fits(value):
-            raise EntryError(_("{name}: {value!r} cannot stand there", name=one.name, value=str(value)[:40]))
+            raise EntryError(_("{name}: {value!r} is not allowed there", name=one.name, value=str(value)[:40]))
     what.validate_content()
 
 

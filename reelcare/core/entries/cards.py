@@ -153,7 +153,7 @@ class Retired(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mapped(Kind):
-    """A field with its lanes, added or described anew; `field` is the file's content as `read_field` takes it. The one
+    """A field with its lanes, added or changed; `field` is the file's content as `read_field` takes it. The one
     of the same id that was written last counts."""
 
     kind = "field"
@@ -201,7 +201,7 @@ class LanesChosen(Kind):
             yield _("lanes: {lanes} is there twice", lanes=", ".join(twice))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Nothing: the night is planned anew from it."""
+        """Nothing: the night is planned again from it."""
 
     def describe(self, system: units.System = "metric") -> str:
         lanes = ", ".join(self.lanes) or _("by the rule")

@@ -99,7 +99,7 @@ class Answered(Kind):
         state.take_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """A wrong answer clears nothing any more; a right one waits."""
+        """A wrong answer takes the clearance away; a right one waits."""
         state.doubt_answer(self.check, Answer(self.question, self.seen, entry.happened, entry.id, entry.by), known)
 
     def describe(self, system: units.System = "metric") -> str:
@@ -125,7 +125,7 @@ class CheckEnded(Kind):
     from_paper: bool | None = None
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """The check is open no more; where its answers bear it out, it has passed, unless its time is doubtful."""
+        """Close the check; it has passed where its answers bear it out, unless its time is doubtful."""
         if entry.id in known.doubtful:
             state.leave_check(self.check)
             return
@@ -135,7 +135,7 @@ class CheckEnded(Kind):
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Set up for the one, a machine is ready for the other no more."""
+        """A machine that is set up for a run is no longer ready for the road, and the other way round."""
         if self.verdict == "passed":
             state.spend_other(self.check, entry.happened)
 
@@ -166,7 +166,7 @@ class GateSigned(Kind):
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Where the answers bear it out and nothing holds the machine, so much is permitted. One whose time is doubtful
-        ends its check: it is begun anew."""
+        ends its check: it is begun again."""
         if entry.id in known.doubtful:
             state.leave_check(self.check)
         elif entry.id in known.distrusted:
@@ -175,7 +175,7 @@ class GateSigned(Kind):
             state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """Set up for the one, a machine is ready for the other no more."""
+        """A machine that is set up for a run is no longer ready for the road, and the other way round."""
         state.spend_other(self.check, entry.happened)
 
     def describe(self, system: units.System = "metric") -> str:

@@ -57,7 +57,7 @@ class Correction(Kind):
         if isinstance(what, Correction):
             first = context.entry(what.entry)
             if first is not None and isinstance(first.what, Correction):
-                yield _("this correction is final: write the entry anew instead")
+                yield _("this correction is final: write the entry again instead")
             elif (tag := context.moved_to(entry.id)) is not None:
                 yield _("it was moved to {tag}, and would count for both: take it back there first", tag=tag)
             elif first is not None and isinstance(first.what, Run):

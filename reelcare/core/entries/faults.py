@@ -189,9 +189,11 @@ class PutRight(Kind):
         if fault is None:
             yield _not_open(self.fault)
         elif not fault.ends_by_answer:
-            yield _("{part}: held for the machine's sake; repair, re-test and release end it", part=_(fault.part))
+            yield _(
+                "{part}: held because of the machine itself; repair, re-test and release end it", part=_(fault.part)
+            )
         elif fault.owner == "place" and not (fault.moved or self.says):
-            yield _("{part}: say in a few words what changed at the place", part=_(fault.part))
+            yield _("{part}: say in a few words what has changed at the place", part=_(fault.part))
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The hold has ended, if the answers of its check bear it out."""

@@ -39,7 +39,7 @@ class Enrolled(Kind):
         if not roles and self.role != "supervisor":
             yield _("role: the first person enrolled must be a supervisor")
         if self.name.casefold() == NOBODY and self.name not in roles:
-            yield _("name: {name} means that no one is meant; choose another", name=self.name)
+            yield _("name: {name} is the word for nobody; choose another", name=self.name)
         near = [name for name in roles if name.casefold() == self.name.casefold() and name != self.name]
         if near:
             yield _("name: {near} is enrolled already; write it the same way, or choose another", near=near[0])
@@ -86,7 +86,7 @@ class Instructed(Kind):
             hint = nearest(self.name, list(context.roles))
             yield _("name: {name} is not enrolled{hint}", name=self.name, hint=hint)
         if not 1 <= self.valid <= MOST_MONTHS:
-            yield _("valid: {valid} months; from 1 to {most} is right", valid=self.valid, most=MOST_MONTHS)
+            yield _("valid: {valid} months; must be 1 to {most}", valid=self.valid, most=MOST_MONTHS)
 
     def describe(self, system: units.System = "metric") -> str:
         return plural(

@@ -63,7 +63,7 @@ class Reading(Kind):
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         state.take_reading(self, entry.happened, sure=entry.id not in known.doubtful)
 
-    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+    def apply_unaccepted(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The same by somebody whom nobody here has accepted: it counts where it shows more."""
         state.tell_reading(self)
 
@@ -197,7 +197,7 @@ class Run(Kind):
         """Counters go on, and checks that were passed are used up. One on a held machine is noted."""
         self._end(state.take_run, state, entry, known)
 
-    def apply_told(self, state: FoldState, entry: Entry, known: Known) -> None:
+    def apply_unaccepted(self, state: FoldState, entry: Entry, known: Known) -> None:
         """The same by somebody whom nobody here has accepted: its use stands beside what is signed for here."""
         self._end(state.tell_run, state, entry, known)
 

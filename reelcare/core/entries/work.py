@@ -42,7 +42,7 @@ class Service(Kind):
         """Its item is in the plan, and its hours can be."""
         if not self.life_can_be:
             assert self.life is not None
-            yield _("life: {hours} h; from 0 to {most} is right", hours=self.life // 3600, most=MOST_HOURS // 3600)
+            yield _("life: {hours} h; must be 0 to {most}", hours=self.life // 3600, most=MOST_HOURS // 3600)
         plan = context.plan
         known = [item.id for item in plan.items] if plan is not None else []
         if self.item not in known:
@@ -115,7 +115,8 @@ class SetPlanned(Kind):
 
         code = refused(self.warnings)
         if code:
-            yield _("this set cannot be kept, {why}; change it until it holds", why=_(CODES[code].means))
+            why = _(CODES[code].means)
+            yield _("this set cannot be kept ({why}): change it until it is within its limits", why=why)
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
@@ -229,7 +230,7 @@ class NoteRead(Kind):
         if found is None:
             yield _("{note}: no note of this machine that is to be read", note=self.note)
         elif found.near_miss:
-            yield _("{note}: a near miss is ended by a supervisor", note=self.note[-8:])
+            yield _("{note}: only a supervisor can end a near miss", note=self.note[-8:])
 
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         state.end_note(self.note, near_miss=False)

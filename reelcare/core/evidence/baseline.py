@@ -1,9 +1,9 @@
-"""What is usual in a signal: level, spread, and how far one run goes with the one before, learnt from good runs.
+"""What is usual in a signal, learnt from good runs: level, spread, and the correlation of one run with the run before.
 
 The rules of this file: first runs are screened by median and MAD, so that a strange run does not set what is usual.
 A reading is no finer than its gauge: the spread is a third of a step at the least (rounding alone makes 0.29 of one).
-Runs that follow each other go together, as field, wind and operator do; a first-order autoregression is estimated, and
-drawn towards none while the runs are few. The figures in capitals are common practice, no source.
+Runs that follow each other are correlated, as field, wind and operator are; a first-order autoregression is estimated,
+and shrunk towards none while the runs are few. The figures in capitals are common practice, no source.
 """
 
 from __future__ import annotations
@@ -17,32 +17,34 @@ from statistics import fmean, median
 from reelcare.core.evidence.distributions import normal_score
 
 LEARNT = 12
-"""Good runs that are learnt from before anything is watched, at the least."""
+"""The fewest good runs to learn from before a signal is watched."""
 ENOUGH = 6.0
-"""As many independent runs must they be worth."""
+"""The fewest independent runs that these must be worth."""
 KEPT = 12
-"""Runs that the level of before a service weighs as much as, in that of after it."""
+"""The weight, in runs, of the level before a service in the level after it."""
 MOST = 60
-"""Runs that are learnt from at most: what is usual does not follow a slow drift for ever."""
+"""The most runs to learn from, so that what is usual does not follow a slow drift for ever."""
 STRANGE = 4.0
-"""Normal scores beyond which one run by itself is taken as read or typed wrong, and not learnt from."""
+"""The normal score beyond which a single run counts as misread or mistyped, and is not learnt from."""
 GOES_WITH_RUNS = 3.0
-"""As many runs speak for none going with the one before it."""
+"""The weight, in runs, of the prior that runs are not correlated."""
 CAREFUL, DOUBT = 0.8, 0.3
-"""Standard errors by which that is taken as more, and by how much limits widen with it, so that one false alarm comes
-in 400 runs and not in fewer while it is not well known (chosen on simulated runs, `tests/bench_evidence.py`)."""
+"""How many standard errors the correlation is taken higher, and by how much limits widen with it: one false alarm then
+comes in no fewer than 400 runs while the correlation is not well known (chosen on simulated runs,
+`tests/bench_evidence.py`)."""
 MOST_WITH = 0.92
-"""How far one run goes with the next at the most."""
+"""The greatest correlation of one run with the next that is taken."""
 WAITS = 10
-"""Runs after which the next ones tell how far they go together: a drift that is not found yet is not taken for that."""
+"""How many of the newest runs are left out of the estimate of correlation, so that a drift not yet found is not taken
+for correlation."""
 MAD_TO_SIGMA = 1.482602218505602
 
 
-def usual(values: Sequence[float], least: float = 0.0) -> list[int]:
-    """The places of the values that are not strange among the others, by median and MAD; `least` is the smallest
-    spread that can be told.
+def inliers(values: Sequence[float], least: float = 0.0) -> list[int]:
+    """The indexes of the values that are no outliers, by median and MAD; `least` is the smallest spread that the gauge
+    can show.
 
-    >>> usual([1.0, 1.1, 0.9, 1.0, 9.0, 1.05]), usual([4.0, 4.0, 4.1, 4.0, 4.0], 0.1 / 3)
+    >>> inliers([1.0, 1.1, 0.9, 1.0, 9.0, 1.05]), inliers([4.0, 4.0, 4.1, 4.0, 4.0], 0.1 / 3)
     ([0, 1, 2, 3, 5], [0, 1, 2, 3, 4])
     """
     middle = median(values)
@@ -63,7 +65,7 @@ class Baseline:
         self._freedom = len(values) - 1
         self._run = list(values)  # good runs in turn, those of before the last service too
         self._told = 0
-        self.goes_with = 0.0
+        self.correlation = 0.0
         self._correlate()
 
     @property
@@ -72,17 +74,17 @@ class Baseline:
         return max(math.sqrt(self._squares / self._freedom), self._least)
 
     @property
-    def widens(self) -> float:
-        """How much wider than that of independent runs the mean of many runs scatters."""
-        return math.sqrt((1 + self.goes_with) / (1 - self.goes_with))
+    def widening(self) -> float:
+        """The factor by which the mean of many runs scatters more than that of independent runs."""
+        return math.sqrt((1 + self.correlation) / (1 - self.correlation))
 
     @property
     def enough(self) -> bool:
-        """Whether the runs are worth enough independent ones."""
-        return self.count >= ENOUGH * self.widens**2
+        """Whether there are enough runs, counted as independent ones."""
+        return self.count >= ENOUGH * self.widening**2
 
     def _correlate(self) -> None:
-        """Estimate how far a run goes with the one before, from all but the newest."""
+        """Estimate the correlation of a run with the run before, from all but the newest."""
         told = self._run[: max(len(self._run) - WAITS, LEARNT)]
         if len(told) == self._told or self._freedom < 1:
             return
@@ -98,10 +100,10 @@ class Baseline:
         weight = len(told) + GOES_WITH_RUNS
         found += (1 + 3 * found) / weight
         found += CAREFUL * max(found, 0.0) * math.sqrt(max(1 - found * found, 0.0) / weight)
-        self.goes_with = min(max(found, 0.0), MOST_WITH)
+        self.correlation = min(max(found, 0.0), MOST_WITH)
 
-    def softened(self) -> Baseline:
-        """The same, its level less sure: a service may have moved it."""
+    def less_sure(self) -> Baseline:
+        """A copy whose level weighs less, since a service may have moved it."""
         other = copy(self)
         other._run = list(self._run)
         other.count = min(self.count, KEPT)
@@ -119,14 +121,14 @@ class Baseline:
 
     def fits(self, values: Sequence[float]) -> bool:
         """Whether values of a new stretch can have this level."""
-        error = self.spread * self.widens * math.sqrt(1 / len(values) + 1 / min(self.count, KEPT))
+        error = self.spread * self.widening * math.sqrt(1 / len(values) + 1 / min(self.count, KEPT))
         return abs(fmean(values) - self.mean) <= 3 * error
 
     def score(self, value: float, before: float | None) -> float:
-        """The normal score of a run, with what the run before it (None: there is none) lets expect taken out."""
-        spread, goes_with = self.spread, self.goes_with if before is not None else 0.0
+        """The normal score of a run, less what the run before it predicts (None: there is none)."""
+        spread, correlation = self.spread, self.correlation if before is not None else 0.0
         off = value - self.mean
         if before is not None:
-            off -= goes_with * max(min(before - self.mean, STRANGE * spread), -STRANGE * spread)
-        error = spread * math.sqrt((1 - goes_with * goes_with) * (1 + 1 / self.count)) * (1 + DOUBT * goes_with)
+            off -= correlation * max(min(before - self.mean, STRANGE * spread), -STRANGE * spread)
+        error = spread * math.sqrt((1 - correlation * correlation) * (1 + 1 / self.count)) * (1 + DOUBT * correlation)
         return normal_score(off / error, self._freedom)

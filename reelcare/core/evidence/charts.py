@@ -3,8 +3,8 @@
 The rules of this file: a series is cut where the part was serviced. First runs are learnt from (`baseline.py`) until
 there is enough. From then on each run is held against all good ones before it and turned into a normal score
 (self-starting, Hawkins 1987, The Statistician 36:299-315), so that the limits of a chart with known parameters hold.
-What the run before lets expect is taken out of the score (residuals of an autoregression, Alwan & Roberts 1988, J. Bus.
-Econ. Stat. 6:87-95), which widens the limits by as much as runs go together. Two charts watch, a two-sided EWMA and a
+The score leaves out what the run before predicts (residuals of an autoregression, Alwan & Roberts 1988, J. Bus.
+Econ. Stat. 6:87-95), and the limits widen by the correlation of the runs. Two charts watch, a two-sided EWMA and a
 two-sided CUSUM with a head start; their limits come from the run length that is asked for, each with twice of it,
 since either may give the alarm.
 """
@@ -17,20 +17,20 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import Literal
 
-from reelcare.core.evidence.baseline import LEARNT, MOST, STRANGE, Baseline, usual
+from reelcare.core.evidence.baseline import LEARNT, MOST, STRANGE, Baseline, inliers
 from reelcare.core.evidence.run_length import cusum_limit, ewma_limit
 from reelcare.core.text import _
 
 State = Literal["learning", "steady", "drifting"]
 RUN_LENGTH = 400.0
-"""One false alarm for each machine and signal in so many runs, where nobody chose another."""
+"""The mean number of runs between two false alarms of one signal of a machine, unless another is chosen."""
 AGAIN = 4
-"""Runs that are learnt from after a later service, where the level stayed."""
+"""The fewest runs to learn from after a later service, where the level stayed."""
 WEIGHT, REFERENCE = 0.2, 0.5
 """Weight of the EWMA (handbooks suggest 0.2 to 0.3, row C48), and reference value of the CUSUM (half a shift of one
 standard deviation, row C49)."""
 SUSPECT = 0.75
-"""The part of a limit beyond which a run is not learnt from: a drift does not become what is usual."""
+"""The part of a limit beyond which a run is not learnt from, so that a drift does not become what is usual."""
 HEAD_START = 0.25
 """Where the CUSUM begins after a service, as a part of its decision value (the idea: Lucas & Crosier 1982; a quarter,
 so that a season has no more false alarms than were asked for)."""
@@ -64,7 +64,7 @@ class Change:
 class Chart:
     """One stretch: its points, what is usual (centre and spread), the limits, and what it says now.
 
-    `widens` is how much further off the average of runs may be because they go together.
+    `widening` is the factor by which the average of runs scatters more because they are correlated.
     """
 
     state: State
@@ -74,13 +74,13 @@ class Chart:
     average_limit: float
     change: Change | None = None
     why: str = ""
-    widens: float = 1.0
+    widening: float = 1.0
 
 
 def chart_of(stretches: Sequence[Sequence[float]], *, run_length: float = RUN_LENGTH, least: float = 0.0) -> Chart:
     """The chart of the last stretch of runs, each begun by a service; `least` is the smallest spread that can be told.
 
-    What was usual before a service is so after it, unless the first runs say otherwise: then it is learnt anew. With
+    What was usual before a service is so after it, unless the first runs say otherwise: then it is learnt again. With
     each stretch the charts begin again.
     """
     learnt: Baseline | None = None
@@ -109,7 +109,7 @@ def _stretch(
     drifting = abs(last.average) > limit or max(last.upper, last.lower) > decision
     change = _change([one.score or 0.0 for one in watched], values[first:], learnt, first) if drifting else None
     state: State = "drifting" if drifting else "steady"
-    return Chart(state, points, learnt.mean, learnt.spread, limit, change, widens=learnt.widens), learnt
+    return Chart(state, points, learnt.mean, learnt.spread, limit, change, widening=learnt.widening), learnt
 
 
 def _learn(
@@ -119,7 +119,7 @@ def _learn(
     if before is not None and len(values) < AGAIN:
         return None, 0, _("still learning: {n} of {wanted} runs since the last service", n=len(values), wanted=AGAIN)
     if before is not None and before.fits(values[:AGAIN]):
-        learnt = before.softened()
+        learnt = before.less_sure()
         for value in values[:AGAIN]:
             if abs(learnt.score(value, None)) < STRANGE:
                 learnt.add(value)
@@ -132,15 +132,15 @@ def _learn(
                      n=len(values), wanted=LEARNT)  # fmt: skip
             return None, 0, told
         return None, 0, _("still learning: {n} of {wanted} runs", n=many, wanted=LEARNT)
-    return _learn_anew(known, values, least)
+    return _learn_again(known, values, least)
 
 
-def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tuple[Baseline | None, int, str]:
+def _learn_again(known: list[float], values: Sequence[float], least: float) -> tuple[Baseline | None, int, str]:
     """What is usual, from as many runs as it takes until enough of them are alike."""
     why = ""
     for first in range(max(LEARNT - len(known), 0), len(values) + 1):
         begin = [*known, *values[:first]][-MOST:]
-        good = usual(begin, least)
+        good = inliers(begin, least)
         if len(good) < max(LEARNT, len(begin)) * 2 / 3:
             why = _("still learning: only {good} of {n} runs are alike", good=len(good), n=len(begin))
             continue
@@ -150,7 +150,7 @@ def _learn_anew(known: list[float], values: Sequence[float], least: float) -> tu
         elif learnt.enough:
             return learnt, first, ""
         else:
-            why = _("still learning: {n} runs, but they go together, so more are needed", n=len(begin))
+            why = _("still learning: {n} runs, but each depends on the one before, so more are needed", n=len(begin))
     return None, 0, why
 
 
@@ -184,5 +184,5 @@ def _change(scores: Sequence[float], values: Sequence[float], learnt: Baseline, 
     near = [place for likely, place in tails if best[0] - likely <= 1.92]
     since = values[best[1] :]
     size = fmean(since) - learnt.mean
-    error = learnt.spread * learnt.widens * math.sqrt(1 / len(since) + 1 / learnt.count)
+    error = learnt.spread * learnt.widening * math.sqrt(1 / len(since) + 1 / learnt.count)
     return Change(first + best[1], first + min(near), first + max(near), size, error)

@@ -17,7 +17,7 @@ Z95 = NORMAL.inv_cdf(0.975)
 _SMALL = 1e-300
 
 
-def _gamma_part(a: float, x: float) -> float:
+def _regularized_gamma(a: float, x: float) -> float:
     """Regularised lower incomplete gamma function P(a, x): a series below a + 1, a continued fraction above."""
     if x <= 0:
         return 0.0
@@ -48,19 +48,19 @@ def _nonzero(value: float) -> float:
     return value if abs(value) > _SMALL else _SMALL
 
 
-def chi_square_below(x: float, freedom: float) -> float:
+def chi_square_cdf(x: float, freedom: float) -> float:
     """Chance that chi-square stays below x.
 
-    >>> round(chi_square_below(3.841459, 1), 6)
+    >>> round(chi_square_cdf(3.841459, 1), 6)
     0.95
     """
-    return _gamma_part(freedom / 2, x / 2)
+    return _regularized_gamma(freedom / 2, x / 2)
 
 
-def chi_square_at(part: float, freedom: float) -> float:
+def chi_square_quantile(part: float, freedom: float) -> float:
     """The value below which chi-square stays with a chance. Raises ValueError outside 0 to 1.
 
-    >>> round(chi_square_at(0.95, 6), 4)
+    >>> round(chi_square_quantile(0.95, 6), 4)
     12.5916
     """
     if not 0 < part < 1:
@@ -70,7 +70,7 @@ def chi_square_at(part: float, freedom: float) -> float:
     at = freedom * max(1 - 2 / (9 * freedom) + NORMAL.inv_cdf(part) * math.sqrt(2 / (9 * freedom)), 0.05) ** 3
     half = freedom / 2
     for _step in range(200):
-        off = chi_square_below(at, freedom) - part
+        off = chi_square_cdf(at, freedom) - part
         low, high = (at, high) if off < 0 else (low, at)
         density = math.exp((half - 1) * math.log(at / 2) - at / 2 - math.lgamma(half)) / 2
         step = at - off / density if density > 0 else math.nan
@@ -82,12 +82,12 @@ def chi_square_at(part: float, freedom: float) -> float:
     return at
 
 
-def _beta_part(a: float, b: float, x: float) -> float:
+def _regularized_beta(a: float, b: float, x: float) -> float:
     """Regularised incomplete beta function I_x(a, b), by its continued fraction."""
     if x <= 0 or x >= 1:
         return 0.0 if x <= 0 else 1.0
     if x > (a + 1) / (a + b + 2):
-        return 1 - _beta_part(b, a, 1 - x)
+        return 1 - _regularized_beta(b, a, 1 - x)
     front = math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)) / a
     c, d = 1.0, 1 / _nonzero(1 - (a + b) * x / (a + 1))
     h = d
@@ -104,37 +104,37 @@ def _beta_part(a: float, b: float, x: float) -> float:
     return front * h
 
 
-def student_below(t: float, freedom: float) -> float:
+def student_t_cdf(t: float, freedom: float) -> float:
     """Chance that Student's t stays below t.
 
-    >>> round(student_below(2.228139, 10), 6)
+    >>> round(student_t_cdf(2.228139, 10), 6)
     0.975
     """
     if t * t < freedom:
         # from the middle, where the chance of the tail would lose its digits
-        return 0.5 + math.copysign(0.5 * _beta_part(0.5, freedom / 2, t * t / (freedom + t * t)), t)
-    tail = 0.5 * _beta_part(freedom / 2, 0.5, freedom / (freedom + t * t))
+        return 0.5 + math.copysign(0.5 * _regularized_beta(0.5, freedom / 2, t * t / (freedom + t * t)), t)
+    tail = 0.5 * _regularized_beta(freedom / 2, 0.5, freedom / (freedom + t * t))
     return 1 - tail if t > 0 else tail
 
 
-def student_at(part: float, freedom: float) -> float:
+def student_t_quantile(part: float, freedom: float) -> float:
     """The value below which Student's t stays with a chance. Raises ValueError outside 0 to 1.
 
-    >>> round(student_at(0.975, 10), 6)
+    >>> round(student_t_quantile(0.975, 10), 6)
     2.228139
     """
     if not 0 < part < 1:
         raise ValueError(_("{part:g}: a chance must be between 0 and 1", part=part))
     if part > 0.5:
-        return -student_at(1 - part, freedom)
+        return -student_t_quantile(1 - part, freedom)
     low, high = -1.0, 0.0
-    while student_below(low, freedom) > part:
+    while student_t_cdf(low, freedom) > part:
         low, high = 2 * low, low
     for _step in range(200):
         middle = (low + high) / 2
         if high - low < 1e-13 * max(-low, 1.0):
             break
-        low, high = (middle, high) if student_below(middle, freedom) < part else (low, middle)
+        low, high = (middle, high) if student_t_cdf(middle, freedom) < part else (low, middle)
     return (low + high) / 2
 
 
@@ -145,6 +145,6 @@ def normal_score(t: float, freedom: float) -> float:
     1.96
     """
     # from the tail, where the chance keeps its digits
-    tail = student_below(-abs(t), freedom)
+    tail = student_t_cdf(-abs(t), freedom)
     score = -NORMAL.inv_cdf(tail) if tail > 1e-15 else 8.0
     return math.copysign(min(score, 8.0), t)

@@ -34,7 +34,7 @@ PARTS: dict[Name, tuple[str, ...]] = {
     "flow": ("gun",),
     "drive loss": ("drive",),
 }
-"""The parts whose service or repair begins a signal anew, and that a drift points to (common practice, no source)."""
+"""The parts whose service or repair restarts a signal, and that a drift points to (common practice, no source)."""
 LOOK: dict[tuple[Name, int], tuple[str, ...]] = {
     ("speed", -1): (mark("belt tension"), mark("turbine strainer"), mark("bearings of the drive"), mark("chain")),
     ("speed", 1): (mark("speed compensation"), mark("the speed as it was set")),
@@ -47,7 +47,7 @@ LOOK: dict[tuple[Name, int], tuple[str, ...]] = {
 }
 """What to look at when a signal goes down (-1) or up (1) (common practice, no source)."""
 LOOKED_AT = 400
-"""Runs and services, the latest, by which a signal is told."""
+"""How many of the latest runs and services a signal is judged by."""
 LEAST_HOURS, LEAST_METRES = 0.5, 20
 """Runs shorter than that tell nothing of the speed."""
 
@@ -99,7 +99,7 @@ class Signal:
         """The signal in a sentence."""
         name, look = _(self.name), _(" and ").join(_(one) for one in self.look_at[:2])
         if self.state == "learning":
-            why = self.chart.why or _("no run tells of it")
+            why = self.chart.why or _("no run has this figure")
             return f"{name}: {why}"
         if self.explained is not None:
             by = percent(self.explained.size)

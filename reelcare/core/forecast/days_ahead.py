@@ -26,8 +26,8 @@ _PARTS = (9, 8, 4, 1)
 
 
 class Node(NamedTuple):
-    """So many days of the season from tomorrow on, and the sum of each wave over them; the same for those of the season
-    that is open now, and of seasons to come."""
+    """A number of days of the season from tomorrow on, and the sum of each wave over them; the same for the part of
+    them in the season that is open now (`now`), and in seasons to come (`then`)."""
 
     days: float
     waves: Triple
@@ -109,9 +109,9 @@ def _weighed(days: float, heights: Triple, waves: Triple) -> float:
 
 
 def _spread(pace: Pace, node: Node) -> float:
-    """The variance of the work up to a node but for that of single days, in parts of the mean squared.
+    """The variance of the work up to a node, without that of single days, as a part of the mean squared.
 
-    What is not known of mean, shape and level, the level's own course, and other years.
+    It has what is not known of mean, shape and level, the changes of the level itself, and other years.
     """
     now, then = node.now, node.then
     faded = math.exp(-now / LASTS)
@@ -136,9 +136,10 @@ def _spread(pace: Pace, node: Node) -> float:
     return max(found, 0.0)
 
 
-class Shape(NamedTuple):
-    """What the nodes have in common on all scales: their days, the days they weigh, what a level adds that stands now,
-    and the variance of the work up to each but for that of single days, in parts of the mean squared."""
+class NodeProfile(NamedTuple):
+    """What is the same on every scale, node by node: the node, its days weighted by the season, the days that the
+    present level adds, and the variance of the work up to it (without that of single days) as a part of the mean
+    squared."""
 
     nodes: tuple[Node, ...]
     weighed: list[float]
@@ -146,10 +147,10 @@ class Shape(NamedTuple):
     spreads: list[float]
 
 
-def shape(pace: Pace) -> Shape:
-    """The nodes of a pace with what is the same on each of its scales."""
+def node_profile(pace: Pace) -> NodeProfile:
+    """The node profile of a pace."""
     table = nodes(pace.season.opens, pace.season.closes, pace.today)
-    return Shape(
+    return NodeProfile(
         table,
         [_weighed(node.days, pace.heights, node.waves) for node in table],
         [LASTS * pace.weight_now * (1 - math.exp(-node.now / LASTS)) for node in table],
@@ -161,7 +162,7 @@ def sums_ahead(pace: Pace, scale: int) -> tuple[list[float], list[float], list[f
     """The days of the season at the nodes, and mean and variance of the work up to each on a scale."""
     known = pace.kept.get("shape")
     if known is None:
-        known = pace.kept["shape"] = shape(pace)
+        known = pace.kept["shape"] = node_profile(pace)
     mean, white, level = pace.mean[scale], pace.white[scale], pace.level[scale]
     first, second, third = pace.waves[scale]
     square, least = mean * mean, LEAST * mean

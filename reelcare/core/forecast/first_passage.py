@@ -26,13 +26,13 @@ FAR = 9.0
 """Standard deviations that stand for certainty."""
 
 
-def reached(left: float, mean: float, variance: float, lump: float) -> float:
-    """How many normal standard deviations the sum lies beyond `left`: the chance is the normal distribution's of it.
+def normal_deviate(left: float, mean: float, variance: float, lump: float) -> float:
+    """The standard normal deviate z of the chance that the sum is at least `left`: that chance is the normal CDF of z.
 
     Poisson runs at 1.5 a day are fifty by the thirtieth day with a chance of 0.2468 (gamma distribution; the half
     run is taken off because runs are whole):
 
-    >>> round(NormalDist().cdf(reached(49.5, 45, 45, 1)), 3)
+    >>> round(NormalDist().cdf(normal_deviate(49.5, 45, 45, 1)), 3)
     0.247
     """
     if variance <= 0:
@@ -45,10 +45,11 @@ def reached(left: float, mean: float, variance: float, lump: float) -> float:
     return 6 / skewness * (1 - math.cbrt(1 + skewness * apart / 2)) - skewness / 6
 
 
-def amounts(mean: float, variance: float, lump: float) -> tuple[float, float, float]:
-    """What the sum is at or beyond with 10, 50 and 90 %: `reached` turned round.
+def amount_quantiles(mean: float, variance: float, lump: float) -> tuple[float, float, float]:
+    """The amounts that the sum reaches with a chance of 10, 50 and 90 %: the inverse of `normal_deviate`.
 
-    >>> [round(reached(one, 45, 60, 1), 3) for one in amounts(45, 60, 1)] == [round(one, 3) for one in WANTED]
+    >>> found = [normal_deviate(one, 45, 60, 1) for one in amount_quantiles(45, 60, 1)]
+    >>> [round(one, 3) for one in found] == [round(one, 3) for one in WANTED]
     True
     """
     if variance <= 0 or mean <= 0:
@@ -96,7 +97,7 @@ class Ahead:
         """The quantiles at the nodes, each growing."""
         lump = self.lump
         sums = zip(self._means[1:], self._variances[1:], strict=True)
-        at_nodes = [NOTHING, *(amounts(mean, variance, lump) for mean, variance in sums)]
+        at_nodes = [NOTHING, *(amount_quantiles(mean, variance, lump) for mean, variance in sums)]
         low, middle, high = (list(accumulate(quantile, max)) for quantile in zip(*at_nodes, strict=True))
         return low, middle, high
 
@@ -132,7 +133,7 @@ class Course:
 
     def at(self, days: float) -> float:
         """How many standard deviations the work of a number of days of the season lies beyond what is left."""
-        return reached(self.left, *self._ahead.sum(days), self._ahead.lump)
+        return normal_deviate(self.left, *self._ahead.sum(days), self._ahead.lump)
 
     def day(self, place: int) -> float | None:
         """The days by which it has passed with 10, 50 or 90 %."""

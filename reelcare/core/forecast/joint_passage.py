@@ -1,4 +1,4 @@
-"""The day by which any of several sums that go together has passed its threshold.
+"""The day by which any of several correlated sums has passed its threshold.
 
 The rules of this file: chances are told as normal deviates, so that they can be compared with those of one sum.
 Two sums by the bivariate normal distribution, as an integral over the angle of the correlation
@@ -37,13 +37,15 @@ def _angles(correlation: float) -> tuple[tuple[float, float, float], ...]:
     return tuple((sine, 1 / (1 - sine * sine), weight) for sine, weight in sines)
 
 
-def both(a: float, b: float, correlation: float) -> float:
+def bivariate_normal_cdf(a: float, b: float, correlation: float) -> float:
     """The chance that two standard normal variables of this correlation lie below a and b.
 
     For a = b = 0 it is 1/4 + asin(correlation) / (2 pi):
 
-    >>> round(both(0, 0, 0.5), 6), round(both(0.3, -0.2, 0), 6) == round(_NORMAL.cdf(0.3) * _NORMAL.cdf(-0.2), 6)
-    (0.333333, True)
+    >>> round(bivariate_normal_cdf(0, 0, 0.5), 6)
+    0.333333
+    >>> round(bivariate_normal_cdf(0.3, -0.2, 0) - _NORMAL.cdf(0.3) * _NORMAL.cdf(-0.2), 9)
+    0.0
     """
     apart, product, exp = (a * a + b * b) / 2, a * b, math.exp
     joint = 0.0
@@ -56,7 +58,7 @@ def any_of(courses: Sequence[Course], days: float, pace: Pace) -> float:
     """How sure it is that one of the courses has passed by a day, as a normal deviate."""
     joined, scale = courses[0].at(days), courses[0].scale
     for course in courses[1:]:
-        none = both(-joined, -course.at(days), pace.goes_with(scale, course.scale))
+        none = bivariate_normal_cdf(-joined, -course.at(days), pace.correlation(scale, course.scale))
         joined = -_NORMAL.inv_cdf(min(max(none, 1e-15), 1 - 1e-15))
     return joined
 
@@ -110,7 +112,7 @@ def _near(courses: Sequence[Course], first: int, days: float, sure: float, pace:
     for course in courses:
         if course is not leader:
             here = course.at(days)
-            apart = math.sqrt(2 - 2 * pace.goes_with(leader.scale, course.scale))
+            apart = math.sqrt(2 - 2 * pace.correlation(leader.scale, course.scale))
             if here > TOO_FEW and sure - here < 3 * apart:
                 found.append(course)
     return found

@@ -1,8 +1,8 @@
 """What is known of a machine's pace, followed through its weeks by a Kalman filter.
 
 The rules of this file: five states, the mean pace, the heights of three waves over the season, and the present level
-(R. E. Kalman, J. Basic Eng. 82, 1960, 35-45). What is not known of them is kept in parts of the mean squared, and is
-the same for seconds, millimetres and runs, so that all three share one gain.
+(R. E. Kalman, J. Basic Eng. 82, 1960, 35-45). Their covariance is kept as parts of the mean squared, and is the
+same for seconds, millimetres and runs, so that all three share one gain.
 """
 
 from __future__ import annotations
@@ -16,15 +16,15 @@ from reelcare.core.forecast.weeks import NEW_SEASON, UsageWeek
 LASTS = 18.0
 """Days of the season over which a level fades to 1/e: weeks, as spells of weather and stops last."""
 YEAR_OFF = 0.15
-"""How far one year's mean pace is off the last one's."""
+"""How far the mean pace of a year differs from that of the year before, as a part of it (one standard deviation)."""
 CARD_OFF = 0.35
-"""How far the year's use on the card is off, as a part of it (one standard deviation)."""
+"""How far the real use differs from the year's use on the card, as a part of it (one standard deviation)."""
 WORK_OFF = 1.0
-"""How far the mean of the first weeks is off, where the card says nothing."""
+"""The same for the mean of the first weeks, where the card says nothing."""
 
 
-class Followed:
-    """Mean, waves and level of three scales as they are known, and what is not known of them."""
+class PaceFilter:
+    """The filter: estimates of mean, waves and level on three scales (`states`), and their covariance (`doubt`)."""
 
     def __init__(self, begin: Triple, prior: Prior, off: float, level_variance: float) -> None:
         self.states = [[one, *(one * height for height in prior.heights), 0.0] for one in begin]
@@ -36,14 +36,14 @@ class Followed:
         self.doubt[4][4] = level_variance
 
     def _scaled(self, variance: float, heights: Sequence[float]) -> None:
-        """The mean may be off, and its waves with it."""
+        """Add the variance of a mean that may be off, and of its waves with it."""
         parts = (1.0, *heights)
         for row, one in zip(self.doubt, parts, strict=False):
             for place, other in enumerate(parts):
                 row[place] += variance * one * other
 
-    def rest(self, days: float, heights: Sequence[float], *, other_year: bool = True) -> None:
-        """So many days pass: the level fades, and after a long rest it is another year's."""
+    def predict(self, days: float, heights: Sequence[float], *, other_year: bool = True) -> None:
+        """Predict over a number of days: the level fades, and after a long rest it is that of another year."""
         faded = 0.0 if days > NEW_SEASON else math.exp(-days / LASTS)
         for state in self.states:
             state[4] *= faded
@@ -57,8 +57,8 @@ class Followed:
             for wave, off in enumerate(YEAR_APART, 1):
                 doubt[wave][wave] += off * off
 
-    def see(self, week: UsageWeek, weight: float, noise: float) -> None:
-        """A week is learnt from: what its mean day weighs, and the variance of a day as a part of the mean squared."""
+    def update(self, week: UsageWeek, weight: float, noise: float) -> None:
+        """Update by one week: `weight` of its mean day, `noise` the variance of a day as a part of the mean squared."""
         a, b, c = week.waves
         doubt = self.doubt
         along = [row[0] + row[1] * a + row[2] * b + row[3] * c + row[4] * weight for row in doubt]

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from reelcare.core.forecast.kalman import CARD_OFF, LASTS, WORK_OFF, Followed
+from reelcare.core.forecast.kalman import CARD_OFF, LASTS, WORK_OFF, PaceFilter
 from reelcare.core.forecast.season import in_season, season_days
 from reelcare.core.forecast.seasonal_profile import (
     NOTHING,
@@ -86,7 +86,7 @@ class Pace:
     today: date = date.min
     kept: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
 
-    def goes_with(self, one: int, other: int) -> float:
+    def correlation(self, one: int, other: int) -> float:
         """How closely two scales go together: their correlation."""
         return self.together[one + other - 1]
 
@@ -118,15 +118,15 @@ def pace(use: Use, today: date, season: Season, prior: Prior = USUAL_PRIOR) -> P
     level_part, white_part = _scatter(weeks, weights, leading, usual[leading] or (planned or usual)[leading], lump)
     together = _together(weeks[-WEEKS_TOGETHER:], usual)
     begin = planned or usual
-    known = Followed(begin, prior, CARD_OFF if planned else WORK_OFF, level_part)
+    known = PaceFilter(begin, prior, CARD_OFF if planned else WORK_OFF, level_part)
     for number, week in enumerate(condensed(weeks)):
         if number:
-            known.rest(week.since, learnt.heights)
-        known.see(week, weight(learnt.heights, week.waves), white_part)
+            known.predict(week.since, learnt.heights)
+        known.update(week, weight(learnt.heights, week.waves), white_part)
     if weeks:
         since = max(today.toordinal() - weeks[-1].middle, 0)
         # while it is closed, what another year brings is told of the days to come
-        known.rest(since, learnt.heights, other_year=in_season(season, today))
+        known.predict(since, learnt.heights, other_year=in_season(season, today))
     return _paced(known, begin, leading, lump, white_part, level_part, together, season, today)
 
 
@@ -172,8 +172,8 @@ def _learn(weeks: Sequence[UsageWeek], season: Season, leading: int, prior: Prio
 
 
 def _paced(
-    known: Followed, begin: Triple, leading: int, lump: Triple, white_part: float, level_part: float, together: Triple,
-    season: Season, today: date,
+    known: PaceFilter, begin: Triple, leading: int, lump: Triple, white_part: float, level_part: float, together:
+    Triple, season: Season, today: date,
 ) -> Pace:  # fmt: skip
     """The pace that was followed up to today; work never goes backwards, and a machine is not written off."""
     mean = [max(state[0], 0.05 * first) for state, first in zip(known.states, begin, strict=True)]

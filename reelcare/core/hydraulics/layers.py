@@ -1,4 +1,4 @@
-"""The layers that a run winds, and what the cart's speed and time become if nobody sets them anew.
+"""The layers that a run winds, and what the cart's speed and time become if nobody sets them again.
 
 The rules of this file: a drum that turns evenly pulls faster with each layer. Lengths in m, of hose still out on the
 ground; speeds in m/s, times in s.

@@ -70,7 +70,11 @@ class Transect:
             raise CatchError(_("catches: at least one can on each side of the hose"))
         if not (self.step > 0 and math.isfinite(self.step) and 0 <= self.first <= 10 * self.step):
             raise CatchError(
-                _("cans: first at {first:g} m, {step:g} m apart cannot be", first=self.first, step=self.step)
+                _(
+                    "cans: the first at {first:g} m, then {step:g} m apart, cannot be right",
+                    first=self.first,
+                    step=self.step,
+                )
             )
         if any(not math.isfinite(one) or one < 0 for one in (*self.left, *self.right)):
             raise CatchError(_("catches: every one is nothing or more"))

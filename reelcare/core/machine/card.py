@@ -219,7 +219,7 @@ class Card:
             return None if value is None else bool(value)
         room, kind = (*need.split(".", 1), "")[:2]
         if room not in KINDS or kind not in KINDS[room]:
-            raise ValueError(_("{need}: no such need; known are {needs}", need=need, needs=", ".join(NEEDS)))
+            raise ValueError(_("{need}: no such need; choose from {needs}", need=need, needs=", ".join(NEEDS)))
         value = getattr(self, room).kind
         return None if value is None else value == kind
 

@@ -107,12 +107,14 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueR
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise units.UnitsError(_("{where}: must be a bare number ({right})", where=where, right=right))
         if not least <= value <= most:
-            raise units.UnitsError(_("{where}: {value:g} cannot be ({right})", where=where, value=value, right=right))
+            raise units.UnitsError(
+                _("{where}: {value:g} cannot be right ({right})", where=where, value=value, right=right)
+            )
         if whole and value != int(value):
             raise units.UnitsError(_("{where}: {value:g}: must be a whole number", where=where, value=value))
         return int(value) if whole else float(value)
 
-    right = f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}"
+    right = f"a {'intact' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}"
     return ValueReader(reader, right, "count")
 
 

@@ -90,7 +90,7 @@ def gun(card: Card, readings: Iterable[str], bore: float | None = None, complete
     ValueError."""
     bore = card.cart.nozzle if bore is None else bore
     if bore is None:
-        raise MeasuringError(_("nozzle: the card is silent; give its bore, as in 24 mm"))
+        raise MeasuringError(_("nozzle: not on the card; give its bore, as in 24 mm"))
     fitted, error = guns.discharge_from([_pair(text, completed) for text in readings], bore)
     least, most = guns.DISCHARGES
     if not least <= fitted <= most:

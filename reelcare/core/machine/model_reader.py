@@ -171,7 +171,7 @@ class _ModelReader(TableReader):
             return []
         ids = [row["id"] for row in rows]
         for id in sorted({id for id in ids if ids.count(id) > 1}):
-            self.wrong(name, _("{id} stands there twice", id=id))
+            self.wrong(name, _("{id} is there twice", id=id))
         for row in rows:
             self.keys(row, _KEYS[name], f"{name} ({row['id']})")
         return rows
@@ -187,7 +187,7 @@ class _ModelReader(TableReader):
     def _known(self, names: Any, known: Any, where: str) -> None:
         for one in names:
             if one not in known:
-                self.wrong(where, _("{one!r} is not known; known are {known}", one=one, known=", ".join(known)))
+                self.wrong(where, _("{one!r} is not known; choose from {known}", one=one, known=", ".join(known)))
 
     def _words(self, value: Any, where: str) -> Words:
         words = {"en": value} if isinstance(value, str) else value
@@ -203,7 +203,7 @@ class _ModelReader(TableReader):
         found = tuple([value] if isinstance(value, str) else value or ())
         for one in found:
             if not is_need(str(one)):
-                self.wrong(where, _("{one!r} is not known; known are {needs}", one=one, needs=", ".join(NEEDS)))
+                self.wrong(where, _("{one!r} is not known; choose from {needs}", one=one, needs=", ".join(NEEDS)))
         return found
 
     def _part(self, row: Mapping[str, Any]) -> Part:
@@ -213,7 +213,7 @@ class _ModelReader(TableReader):
             self.wrong(f"{where}.positions", _("give two or more"))
             positions = []
         if row.get("stays") not in ("hand", "still"):
-            self.wrong(f"{where}.stays", _("{stays!r}; hand or still is right", stays=row.get("stays")))
+            self.wrong(f"{where}.stays", _("{stays!r}: must be hand or still", stays=row.get("stays")))
         if row.get("lit") not in PARTS:
             self.wrong(
                 f"{where}.lit",
@@ -239,7 +239,7 @@ class _ModelReader(TableReader):
         found = {}
         for part, positions in (value or {}).items():
             if part not in self.parts:
-                self.wrong(where, _("{part!r} is no part; known are {parts}", part=part, parts=", ".join(self.parts)))
+                self.wrong(where, _("{part!r} is no part; choose from {parts}", part=part, parts=", ".join(self.parts)))
                 continue
             several = (positions,) if isinstance(positions, str) else tuple(positions)
             for one in several:

@@ -50,7 +50,7 @@ class TableReader:
         for one in found:
             if not is_need(one):
                 known = ", ".join(NEEDS)
-                self.wrong(_place(where, "needs"), _("{one!r} is not known; known are {needs}", one=one, needs=known))
+                self.wrong(_place(where, "needs"), _("{one!r} is not known; choose from {needs}", one=one, needs=known))
         return found
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:

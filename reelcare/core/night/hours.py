@@ -43,8 +43,8 @@ def moment(at: int) -> datetime:
     return datetime.fromtimestamp(at, UTC)
 
 
-def both(some: Sequence[Span], others: Sequence[Span]) -> list[Span]:
-    """What is in both lists."""
+def common_spans(some: Sequence[Span], others: Sequence[Span]) -> list[Span]:
+    """The intersection of two lists of spans."""
     return sorted(
         (max(one[0], other[0]), min(one[1], other[1]))
         for one in some
@@ -53,10 +53,10 @@ def both(some: Sequence[Span], others: Sequence[Span]) -> list[Span]:
     )
 
 
-def fits(at: int, length: int, within: Sequence[Span]) -> int | None:
+def first_fit(at: int, length: int, within: Sequence[Span]) -> int | None:
     """The first moment from `at` on from which a number of seconds lies within one span; None where they never do.
 
-    >>> fits(5, 10, [(0, 12), (20, 40)])
+    >>> first_fit(5, 10, [(0, 12), (20, 40)])
     20
     """
     first = max(bisect_right(within, (at, at)) - 1, 0)
@@ -68,10 +68,10 @@ def fits(at: int, length: int, within: Sequence[Span]) -> int | None:
     return None
 
 
-def free_of(at: int, length: int, taken: Sequence[Span]) -> int:
+def first_free(at: int, length: int, taken: Sequence[Span]) -> int:
     """The first moment from `at` on from which a number of seconds touches no span.
 
-    >>> free_of(5, 10, [(12, 20), (25, 26)])
+    >>> first_free(5, 10, [(12, 20), (25, 26)])
     26
     """
     first = max(bisect_right(taken, (at, at)) - 1, 0)

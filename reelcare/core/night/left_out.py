@@ -9,7 +9,7 @@ from datetime import tzinfo
 
 from reelcare.core.night.field import Lane
 from reelcare.core.night.hours import moment
-from reelcare.core.night.order import LITRE, LOOKED, NightCourse, start, step, take
+from reelcare.core.night.order import LITRE, LOOKED, NightCourse, earliest_set, plan_set, start
 from reelcare.core.night.plan import LaneSet, LeftOut, Night, NightAsked, Rig
 from reelcare.core.text import _
 from reelcare.core.typed_time import written
@@ -38,9 +38,9 @@ def _after(asked: NightAsked, night: Night) -> NightCourse:
     course = start(replace(asked, ends=asked.ends + 2 * 86400))
     rigs = {one.tag: one for one in asked.rigs}
     for one in night.sets:
-        found = step(course, rigs[one.tag], one.lane)
+        found = earliest_set(course, rigs[one.tag], one.lane)
         if found is not None:
-            take(course, found)
+            plan_set(course, found)
     return course
 
 
@@ -91,7 +91,7 @@ def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
 
 
 def _too_late(course: NightCourse, can: list[tuple[Rig, LaneSet]], lane: Lane, zone: tzinfo) -> str:
-    found = [one.set for rig, _of in can if (one := step(course, rig, lane)) is not None]
+    found = [one.set for rig, _of in can if (one := earliest_set(course, rig, lane)) is not None]
     if not found:
         return _("no room in the next two days either")
     first = min(found, key=lambda one: one.ends)

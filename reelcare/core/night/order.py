@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from reelcare.core.night.field import Lane, Name
-from reelcare.core.night.hours import Span, fits, free_of
+from reelcare.core.night.hours import Span, first_fit, first_free
 from reelcare.core.night.plan import LaneSet, Night, NightAsked, PlannedSet, Rig, Wait
 
 LOOKED = 24
@@ -62,19 +62,19 @@ def start(asked: NightAsked) -> NightCourse:
     return course
 
 
-def step(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
-    """The first time at which a machine can run a lane; None where it cannot within the night."""
+def earliest_set(course: NightCourse, rig: Rig, lane: Lane) -> Approach | None:
+    """The earliest set of a machine on a lane; None where it cannot run it within the night."""
     of = rig.set_of(lane)
     if of.cannot or (course.season is not None and of.volume > course.season + LITRE):
         return None
     asked, free = course.asked, course.free[rig.tag]
     move = round(asked.field.move(course.at[rig.tag], lane))
-    moves = free_of(free, move, asked.dark) if move else free
+    moves = first_free(free, move, asked.dark) if move else free
     arrives = begins = moves + move
     why, by = "", ""
     taken = course.flows.get(course.flow_of[lane.number], ())
     while True:
-        at = fits(begins, of.run, asked.water)
+        at = first_fit(begins, of.run, asked.water)
         if at is None or at + of.run > asked.ends:
             return None
         if at > begins:
@@ -99,8 +99,8 @@ def _day_of(asked: NightAsked, at: int) -> Span | None:
     return next((one for one in asked.days if one[0] <= at < one[1]), None)
 
 
-def take(course: NightCourse, found: Approach) -> None:
-    """Plan it: the machine is free after it, its flow and the licence are used."""
+def plan_set(course: NightCourse, found: Approach) -> None:
+    """Plan a set: the machine is free after it, its flow and the licence are used."""
     planned = found.set
     tag, lane = planned.tag, planned.lane
     free = course.free[tag]
@@ -137,7 +137,7 @@ def by_rule(asked: NightAsked) -> Night:
         if found is None:
             active.remove(rig)  # it can run nothing more in this night
             continue
-        take(course, found)
+        plan_set(course, found)
         left = [one for one in left if one.number != found.set.lane.number]
     return done(course)
 
@@ -147,7 +147,7 @@ def _chosen(course: NightCourse, rig: Rig, chosen: list[Lane], left: Sequence[La
     numbers = {one.number for one in left}
     while chosen:
         lane = chosen.pop(0)
-        found = step(course, rig, lane) if lane.number in numbers else None
+        found = earliest_set(course, rig, lane) if lane.number in numbers else None
         if found is not None:
             return found
     return None
@@ -172,7 +172,7 @@ def soonest(course: NightCourse, rig: Rig, lanes: Sequence[Lane]) -> Approach | 
             break
         if best is not None and best.why != "hydrant" and _takes_more(rig.set_of(lane), best.set):
             continue  # what runs longer fits no hours before
-        found = step(course, rig, lane)
+        found = earliest_set(course, rig, lane)
         if found is not None and (best is None or found.set.starts < best.set.starts):
             best = found
     return best
@@ -185,7 +185,7 @@ def _takes_more(of: LaneSet, than: PlannedSet) -> bool:
 def _earliest(course: NightCourse, rig: Rig, move: int) -> int | None:
     """Before when nothing can begin on a lane that is so far away; None where the night is over by then."""
     free, asked = course.free[rig.tag], course.asked
-    return fits((free_of(free, move, asked.dark) if move else free) + move, 1, asked.water)
+    return first_fit((first_free(free, move, asked.dark) if move else free) + move, 1, asked.water)
 
 
 def done(course: NightCourse) -> Night:

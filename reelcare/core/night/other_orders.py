@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from reelcare.core.night.field import Lane
-from reelcare.core.night.order import done, start, step, take
+from reelcare.core.night.order import done, earliest_set, plan_set, start
 from reelcare.core.night.plan import Night, NightAsked
 
 STEPS = 8_000
@@ -39,9 +39,9 @@ def in_order(asked: NightAsked, lanes: Sequence[Lane]) -> Night:
     """The night of lanes one after the other, each on the machine that is home from it first."""
     course = start(asked)
     for lane in lanes:
-        found = [one for rig in asked.rigs if (one := step(course, rig, lane)) is not None]
+        found = [one for rig in asked.rigs if (one := earliest_set(course, rig, lane)) is not None]
         if found:
-            take(course, min(found, key=lambda one: (one.set.ends, one.set.tag)))
+            plan_set(course, min(found, key=lambda one: (one.set.ends, one.set.tag)))
     return done(course)
 
 

@@ -4,7 +4,7 @@ The rules of this file. An item counts from a base on each of its scales. After 
 within the grace of the point that was scheduled (by default 10 % of the interval to either side) it moves to
 that point, so that the schedule does not drift; outside, it moves to where the service was done. An item
 anchored "done" always counts from where it was done; one anchored "calendar" keeps its dates, and a service in the
-last quarter before a date is for that one. All of that is judged anew by the plan in force: what was on schedule by a
+last quarter before a date is for that one. All of that is judged again by the plan in force: what was on schedule by a
 long interval can lie far off that of a shorter one, and what is put on a day of the year is due on that.
 The rule of the window, and that safety items have no grace: US Army DA PAM 738-750 (scheduled services) and PS, The
 Preventive Maintenance Monthly, TB 43-PS-580, pages 52-54. Months are added to the day that the dates count from and

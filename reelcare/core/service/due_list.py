@@ -17,7 +17,7 @@ from reelcare.core.people import NOBODY
 from reelcare.core.service.due import STATES
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title, so_many
+from reelcare.core.wording import Title, count_text
 
 QUIET = "ok"
 """The state of what needs no action."""
@@ -115,7 +115,7 @@ def counts_in_words(lines: Iterable[DueLine]) -> str:
     """How many items are overdue, unknown, due and soon, and how many of all hold a machine."""
     lines = list(lines)
     found, held = counts(lines), sum(line.due.held for line in lines)
-    told = ", ".join(so_many(state, found[state]) for state in ("overdue", "unknown", "due", "soon"))
+    told = ", ".join(count_text(state, found[state]) for state in ("overdue", "unknown", "due", "soon"))
     return told + (plural("; {n} holds its machine", "; {n} hold their machine", held) if held else "")
 
 

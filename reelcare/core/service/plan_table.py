@@ -193,7 +193,7 @@ def _part(table: Mapping[str, Any], where: str, reader: TableReader) -> str:
     if part and part not in PARTS:
         near, parts = did_you_mean(part, PARTS), ", ".join(PARTS)
         reader.wrong(
-            f"{where}.part", _("{part!r} is not a part{near}; known are {parts}", part=part, near=near, parts=parts)
+            f"{where}.part", _("{part!r} is not a part{near}; choose from {parts}", part=part, near=near, parts=parts)
         )
     return part
 
@@ -202,7 +202,9 @@ def _energies(table: Mapping[str, Any], where: str, reader: TableReader) -> tupl
     found = reader.texts(table, "isolate", where)
     for one in found:
         if one not in ENERGIES:
-            reader.wrong(f"{where}.isolate", _("{one!r}; known are {energies}", one=one, energies=", ".join(ENERGIES)))
+            reader.wrong(
+                f"{where}.isolate", _("{one!r}; choose from {energies}", one=one, energies=", ".join(ENERGIES))
+            )
     return found
 
 

@@ -134,7 +134,7 @@ def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
             problems.append(f"{where}: {why}")
             continue
         if not (math.isfinite(number) and least <= number <= most):
-            problems.append(_("{key}: {value} cannot be", key=where, value=value))
+            problems.append(_("{key}: {value} cannot be right", key=where, value=value))
         found[room][key] = number / 100 if key in _PERCENT else number
     limits, taken, worst = (found[room] for room in _ROOMS)
     if not problems and limits["gun_least"] > limits["gun_most"]:

@@ -166,7 +166,7 @@ def _depth(setting: Setting, flow: float | None, speed: float | None) -> float |
 
 
 def _left_alone(setting: Setting, number: int) -> float:
-    """How much faster the cart is than at pull-out, as a factor, where nobody sets it anew: by the drum alone, or by
+    """How much faster the cart is than at pull-out, as a factor, where nobody sets it again: by the drum alone, or by
     what its compensation leaves of that."""
     spread, found = setting.spread, setting.layers
     if spread is None or not found or found[-1].faster <= 1:

@@ -178,7 +178,7 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
     strength = hose.yield_of(material, sheet.limits.yield_strength)
     told = _(" of {material}", material=known)
     if not known:
-        told = _(", {material}, the weakest, for want of its material", material=hose.WEAKEST)
+        told = _(", taken as {material}, the weakest: its material is not known", material=hose.WEAKEST)
     sheet.take("yield_strength", None, strength, told)
     if known is None:
         sheet.unknown.append(

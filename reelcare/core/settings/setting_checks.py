@@ -133,8 +133,7 @@ def _rating(setting: Setting, rated: float, standing: float) -> Margin:
     flowing, _ = _most(setting.likely, "hose")
     figures: tuple[Figure, ...] = ()
     says = mark(
-        "{pressure} stand in the hose where the gun is blocked; it is rated for {rated} at this temperature: less "
-        "pressure"
+        "{pressure} in the hose if the gun is blocked; it is rated for {rated} at this temperature: less pressure"
     )
     if rated <= 0:
         says = mark("{pressure} in a hose that is hotter than any published rating: let it cool")
@@ -179,13 +178,13 @@ def _at_gun(card: Card, setting: Setting, limits: SetLimits) -> Iterator[Margin]
     least = card.cart.least_pressure if card.cart.least_pressure is not None else limits.gun_least
     highest = card.cart.most_pressure if card.cart.most_pressure is not None else limits.gun_most
     low, low_worst = min(guns), min(worst, default=min(guns))
-    says = mark("{pressure} at the gun, {where}; {least} at least is right: large drops and a short throw")
+    says = mark("{pressure} at the gun, {where}; it needs at least {least}: below that, large drops and a short throw")
     yield Margin(
         code="gun-low", says=says, likely=low[0], limit=least, quantity="pressure", worst=low_worst[0], where=low[1],
         worst_where=low_worst[1], at_least=True, slack=FITS,
     )  # fmt: skip
     high = max(guns)
-    says = mark("{pressure} at the gun, {where}; {most} at most is right: fine drops that the wind takes")
+    says = mark("{pressure} at the gun, {where}; at most {most}: above that, fine drops that the wind carries away")
     yield Margin(
         code="gun-high", says=says, likely=high[0], limit=highest, quantity="pressure", worst=setting.highest_gun,
         where=high[1], worst_where=high[1], slack=1 / FITS,
@@ -225,7 +224,7 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )  # fmt: skip
     if wishes.out is not None:
         slope = abs(wishes.rise) / wishes.out
-        says = mark("the lane rises or falls by {slope} %; {most} % is the most for gun travellers: another lane")
+        says = mark("the lane rises or falls by {slope} %; at most {most} % for gun travellers: another lane")
         figures = ((100 * slope, "count", "whole"), (100 * limits.most_slope, "count", "whole"))
         yield Margin(
             code="slope", says=says, figures=figures, likely=slope, limit=limits.most_slope, quantity="count",
@@ -238,7 +237,7 @@ def _winds(setting: Setting) -> Iterator[Margin]:
     if wind is None:
         return
     if most is not None:
-        says = mark("wind of {wind}; at most {most} is worked in: wait")
+        says = mark("wind of {wind}; work only in up to {most}: wait")
         yield Margin(code="wind", says=says, likely=wind, limit=most, quantity="speed", role="wind", slack=EVEN)
     says = mark("wind of {wind}; published lane spacings end at {most}: wait for less wind")
     yield Margin(
@@ -272,7 +271,7 @@ def _path(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         slack=EVEN,
     )  # fmt: skip
     if setting.least_radius is not None and path.turned:
-        says = mark("a curve of {radius} radius; {least} is the least to which this hose may be bent: a wider curve")
+        says = mark("a curve of {radius} radius; this hose needs at least {least}: a wider curve")
         yield Margin(
             code="bend-tight", says=says, likely=path.tightest, limit=setting.least_radius, quantity="length",
             at_least=True, slack=1 / EVEN,

@@ -30,12 +30,12 @@ def verdict(setting: Setting) -> str:
     """Whether a set holds, as is likely; and what is over at the unsafe end of what is not known, in one line."""
     decides, worst = setting.deciding, setting.deciding_worst
     if decides is None or worst is None:
-        return _("nothing to judge: the card is silent")
+        return _("nothing to judge by: the card gives no figures")
     if decides.over:
-        told = _("does not hold: {what}", what=_past(decides, worst=False))
+        told = _("outside its limits: {what}", what=_past(decides, worst=False))
     else:
         spare = math.floor(decides.margin)
-        told = _("holds, {percent} % to spare ({what})", percent=spare, what=_(CODES[decides.code].label))
+        told = _("within its limits, {percent} % to spare ({what})", percent=spare, what=_(CODES[decides.code].label))
     if worst.worst_margin < 0 <= worst.margin or (decides.over and worst.worst_margin < decides.margin):
         told += _("; worst: {what}", what=_past(worst, worst=True))
         if CODES[worst.code].worst_when:

@@ -60,8 +60,8 @@ CODES: Mapping[str, Code] = {
         mark("pressure over what the hose is rated for"), mark("rating of the hose"), mark("hose hot in the sun")
     ),
     "spacing": Code(mark("lanes too far apart for the wind"), mark("lane spacing")),
-    "wind": Code(mark("more wind than is worked in"), mark("wind")),
-    "wind-rows": Code(mark("more wind than any published spacing"), mark("wind, published rows")),
+    "wind": Code(mark("too much wind to work in"), mark("wind")),
+    "wind-rows": Code(mark("more wind than published lane spacings cover"), mark("wind, published rows")),
     "slope": Code(mark("the lane is steeper than gun travellers are used on"), mark("slope")),
     "runoff": Code(mark("water falls faster than the soil takes it in"), mark("rate on the soil")),
     "late": Code(mark("the run is not done in time")),

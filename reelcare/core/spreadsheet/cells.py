@@ -152,7 +152,7 @@ def _order(texts: list[PlacedText]) -> str:
             doubtful = doubtful or one
     if len(shown) == 2:
         row, heading, text = shown["m/d/y"]
-        cure = _("it is month first, and {other!r} in row {row} day first; write all dates alike",
+        cure = _("the month is first here, and {other!r} in row {row} has the day first; write all dates alike",
                  other=shown["d/m/y"][2], row=shown["d/m/y"][0])  # fmt: skip
         raise Doubt(row, heading, text, cure, "dates")
     if not shown and doubtful is not None:
@@ -182,7 +182,7 @@ def _sign(texts: list[PlacedText]) -> str:
                  other=shown["."][2], row=shown["."][0])  # fmt: skip
         raise Doubt(row, heading, text, cure, "decimal")
     if not shown and doubtful is not None:
-        raise Doubt(*doubtful, _('thousands or a part? say decimal = "," or "." in the matching'), "decimal")
+        raise Doubt(*doubtful, _('thousands or decimals? say decimal = "," or "." in the matching'), "decimal")
     return next(iter(shown), "")
 
 
@@ -238,7 +238,9 @@ def read_done(text: str, zone: tzinfo) -> DoneAt | None:
         writing = Writing(_order([(0, "", day)] if day else []), _sign([(0, "", figure)] if figure else []), zone)
     except Doubt as why:
         first = why.settles == "dates"
-        cure = _("day or month first? write it as 2026-05-31") if first else _("thousands or a part? write 1234 or 1.2")
+        cure = (
+            _("day or month first? write it as 2026-05-31") if first else _("thousands or decimals? write 1234 or 1.2")
+        )
         raise CellError(f"{why.text}: {cure}") from None
     return _done(text.strip(), writing, "h")
 
@@ -254,7 +256,7 @@ def _done(cell: Cell, writing: Writing, unit: str) -> DoneAt | None:
     value, written = _figure(figure if isinstance(cell, str) else cell, writing) if figure and known else (0.0, unit)
     if not known or (figure and (written or unit).casefold() not in ("h", "hours", "std", "horas", "heures")):
         raise CellError(
-            _("{text!r}: a day, or hours such as 1420 h, is right here; nothing where it is not known", text=text)
+            _("{text!r}: must be a day, or hours such as 1420 h; leave it empty where it is not known", text=text)
         )
     return DoneAt(
         _moment(day, writing).date() if day else None,

@@ -139,7 +139,7 @@ def read_matching(table: Mapping[str, Any]) -> Matching:
     for key, unit in named.items():
         column = RUNS.get(key) or MACHINES.get(key)
         if column is None or column.reads != "quantity":
-            problems.append(_("units.{key}: no column with a unit is called so", key=key))
+            problems.append(_("units.{key}: no column with a unit has this name", key=key))
         elif (found := units.UNITS.get(_unit(unit))) is None or found.quantity != column.quantity:
             problems.append(_(
                 "units.{key}: {unit!r} is not known; choose from {known}",

@@ -195,7 +195,8 @@ class FoldState(FoldedUse):
         return gates
 
     def doubt_answer(self, check: str, answer: Answer, known: Known) -> None:
-        """An answer of somebody whom nobody here has accepted: a wrong one clears nothing any more, and no more."""
+        """An answer of somebody who is not accepted here: a wrong one takes the clearance away, a right one changes
+        nothing."""
         asked = self.checks.get(check)
         if asked is None:
             return
@@ -203,15 +204,15 @@ class FoldState(FoldedUse):
             self.passed.pop(asked.checks_for, None)
 
     def spend_other(self, check: str, at: datetime) -> None:
-        """A check is signed by somebody whom nobody here has accepted: it clears nothing, and what the machine was
-        ready for before, it is ready for no more."""
+        """A check is signed by somebody who is not accepted here: it clears nothing, and it uses up the clearance of
+        the other side (see `_spend_for_other`)."""
         asked = self.checks.get(check)
         if asked is not None:
             self._spend_for_other(asked, at)
 
     def _spend_for_other(self, check: OpenCheck, at: datetime) -> None:
-        """Set up again, or made ready for the road, a machine is ready for the other no more, nor by a check that was
-        begun before."""
+        """Use up the clearance of the other side: a machine that is set up for a run is no longer ready for the road,
+        and the other way round. Checks for that side that were begun before no longer count either."""
         other = {"run": "road", "road": "run"}.get(check.checks_for, "")
         self._spend(other, at, f"the {check.checks_for} check since")
         for one in list(self.checks.values()):
@@ -219,12 +220,12 @@ class FoldState(FoldedUse):
                 self.checks[one.id] = replace(one, told=True)  # signed elsewhere all the same, it spends in its turn
 
     def leave_check(self, id: str) -> None:
-        """A check is open no more, and nothing else: its signature is doubtful."""
+        """Close a check without any other effect, since its signature is doubtful."""
         self.checks.pop(id, None)
         self.answers.pop(id, None)
 
     def distrust_check(self, id: str, at: datetime) -> None:
-        """A signature that somebody not accepted here found dated ahead: its check is begun anew, and what the machine
+        """A signature that somebody not accepted here found dated ahead: its check is begun again, and what the machine
         was ready for before, it is ready for no more."""
         check = self.checks.get(id)
         if check is not None:
@@ -283,7 +284,7 @@ class FoldState(FoldedUse):
             for one in list(self.checks.values()):
                 is_put_right_there = fault.ends_by_answer and one.id == fault.check
                 if side == "run" and one.signed and not is_put_right_there:
-                    del self.checks[one.id]  # what was signed before a repair is looked at anew
+                    del self.checks[one.id]  # what was signed before a repair is looked at again
 
     def repair_fault(self, id: str, at: datetime, known: Known) -> None:
         """A fault is repaired; where the plan says so, the first interval of its part's items runs once more."""

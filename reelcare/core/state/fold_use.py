@@ -149,7 +149,7 @@ class FoldedUse:
             self.passed[side] = one.spend(at, by)
 
     def _unpass(self, side: str, check: str) -> None:
-        """A check has passed no more; the one before it stands as it stood."""
+        """Take back that a check has passed; the clearance before it stands as it was."""
         left = self.passed[side].without(check) if side in self.passed else None
         if left is not None:
             self.passed[side] = left

@@ -135,7 +135,7 @@ class MachineNow(NamedTuple):
         return passed.finish if planned_end(passed, UTC) is not None else ""
 
 
-def see(
+def machine_at(
     card: Card,
     state: MachineState,
     plan: Plan,
@@ -181,7 +181,7 @@ def due_lines(
 ) -> tuple[DueLine, ...]:
     """Every item of a machine's plan and every open fault with where it stands, worst first, without forecasts.
 
-    The plan is the one that the limits were made under; an item that is in it no more is left out.
+    The plan is the one that the limits were made under; an item that is no longer in it is left out.
     """
     point = limits.point(day_of(now, zone))
     here = point.by_scale

@@ -32,7 +32,7 @@ from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import ENDS_BY, OpenFault
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
-from reelcare.core.wording import so_many
+from reelcare.core.wording import count_text
 
 Word = Literal["clear", "check due", "held"]
 Side = Literal["run", "road"]
@@ -141,14 +141,14 @@ ORDINARY = (
 """What is out of the ordinary, worst first: the state whose sign it has, and the word of `Judged` (or its standing)."""
 
 
-def out_of_the_ordinary(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
+def state_counts(machines: Iterable[Judged]) -> list[tuple[str, int, str]]:
     """How many machines are held, late, and so on, as (state, how many, that in words): each machine under each word
     that is true of it."""
     found = Counter[str]()
     for one in machines:
         found.update(one.words)
         found["held"] += one.standing.worst == "held"
-    return [(state, found[word], so_many(word, found[word])) for state, word in ORDINARY]
+    return [(state, found[word], count_text(word, found[word])) for state, word in ORDINARY]
 
 
 def judge(limits: Limits, now: datetime, zone: tzinfo) -> Judged:

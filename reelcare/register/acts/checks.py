@@ -85,7 +85,7 @@ def _read(reader: Reader, ids: Sequence[str]) -> list[Check]:
         if id not in begun:
             raise Refused(_("{id}: no such check", id=id))
     about: dict[str, list[e.Entry]] = {id: [] for id in ids}
-    for one in reader.select(queries.in_order(queries.entries(E.refers.in_(ids), queries.stands()))):
+    for one in reader.select(queries.in_order(queries.entries(E.refers.in_(ids), queries.in_effect()))):
         about[str(one.what.subject())].append(one)
     sets = sets_since(reader, list(begun.values()))
     return [_check(reader, begun[id], about[id], sets[id]) for id in ids]
@@ -110,7 +110,7 @@ def sets_since(reader: Reader, begun: Sequence[e.Entry]) -> dict[str, tuple[Late
     if not following:
         return found
     machines, since = {one.machine for one in following}, min(one.happened for one in following)
-    planned = queries.entries(E.machine.in_(machines), E.kind == e.SetPlanned.kind, queries.stands())
+    planned = queries.entries(E.machine.in_(machines), E.kind == e.SetPlanned.kind, queries.in_effect())
     sets = reader.select(queries.in_order(planned.where(E.happened >= milliseconds(since))))
     return found | {
         check.id: tuple(

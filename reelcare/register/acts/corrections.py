@@ -1,4 +1,4 @@
-"""Cancelling an entry, and writing it anew on the machine that was meant."""
+"""Cancelling an entry, and writing it again on the machine that was meant."""
 
 from __future__ import annotations
 

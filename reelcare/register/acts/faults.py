@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from reelcare.core.parts import usual
+from reelcare.core.parts import part_called
 from reelcare.core.text import _, current_language, mark
 from reelcare.register.errors import Refused
 from reelcare.register.reading import yard
@@ -19,7 +19,7 @@ def named(reader: Reader, name: str, part: str | None = None) -> tuple[str, str]
         return entry.id, entry.machine
     machine = reader.machine_id(name)
     every = reader.state(machine).faults
-    open_faults = [one for one in every if part is None or one.part == (usual(part) or part.lower())]
+    open_faults = [one for one in every if part is None or one.part == (part_called(part) or part.lower())]
     if not open_faults:
         raise Refused(_no_fault(name, part, ", ".join(dict.fromkeys(_(one.part) for one in every))))
     if len(open_faults) > 1:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from reelcare.core import entries as e
-from reelcare.core.parts import usual
+from reelcare.core.parts import part_called
 from reelcare.core.people import NOBODY
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
@@ -26,7 +26,7 @@ def named(reader: Reader, machine: str, name: str, now: datetime) -> str:
     if plan.item(name) is not None:
         return name
     meant = [one for one in faults if len(name) >= SHORTEST_END and one.id.endswith(name.lower())]
-    meant = meant or [one for one in faults if one.part == (usual(name) or name.casefold())]
+    meant = meant or [one for one in faults if one.part == (part_called(name) or name.casefold())]
     if len(meant) == 1:
         return meant[0].id
     if meant:

@@ -54,7 +54,10 @@ def _change_that_may_be(
     change = what_changes(reader, table, machine)
     unnamed = [item.id for item in change.to_confirm if item.id not in drop]
     if unnamed:
-        says = mark("{items}: a stop item (holds a machine when past its grace) would go; say {options}")
+        says = mark(
+            "{items}: a stop item (holds a machine when past its grace) would be dropped; if "
+            "that is meant, add {options}"
+        )
         raise Refused(_(says, items=", ".join(unnamed), options=" ".join(f"--drop {id}" for id in unnamed)))
     going = [item.id for item in (*change.gone, *change.loosened)]
     for id in drop:

@@ -47,7 +47,7 @@ class LoggedRun:
         """What a person must be told of it."""
         told = []
         if self.was_held:
-            told.append(_("{tag} was held while it ran: the run is kept, and the supervisor's list has it", tag=tag))
+            told.append(_("{tag} was held while it ran: the run is saved, and it is on the supervisor's list", tag=tag))
         if self.fault is not None and isinstance(self.fault.what, e.Fault):
             says = mark("{tag} is held: the hose came home and the stop did not trip by itself; re-test: {retest}")
             told.append(_(says, tag=tag, retest=self.fault.what.retest_shown))

@@ -25,7 +25,7 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 HOLDS_FOR = timedelta(days=3)
-"""How long a planned set counts: a longer stay in one place is planned anew (our choice)."""
+"""How long a planned set counts: a longer stay in one place is planned again (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def plan(
     """Plan a set: what was wished, what walk-rounds are held to, and what was warned of. Raises Refused where nothing
     could be judged by it."""
     if setting.wishes.spacing is None or setting.wishes.out is None:
-        raise Refused(_("a set that is kept needs its lane spacing and its pull-out"))
+        raise Refused(_("to keep a set, give its lane spacing and its pull-out"))
     what = e.SetPlanned(
         wishes={key: text for key, text in texts.items() if text},
         planned=asked.plan_of_the_day(setting, limits),

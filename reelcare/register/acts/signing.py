@@ -66,8 +66,9 @@ def refuse_what_counts_not(reader: Reader, written: Iterable[e.Entry]) -> None:
     for one in written:
         if e.signs(one.what) and one.machine is not None and not _counts(reader, one.machine, one):
             raise Refused(
-                _("this signature would count for nothing: a hold or a run came between, or what it goes on from is "
-                  "more than {hours} h old; give this check up and begin another", hours=LAPSE // timedelta(hours=1))
+                _("this signature would not count: a hold or a run came in between, or what it "
+                  "goes on from is more than {hours} h old; give this check up and begin another",
+                  hours=LAPSE // timedelta(hours=1))
             )  # fmt: skip
 
 

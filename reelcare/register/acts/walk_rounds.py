@@ -121,9 +121,9 @@ HELD_AHEAD = mark("It holds the machine, so it is asked now; at its own gate it 
 
 
 def held_still(reader: Reader, here: Check) -> Question | None:
-    """Where all that comes before a signature is answered, the first question whose hold stands all the same. It is to
-    be looked at again: since nothing has changed at the place and nobody said what did, or since it is of a later gate,
-    at which it is asked once more."""
+    """The first question with a hold that a right answer ends and that is still open; None where there is none. Asked
+    when everything before a signature is answered: the question must then be looked at again, because nothing has
+    changed at the place and nobody said what did, or because it belongs to a later gate."""
     held = {one.question for one in reader.state(here.machine).faults if one.ends_by_answer and one.status == "open"}
     return next((one for one in here.walk.sheet.questions if one.id in held), None)
 

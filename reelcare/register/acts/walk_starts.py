@@ -70,7 +70,9 @@ def _stopped_check(reader: Reader, machine: str, at: datetime) -> str:
     """The check of the run that was stopped half-way. Raises Refused where there is none."""
     out = half_way(reader, machine, at)
     if out is None:
-        says = mark("no hose is out here by gates signed within {hours} h: ask the whole sheet, pre-start")
+        says = mark(
+            "no hose was pulled out here under gates signed in the last {hours} h: answer the whole sheet, pre-start"
+        )
         raise Refused(_(says, hours=LAPSE // timedelta(hours=1)))
     return out.check
 
@@ -79,7 +81,7 @@ def _first_check(reader: Reader, machine: str, sheet: sheets.Sheet, at: datetime
     """The check of the first run on the same hydrant. Raises Refused where there is none."""
     first = first_of_the_set(reader, machine, sheet, at)
     if first is None:
-        raise Refused(_("there is no run on this hydrant, cleared within a day, to go on from: ask the whole sheet"))
+        raise Refused(_("no run on this hydrant was cleared in the last day: answer the whole sheet"))
     return first
 
 

@@ -104,7 +104,7 @@ class Database(pw.Database):
         Raises NotThere where a newer version has upgraded the register since it was opened.
         """
         if self.read_only:
-            raise NotAllowed(_("{where}: opened to look only; nothing was saved", where=self.where))
+            raise NotAllowed(_("{where}: open view only; nothing was saved", where=self.where))
         with translate_errors(self.where), self.atomic(WRITES):
             if self.schema_version() != NEWEST:
                 raise NotThere(
@@ -113,8 +113,8 @@ class Database(pw.Database):
             yield
 
     def try_turn(self) -> contextlib.AbstractContextManager[None] | None:
-        """A block in which nobody else can write, where nobody writes now; None where somebody does, so that a face can
-        wait and go on drawing."""
+        """A context in which nobody else can write, or None at once where somebody else is writing: a screen can wait
+        without blocking."""
         raise NotImplementedError
 
     @contextlib.contextmanager
@@ -179,7 +179,7 @@ class Database(pw.Database):
         found = [_("the trigger {name} is not there", name=name) for name in ours.keys() - there.keys()]
         found += [_("a trigger that is not ours: {name}", name=name) for name in there.keys() - ours.keys()]
         changed = [name for name in ours.keys() & there.keys() if ours[name] != there[name]]
-        return sorted(found + [_("the trigger {name} is another than ours", name=name) for name in changed])
+        return sorted(found + [_("the trigger {name} differs from ours", name=name) for name in changed])
 
     def quoted(self, name: str) -> str:
         """A name for a statement, whatever signs are in it."""

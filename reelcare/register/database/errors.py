@@ -13,14 +13,14 @@ from collections.abc import Iterator
 import peewee as pw
 
 from reelcare.core.text import _, mark
-from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, Refused, RegisterError
+from reelcare.register.errors import Busy, CannotWrite, Damaged, NotThere, Refused, RegisterError
 
 Meaning = tuple[type[RegisterError], str]
 
 BUSY: Meaning = (Busy, mark("another program is writing to it; nothing was saved, try again"))
 ENDED: Meaning = (Busy, mark("the server ended the connection; check what was saved, and try again"))
 LOST: Meaning = (Busy, mark("the connection was lost; check what was saved, and try again"))
-DAMAGED: Meaning = (NotWhole, mark("it is damaged; keep it as it is, and go back to a copy: `reelcare restore COPY`"))
+DAMAGED: Meaning = (Damaged, mark("it is damaged; keep it as it is, and go back to a copy: `reelcare restore COPY`"))
 READ_ONLY: Meaning = (CannotWrite, mark("it is read-only here; nothing was saved"))
 NOT_SYNCED: Meaning = (CannotWrite, mark("the disk failed while saving; check what was saved, and try again"))
 """Everything was handed to the disk, and the disk did not confirm it: after a power cut it can be there or not."""
@@ -38,7 +38,7 @@ _BY_ERRORNAME: tuple[tuple[str, Meaning], ...] = (
     ("SQLITE_CANTOPEN", (CannotWrite, mark("it cannot be opened here (folder missing, or not yours)"))),
     ("SQLITE_PERM", (CannotWrite, mark("it cannot be opened here (folder missing, or not yours)"))),
     ("SQLITE_CORRUPT", DAMAGED),
-    ("SQLITE_NOTADB", (NotThere, mark("not a register of ours; it was left as it was"))),
+    ("SQLITE_NOTADB", (NotThere, mark("not a Reelcare register; it was left as it was"))),
 )
 """By the beginning of SQLite's name for a result code (https://www.sqlite.org/rescode.html); the first that fits."""
 

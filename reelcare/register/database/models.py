@@ -114,7 +114,8 @@ MachineRow.add_index(MachineRow.index(pw.fn.LOWER(MachineRow.tag), name="machine
 
 
 class DoubtRow(RegisterTable):
-    """A run, or a signature of a check, recorded later than an entry after it in its chain by its clock: derived."""
+    """A run, or the signature of a check, whose recorded time is later than that of an entry after it in its chain:
+    derived."""
 
     entry = pw.TextField(primary_key=True)
 

@@ -176,7 +176,7 @@ class Postgres(Database, pw.PostgresqlDatabase):
         return bool(self.one("SELECT to_regclass(%s) IS NOT NULL", (name,)))
 
     def share(self, tables: Iterable[type[RegisterTable]]) -> None:
-        """Let every user read and write these tables who may read and add entries: a table that was made anew has lost
+        """Let every user read and write these tables who may read and add entries: a table that was made again has lost
         the rights that it had."""
         given = self.ask(
             "SELECT CASE grantee WHEN 0 THEN 'PUBLIC' ELSE grantee::regrole::text END, privilege_type"
@@ -338,13 +338,13 @@ def _settle(db: Postgres, rebuild: steps.Rebuild, *, new: dict[str, str] | None,
             raise NotThere(_("{where}: no register is there yet", where=db.where))
         steps.make(db, new)
     if db.one("SELECT obj_description(to_regclass('entry')::oid, 'pg_class')") != MARK:
-        raise NotThere(_("{where}: a database, but not a register of ours; it was left as it was", where=db.where))
+        raise NotThere(_("{where}: a database, but not a Reelcare register; it was left as it was", where=db.where))
     steps.refuse_newer(db.where, db.schema_version())
     if steps.is_older(db):
         if read_only:
             says = mark(
-                "{where}: an older version wrote it, and it is opened to look only; open it once to "
-                "write, which brings it up to date"
+                "{where}: an older version wrote it, and it is open view only; open it once for "
+                "writing, which brings it up to date"
             )
             raise CannotWrite(_(says, where=db.where))
         steps.upgrade(db, rebuild)

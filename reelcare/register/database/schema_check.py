@@ -70,7 +70,7 @@ def _index_problems(db: Database, table: type[RegisterTable], schema: str) -> It
         elif index not in wanted:
             yield _("{name} has an index that is not ours: {index}", name=name, index=index)
         elif wanted[index] != is_there[index]:
-            yield _("the index {index} of {name} is another than ours", index=index, name=name)
+            yield _("the index {index} of {name} differs from ours", index=index, name=name)
     unique = {tuple(one.columns) for one in indexes if one.unique}
     for columns in UNIQUE.get(table, ()):
         if columns not in unique:

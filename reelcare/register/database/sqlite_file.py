@@ -22,7 +22,7 @@ from reelcare.register.database import steps
 from reelcare.register.database.errors import translate_errors
 from reelcare.register.database.models import APPLICATION_ID, NEWEST
 from reelcare.register.database.sqlite import EXTRA, PRAGMAS, Sqlite
-from reelcare.register.errors import CannotWrite, NotThere, NotWhole
+from reelcare.register.errors import CannotWrite, Damaged, NotThere
 from reelcare.register.mounts import network_kind
 
 MAGIC = b"SQLite format 3\x00"
@@ -152,8 +152,8 @@ def _in_memory(path: Path, uri: str, rebuild: steps.Rebuild) -> Sqlite:
     """A copy in memory of a register that may not be changed, upgraded there where an older version wrote it."""
     if path.stat().st_size > MOST_IN_MEMORY:
         says = mark(
-            "{path}: an older version wrote it, and it is read-only here; copy it elsewhere to open "
-            "it, and not to look only"
+            "{path}: an older version wrote it, and it is read-only here; copy it elsewhere, and "
+            "open it there without --view"
         )
         raise CannotWrite(_(says, path=path))
     db = Sqlite(path, uri="file:reelcare?mode=memory")
@@ -199,17 +199,17 @@ def _refuse_strangers(path: Path) -> None:
     if not head:
         raise NotThere(_("{path}: an empty file, not a register; it was left as it was", path=path))
     if len(head) < 100 or not head.startswith(MAGIC):
-        raise NotThere(_("{path}: not a register of ours; it was left as it was", path=path))
+        raise NotThere(_("{path}: not a Reelcare register; it was left as it was", path=path))
     # application_id and user_version: https://www.sqlite.org/fileformat.html, section 1.3
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
-        raise NotThere(_("{path}: a database, but not a register of ours; it was left as it was", path=path))
+        raise NotThere(_("{path}: a database, but not a Reelcare register; it was left as it was", path=path))
     steps.refuse_newer(path, int.from_bytes(head[60:64], "big"))
     can_look = os.access(path.parent, os.W_OK) and _free_bytes(path) >= ROOM_TO_READ
     _refuse_foreign_log(path, head, can_look=can_look)
 
 
 def _refuse_foreign_log(path: Path, head: bytes, *, can_look: bool) -> None:
-    """Raise NotWhole where the log beside a register, whose first bytes are `head`, is of another file: SQLite would
+    """Raise Damaged where the log beside a register, whose first bytes are `head`, is of another file: SQLite would
     play any log back into it, and destroy both.
 
     It is of another file where the register was closed into one file, or where the file is sound by itself and with the
@@ -226,7 +226,7 @@ def _refuse_foreign_log(path: Path, head: bytes, *, can_look: bool) -> None:
 
 
 def _refuse_worse(path: Path, at: Path) -> None:
-    """Raise NotWhole where a register is sound by itself, and with its log it is not or lacks what it has: entries are
+    """Raise Damaged where a register is sound by itself, and with its log it is not or lacks what it has: entries are
     only added. File and log lie `at` a place."""
     alone = _heads(at, "mode=ro&immutable=1")
     together = _heads(at, "mode=ro", has=alone) if alone else alone
@@ -234,12 +234,12 @@ def _refuse_worse(path: Path, at: Path) -> None:
         raise _of_another_file(path)
 
 
-def _of_another_file(path: Path) -> NotWhole:
+def _of_another_file(path: Path) -> Damaged:
     says = mark(
         "{path}: the log beside it ({name}) belongs to another file; nothing was changed. `reelcare "
         "restore COPY` sets both aside and uses a copy"
     )
-    return NotWhole(_(says, path=path, name=f"{path.name}-wal"))
+    return Damaged(_(says, path=path, name=f"{path.name}-wal"))
 
 
 def _is_in_hand(path: Path) -> bool:

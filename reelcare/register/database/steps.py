@@ -87,25 +87,25 @@ def upgrade(db: Database, rebuild: Rebuild) -> None:
 
 def rebuild_derived(db: Database, rebuild: Rebuild) -> None:
     """Drop the derived tables, make them from their models and rebuild them, in the transaction that runs."""
-    _make_derived_anew(db)
+    _rebuild_derived(db)
     rebuild(db)
     db.keep_about(MARK, DERIVED)
 
 
-def _make_derived_anew(db: Database) -> None:
+def _rebuild_derived(db: Database) -> None:
     drop_tables(db, DERIVED_TABLES)
     make_tables(db, DERIVED_TABLES)
     db.share(DERIVED_TABLES)
 
 
 def mend_schema(db: Database) -> list[str]:
-    """Make anew what of the schema is not as it must be, as far as that touches no entry: derived tables, indexes,
+    """Rebuild what of the schema is not as it must be, as far as that touches no entry: derived tables, indexes,
     triggers, a table of PINs that is gone. Returns what was wrong. In the transaction that runs."""
     found = schema_problems(db)
     if not found:
         return []
     if table_problems(db, DERIVED_TABLES):
-        _make_derived_anew(db)
+        _rebuild_derived(db)
     make_tables(db, tuple(one for one in PERSISTENT if not db.has_table(one._meta.table_name)))
     for index in db.get_indexes(EntryRow._meta.table_name, schema=db.schema_of_tables()):
         if index.sql and not index.unique:

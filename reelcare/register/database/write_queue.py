@@ -1,5 +1,5 @@
-"""The queue of those who write to one register: the limit of waiting is for one who holds it, not for how many stand
-before. On a server its own lock is what they wait for; beside a file it is a lock on a small file.
+"""The queue of writers to one register: the time limit is for one holder of the lock, not for the whole queue. On a
+server its own lock is what they wait for; beside a file it is a lock on a small file.
 
 SQLite lets whoever asks at the right moment go first, so that in a crowd some wait for ever. Here everybody gets a
 turn. Where there are no such locks (another system, a folder that is read-only), SQLite's own waiting is what there is.

@@ -20,7 +20,7 @@ from reelcare.core import entries as e
 from reelcare.core import people
 from reelcare.core.text import _, mark, plural
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import NotWhole, Refused, into_a_file
+from reelcare.register.errors import Damaged, Refused, into_a_file
 from reelcare.register.exchange import carry_format
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import chain
@@ -126,7 +126,7 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
 
 
 def _called(reader: Reader, bundle: Bundle) -> dict[str, str]:
-    """What each machine is called by: here, else by its newest card in the file."""
+    """The tag of each machine: in this register, else on its newest card in the file."""
     cards = [one for one in bundle.entries if one.kind == e.Carded.kind and one.machine]
     found = {}
     for one in sorted(cards, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
@@ -260,8 +260,8 @@ def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPrev
     machines = {one.machine for one in fresh if one.machine is not None}
     for one in fresh:
         machines |= states.changed_by(writer, one.what(), one.machine)
-    machines |= doubts.keep_up(writer.db, set(names.values()))
-    machines |= foreign.keep_up(writer)
+    machines |= doubts.refresh(writer.db, set(names.values()))
+    machines |= foreign.refresh(writer)
     writer.cache.clear()
     for machine in sorted(machines):
         state = writer.fold(machine)
@@ -271,7 +271,7 @@ def bring(writer: Writer, bundle: Bundle, *, came: datetime | None) -> CarryPrev
 
 
 def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
-    """The entries that are not here yet. Raises NotWhole where one of them has the id of another that is, or closes a
+    """The entries that are not here yet. Raises Damaged where one of them has the id of another that is, or closes a
     circle of corrections."""
     here = reader.db.pairs(E.select(E.id, E.digest))
     digests = set(here.values())
@@ -279,7 +279,7 @@ def _fresh(reader: Reader, bundle: Bundle) -> list[Carried]:
     corrections = {one.id: one for one in fresh if one.kind == e.Correction.kind}
     for one in fresh:
         if one.id in here:
-            raise NotWhole(_("{path}: entry {id} is here already, and says something else", path=bundle.path,
+            raise Damaged(_("{path}: entry {id} is here already, and says something else", path=bundle.path,
                              id=one.id[-8:]))  # fmt: skip
     if corrections:
         query = E.select(E.id, E.refers).where(E.kind == e.Correction.kind)

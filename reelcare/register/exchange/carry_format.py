@@ -24,7 +24,7 @@ from reelcare.core.canonical_json import MOST_EXACT, exact_number, finite_number
 from reelcare.core.clean import clean, unclean
 from reelcare.core.text import _, mark
 from reelcare.register.database.models import NEWEST
-from reelcare.register.errors import NotWhole, Refused, RegisterError, from_a_file
+from reelcare.register.errors import Damaged, Refused, RegisterError, from_a_file
 from reelcare.register.integrity import chain
 
 FORM = 1
@@ -34,20 +34,20 @@ LONGEST_END = 200
 """Bytes of the last line at most."""
 MOST_ENTRIES = 20_000_000
 MOST_BYTES = 8 << 30
-"""What is read at most, unpacked: far more than any register, far less than a bomb."""
+"""The most bytes that are read, unpacked: far more than any register, far less than a decompression bomb."""
 MOST_PACKED = 200
-"""How many times smaller than its content a carry file can be: every entry has a digest that no packing makes small."""
+"""The greatest compression ratio of a carry file: every entry has a digest, which does not compress."""
 MOST_ENTRY = 1 << 18
-"""The bytes of an entry, on an average over a file of an older version, which does not say how large it is."""
+"""Mean bytes of an entry in a file of an older version, which does not state its size."""
 MOST_SUM = 2**63 - 1
 """What the counters of one machine can add up to at most."""
 LONGEST_WHY = 200
 """Characters of a reason that quotes the file."""
 LATEST = 60_000_000_000_000
 """No moment in a register is further from 1970 than this [ms]: some 1900 years."""
-DAMAGED = mark("{path}, line {number}: damaged; carry it out again")
-NOT_AS_MADE = mark("{path}, line {number}: not as it was made; carry it out again")
-MORE_THAN_ANNOUNCED = mark("{path}, line {number}: more than was announced; carry it out again")
+DAMAGED = mark("{path}, line {number}: damaged; write it again with `carry out`")
+NOT_AS_MADE = mark("{path}, line {number}: changed since it was written; write it again with `carry out`")
+MORE_THAN_ANNOUNCED = mark("{path}, line {number}: more than was announced; write it again with `carry out`")
 TOO_LARGE = mark("{path}, line {number}: larger than any carry file can be")
 
 
@@ -121,7 +121,7 @@ def _line(value: Any) -> bytes:
 
 
 def read(path: Path) -> Bundle:
-    """A carry file, proved whole. Raises Refused for what is none, NotWhole for one that is damaged."""
+    """A carry file, proved whole. Raises Refused for what is none, Damaged for one that is damaged."""
     with from_a_file(path), path.open("rb") as file:
         if file.read(2) != b"\x1f\x8b":
             raise Refused(_("{path}: not a carry file", path=path))
@@ -134,7 +134,9 @@ def read(path: Path) -> Bundle:
         except MemoryError:
             raise Refused(_("{path}: larger than the memory of this computer", path=path)) from None
         except (EOFError, zlib.error, gzip.BadGzipFile) as why:
-            raise NotWhole(_("{path}: damaged or cut short ({why}); carry it out again", path=path, why=why)) from None
+            raise Damaged(
+                _("{path}: damaged or cut short ({why}); write it again with `carry out`", path=path, why=why)
+            ) from None
 
 
 class _Lines:
@@ -156,7 +158,7 @@ class _Lines:
             if len(data) > LONGEST_LINE:
                 raise Refused(_(TOO_LARGE, path=self.path, number=number))
             if self._total > self.most:
-                raise NotWhole(_(MORE_THAN_ANNOUNCED, path=self.path, number=number))
+                raise Damaged(_(MORE_THAN_ANNOUNCED, path=self.path, number=number))
             yield data
 
 
@@ -175,11 +177,11 @@ def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
             end = _json(path, number, data).get("end")
             continue
         if end is not None or len(entries) >= announced:
-            raise NotWhole(_(MORE_THAN_ANNOUNCED, path=path, number=number))
+            raise Damaged(_(MORE_THAN_ANNOUNCED, path=path, number=number))
         seal.update(data)
         entries.append(_entry(path, number, _json(path, number, data)))
     if end != seal.hexdigest() or len(entries) != announced:
-        raise NotWhole(_(NOT_AS_MADE, path=path, number=number))
+        raise Damaged(_(NOT_AS_MADE, path=path, number=number))
     _prove(path, entries)
     return Bundle(path, head["terminal"], head["made"], tuple(entries), digest, head.get("demo") is True)
 
@@ -193,13 +195,13 @@ def _head(path: Path, first: bytes) -> dict[str, Any]:
     head = dict[str, Any]({"schema": 0, "made": 0, "entries": -1, "terminal": "", "bytes": 0}) | head
     numbers = [head[name] for name in ("schema", "made", "entries", "bytes")]
     if any(type(one) is not int or abs(one) > LATEST for one in numbers):
-        raise NotWhole(_(DAMAGED, path=path, number=1))
+        raise Damaged(_(DAMAGED, path=path, number=1))
     if head["reelcare carry"] != FORM or head["schema"] > NEWEST:
         raise Refused(_("{path}: made by a newer version; bring it in with a newer reelcare", path=path))
     if not chain.is_a_terminal(head["terminal"]):
-        raise NotWhole(_(DAMAGED, path=path, number=1))
+        raise Damaged(_(DAMAGED, path=path, number=1))
     if not 0 <= head["entries"] <= MOST_ENTRIES:
-        raise NotWhole(_(NOT_AS_MADE, path=path, number=1))
+        raise Damaged(_(NOT_AS_MADE, path=path, number=1))
     return head
 
 
@@ -215,7 +217,7 @@ def _json(path: Path, number: int, data: bytes) -> Any:
     try:
         return json.loads(data)
     except (ValueError, RecursionError, MemoryError):
-        raise NotWhole(_(DAMAGED, path=path, number=number)) from None
+        raise Damaged(_(DAMAGED, path=path, number=number)) from None
 
 
 _TYPES: tuple[tuple[type, ...], ...] = (
@@ -226,11 +228,17 @@ _TYPES: tuple[tuple[type, ...], ...] = (
 def _entry(path: Path, number: int, row: Any) -> Carried:
     right = isinstance(row, list) and len(row) == len(_TYPES)
     if not right or any(type(one) not in types for one, types in zip(row, _TYPES, strict=True)):
-        raise NotWhole(_("{path}, line {number}: not an entry; carry it out again", path=path, number=number))
+        raise Damaged(
+            _("{path}, line {number}: not an entry; write it again with `carry out`", path=path, number=number)
+        )
     one = Carried(*row)
     if not _is_valid(one):
-        raise NotWhole(
-            _("{path}, line {number}: no register holds such an entry; carry it out again", path=path, number=number)
+        raise Damaged(
+            _(
+                "{path}, line {number}: no register has such an entry; write it again with `carry out`",
+                path=path,
+                number=number,
+            )
         )
     return one
 
@@ -255,7 +263,7 @@ def sound(rows: Iterable[Sequence[Any]]) -> list[Carried]:
     beside them: what can be saved from a damaged register."""
     readable = []
     for row in rows:
-        with contextlib.suppress(NotWhole, TypeError):
+        with contextlib.suppress(Damaged, TypeError):
             readable.append(_entry(Path(), 0, [*row[:5], chain.base(row[5]), *row[6:]]))
     known: dict[tuple[str, int], set[str]] = {}
     found = []
@@ -276,23 +284,25 @@ def _prove(path: Path, entries: Sequence[Carried]) -> None:
         what = _prove_entry(path, one, known)
         _refuse_unclean(path, one)
         if one.id in ids:
-            raise NotWhole(_("{place}: two entries of one id; carry it out again", place=_place(path, one)))
+            raise Damaged(
+                _("{place}: two entries with one id; write it again with `carry out`", place=_place(path, one))
+            )
         ids.add(one.id)
         if isinstance(what, e.Correction):
             cancels[one.id] = what.entry
         sums[one.machine] = sums.get(one.machine, 0) + _counted(what)
         if sums[one.machine] > MOST_SUM:
-            raise NotWhole(_("{place}: the counters add up to more than can be", place=_place(path, one)))
+            raise Damaged(_("{place}: the counters add up to more than is possible", place=_place(path, one)))
     refuse_circle(path, cancels)
 
 
 def refuse_circle(path: Path, cancels: Mapping[str, str]) -> None:
-    """Raise NotWhole where a correction cancels itself by way of others; `cancels` says which entry each cancels."""
+    """Raise Damaged where a correction cancels itself by way of others; `cancels` says which entry each cancels."""
     try:
         TopologicalSorter({id: (other,) for id, other in cancels.items()}).prepare()
     except CycleError as why:
         id = clean(why.args[1][0][-8:])
-        raise NotWhole(_("{path}: entry {id}: corrections in a circle", path=path, id=id)) from None
+        raise Damaged(_("{path}: entry {id}: corrections in a circle", path=path, id=id)) from None
 
 
 def _counted(what: e.Kind) -> int:
@@ -320,7 +330,7 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
             "{place}: not as it was sealed, or what comes before it is missing; where the file was made `reelcare "
             "prove` says all, and `reelcare restore COPY` goes back"
         )
-        raise NotWhole(_(says, place=_place(path, one)))
+        raise Damaged(_(says, place=_place(path, one)))
     try:
         what = e.from_body(one.kind, _body(path, one))
         e.validate(what)
@@ -334,13 +344,13 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
 
 
 def _refuse_unclean(path: Path, one: Carried) -> None:
-    """Raise NotWhole for a text that steers a terminal or hides something: no register ever let one in."""
+    """Raise Damaged for a text that steers a terminal or hides something: no register ever let one in."""
     names = (one.id, one.kind, one.machine or "", one.person)
     found = next(filter(None, map(unclean, names)), "") or unclean(one.body)
     if not found and "\\" in one.body:
         found = next(filter(None, _unclean_in(_body(path, one))), "")
     if found:
-        raise NotWhole(
+        raise Damaged(
             _("{place}: a character that steers a terminal or hides ({found})", place=_place(path, one), found=found)
         )
 
@@ -362,8 +372,10 @@ def _body(path: Path, one: Carried) -> dict[str, Any]:
         body = json.loads(one.body, parse_int=exact_number, parse_float=finite_number, parse_constant=finite_number)
     except (OverflowError, RecursionError, ValueError) as why:
         if isinstance(why, OverflowError):
-            raise NotWhole(_("{place}: a number beyond what can be kept", place=_place(path, one))) from None
+            raise Damaged(_("{place}: a number beyond what can be kept", place=_place(path, one))) from None
         body = None
     if not isinstance(body, dict):
-        raise NotWhole(_("{place}: it says nothing that can be read; carry it out again", place=_place(path, one)))
+        raise Damaged(
+            _("{place}: it says nothing that can be read; write it again with `carry out`", place=_place(path, one))
+        )
     return body

@@ -20,10 +20,10 @@ from reelcare.register import opening
 from reelcare.register.database.models import DERIVED_TABLES, PERSISTENT, AboutRow, EntryRow, RegisterTable
 from reelcare.register.database.opening import DEMO, ZONE, on_a_server
 from reelcare.register.database.sqlite import Sqlite
-from reelcare.register.errors import CannotWrite, NotWhole, Refused, into_a_file
+from reelcare.register.errors import CannotWrite, Damaged, Refused, into_a_file
 from reelcare.register.integrity.chain import Head
 from reelcare.register.integrity.recovery import RECOVERY
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.proof.proving import prove
 from reelcare.register.reading.doubts import AHEAD
 from reelcare.register.reading.foreign import BROUGHT
@@ -40,12 +40,12 @@ OF_THE_CONTENT = (ZONE, DEMO, DEFAULT_PLAN, BROUGHT, AHEAD)
 PAGE = 5000
 
 
-def copy(reader: Reader, to: Path | str, progress: Progress = quietly, *, own: bool = False) -> tuple[Head, ...]:
+def copy(reader: Reader, to: Path | str, progress: Progress = no_progress, *, own: bool = False) -> tuple[Head, ...]:
     """A verified copy in a new file, or in an empty database on a server; the heads of its chains, to be written down
     and compared later. A copy of a demo is a demo, but for one that is to be one's `own` register.
 
     Raises Refused where something is there already, or for an `own` copy of what is no demo; CannotWrite where it
-    cannot be made, NotWhole where it does not prove whole. `progress` is told how many entries of how many are proved.
+    cannot be made, Damaged where it does not prove whole. `progress` is told how many entries of how many are proved.
     """
     if own and not reader.is_demo:
         raise Refused(_("{where}: no demo; leave out --own for a plain copy", where=reader.where))
@@ -77,21 +77,19 @@ def _proved(building: Path, path: Path, progress: Progress, *, own: bool) -> tup
         if own:
             made.db.write(AboutRow.delete().where(AboutRow.name == DEMO))
             made.take_another_name()  # both may be written in from now on
-        heads = heads_of_a_whole(made, progress)
+        heads = proven_heads(made, progress)
         # a copy stands alone: no log beside it, which a restored file could take for its own
         if isinstance(made.db, Sqlite) and not made.db.keep_in_one_file():
             raise CannotWrite(_("{path}: cannot be made here (the disk failed)", path=path))
     return heads
 
 
-def heads_of_a_whole(made: Reader, progress: Progress) -> tuple[Head, ...]:
-    """The heads of a copy that proves whole. Raises NotWhole for any other."""
+def proven_heads(made: Reader, progress: Progress) -> tuple[Head, ...]:
+    """The heads of a copy that proves whole. Raises Damaged for any other."""
     proof = prove(made, progress)
     if not proof.whole:
         first = proof.findings[0]
-        raise NotWhole(
-            _("the copy did not prove whole ({place}: {what}); none was kept", place=first.place, what=first.what)
-        )
+        raise Damaged(_("the copy is damaged ({place}: {what}); it was not kept", place=first.place, what=first.what))
     return proof.heads
 
 
@@ -104,7 +102,7 @@ def _to_a_server(reader: Reader, url: str, progress: Progress, *, own: bool) -> 
             fill(reader, made)
             if own:
                 made.db.write(AboutRow.delete().where(AboutRow.name == DEMO))
-            heads = heads_of_a_whole(made, progress)
+            heads = proven_heads(made, progress)
         made.witness_heads()
     return heads
 
@@ -145,7 +143,7 @@ def folder_of(register: Path) -> Path:
     return register.with_name(f"{register.stem}-copies")
 
 
-def keep(reader: Reader, now: datetime, progress: Progress = quietly) -> Path | None:
+def keep(reader: Reader, now: datetime, progress: Progress = no_progress) -> Path | None:
     """The copy of this day, where there is none yet, and the old ones that are no longer needed taken away."""
     today = day_of(now, reader.zone)
     folder = folder_of(reader.path)

@@ -70,7 +70,7 @@ class Paper:
         before are of that time. Raises Refused where they do not bear it out, or something held the machine then."""
         if at < self.at:
             then, before = (f"{one.astimezone(reader.zone):%Y-%m-%d %H:%M}" for one in (at, self.at))
-            raise Refused(_("{then} is before what stands above it on the paper ({before})", then=then, before=before))
+            raise Refused(_("{then} is before the time above it on the paper ({before})", then=then, before=before))
         last = max((place for place, one in enumerate(self.done, 1) if isinstance(one, Signature)), default=0)
         moved = tuple(one._replace(at=at) if isinstance(one, Given) else one for one in self.done[last:])
         dated = replace(self, done=(*self.done[:last], *moved), at=at)
@@ -78,7 +78,10 @@ class Paper:
         for one in dated.here.walk.counting().values():
             if one.from_paper and not one.note and self.needs_word(reader, one.question):
                 raise Refused(
-                    _("{question}: held for the place; say in a line what changed there", question=one.question)
+                    _(
+                        "{question}: held because of the place; say in one line what has changed there",
+                        question=one.question,
+                    )
                 )
         if self.going.walk.sheet.gates:
             refuse_held(reader, self.going.machine, at, reader.state(self.going.machine, at))
@@ -96,7 +99,7 @@ class Paper:
         with writer.writing_as(self.by):
             if not self.going.is_written:
                 refuse_entered(writer, self.going, self.done[0].at)
-            here, begins = self._judged_anew(writer).here, list[e.Draft]()
+            here, begins = self._judged_now(writer).here, list[e.Draft]()
             if not here.is_written:
                 id, begins = begin_drafts(writer, here, now)
                 here = replace(here, id=id)
@@ -105,17 +108,17 @@ class Paper:
             writer.cache.drop(("check", here.id))
             return written
 
-    def _judged_anew(self, reader: Reader) -> Paper:
+    def _judged_now(self, reader: Reader) -> Paper:
         """The same paper on its check as that is by now. Raises Refused."""
-        anew, began = replace(self, at=self.done[0].at, done=()), self.done[0].at
+        paper, began = replace(self, at=self.done[0].at, done=()), self.done[0].at
         if self.going.is_written:
-            anew = paper_of(open_check(reader, self.going.id), by=self.by, at=began)
+            paper = paper_of(open_check(reader, self.going.id), by=self.by, at=began)
         for one in self.done:
             if isinstance(one, Signature):
-                anew = anew.signed(reader, one.at)
+                paper = paper.signed(reader, one.at)
             else:
-                anew = anew.answered(one.question, one.seen, one.note)
-        return anew
+                paper = paper.answered(one.question, one.seen, one.note)
+        return paper
 
     def needs_word(self, reader: Reader, question: str) -> bool:
         """Whether a right answer ends a hold of the place only with a word of what changed."""
@@ -177,7 +180,7 @@ def refuse_entered(reader: Reader, going: Check, at: datetime) -> None:
     """Raise Refused where a check on the sheet of a paper went on when that was filled in, and has ended: a machine is
     walked round once at a time, so that is the paper, entered before."""
     begun = queries.entries(
-        E.machine == going.machine, E.kind == e.CheckBegun.kind, queries.stands(), *queries.happened(at)
+        E.machine == going.machine, E.kind == e.CheckBegun.kind, queries.in_effect(), *queries.happened(at)
     )
     for one in reader.select(queries.newest_first(begun).limit(LOOKED_AT)):
         if isinstance(one.what, e.CheckBegun) and one.what.sheet_id == going.sheet_id and one.id != going.id:

@@ -12,7 +12,7 @@ from reelcare.core.text import _, mark
 from reelcare.register.errors import CannotWrite
 
 
-def leave_beside(path: Path, rows: Iterable[Sequence[str]]) -> Path:
+def write_rejected(path: Path, rows: Iterable[Sequence[str]]) -> Path:
     """Write rows beside a run log, private, under a name that is not taken; returns it. Raises CannotWrite."""
     lines = io.StringIO(newline="")
     csv.writer(lines).writerows(rows)

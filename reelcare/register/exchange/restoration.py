@@ -19,11 +19,11 @@ from reelcare.core.text import _
 from reelcare.register import opening
 from reelcare.register.database.opening import on_a_server, real_file
 from reelcare.register.database.sqlite import Sqlite
-from reelcare.register.errors import Busy, CannotWrite, NotThere, NotWhole, Refused, RegisterError, into_a_file
+from reelcare.register.errors import Busy, CannotWrite, Damaged, NotThere, Refused, RegisterError, into_a_file
 from reelcare.register.exchange import copies, restored_content
 from reelcare.register.exchange.restored_content import Act, OldRegister, Restoration
 from reelcare.register.integrity import witness
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 
 
 def restore(
@@ -34,12 +34,12 @@ def restore(
     why: str,
     now: datetime,
     ask_pin: Callable[[str], str] | None = None,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> Restoration:
     """Go back to a copy: a file, or a register on a server that one was copied into. `by` is a supervisor of the copy,
     and of the register as far as it can be read.
 
-    Raises NotThere for what is no copy, NotWhole for one that does not prove whole, NotAllowed, Refused without a
+    Raises NotThere for what is no copy, Damaged for one that does not prove whole, NotAllowed, Refused without a
     reason, Busy while another program has the register open; then everything is as it was.
     """
     act = Act(by, why, now, ask_pin, progress, copy)
@@ -78,7 +78,7 @@ def _set_down(where: Path, act: Act) -> Iterator[OldRegister]:
         return
     try:
         old = opening.open_writer(where, create=False)
-    except (NotWhole, NotThere):
+    except (Damaged, NotThere):
         yield _salvaged(where)
         return
     with old:
@@ -87,7 +87,7 @@ def _set_down(where: Path, act: Act) -> Iterator[OldRegister]:
             if isinstance(old.db, Sqlite) and not old.db.keep_in_one_file():
                 raise Busy(_("{where}: another program has it open; close it there and try again", where=where))
             found = restored_content.read(old)
-        except NotWhole:
+        except Damaged:
             found = None
         if found is not None:
             with old.db.writing():

@@ -18,7 +18,7 @@ from reelcare.register import opening
 from reelcare.register.database import models
 from reelcare.register.database.models import AboutRow, EntryRow
 from reelcare.register.database.opening import shown
-from reelcare.register.errors import NotThere, NotWhole
+from reelcare.register.errors import Damaged, NotThere
 from reelcare.register.exchange import carry_files, carry_format, copies
 from reelcare.register.exchange.carry_format import Bundle, Carried
 from reelcare.register.integrity import witness
@@ -92,14 +92,14 @@ def of_the_copy(copy: Path | str) -> Iterator[None]:
     """Tell of damage inside that it is the copy's, which is read under other names, too."""
     try:
         yield
-    except NotWhole as damage:
-        says = _("{copy}: not a whole copy, nothing was changed; `reelcare prove --register {copy}` says more",
+    except Damaged as damage:
+        says = _("{copy}: the copy is damaged, nothing was changed; `reelcare prove --register {copy}` says more",
                  copy=shown(copy))  # fmt: skip
-        raise NotWhole(says) from damage
+        raise Damaged(says) from damage
 
 
 def read(reader: Reader) -> OldRegister:
-    """What a register has that a copy may lack. Raises NotWhole where it is too damaged."""
+    """What a register has that a copy may lack. Raises Damaged where it is too damaged."""
     rows = reader.db.fetch(EntryRow.select(*carry_files.COLUMNS).order_by(EntryRow.number))
     personal = tuple((table, reader.db.fetch(table.select(*table._meta.sorted_fields))) for table in PERSONAL)
     codes = {name: value for name, value in reader.db.about().items() if name.startswith(RECOVERY)}
@@ -148,7 +148,7 @@ def _keep_origins(made: Writer, bundle: Bundle, old: OldRegister) -> None:
         doubts.keep_ahead(made.db, {name: [(*each, at) for each in ranges] for name, ranges in parts.items()})
 
 
-def entries_to_come_back(reader: Reader, copy: Path) -> tuple[int, int]:
+def entries_to_restore(reader: Reader, copy: Path) -> tuple[int, int]:
     """Of how many entries a copy is, and how many the register has that it lacks. Raises as the opening of a copy."""
     with opening.open_reader(copy) as source:
         here, there = (set(one.db.column(EntryRow.select(EntryRow.digest))) for one in (reader, source))
@@ -166,7 +166,7 @@ def furthest(*heads: Sequence[Head]) -> dict[str, Head]:
 
 def complete(made: Writer, old: OldRegister, act: Act) -> int:
     """Make a copy into the register that is to be, once it proves whole: how many entries came back."""
-    copied = copies.heads_of_a_whole(made, act.progress)
+    copied = copies.proven_heads(made, act.progress)
     act.must_be_allowed(made)
     if old.own and old.own.isdisjoint(_by_origin(made)[0]):
         says = _(

@@ -25,8 +25,8 @@ from reelcare.core.typed_time import TimeError, check_year, in_zone, read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused, from_a_file
-from reelcare.register.exchange.refused_lines import leave_beside
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.exchange.refused_lines import write_rejected
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch, BatchContext
@@ -140,7 +140,7 @@ def bring(
     by: str,
     now: datetime,
     keep_good: bool = False,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> Brought:
     """Bring the runs of a file in.
 
@@ -171,20 +171,20 @@ def write_lines(
         if bad and not keep_good:
             return Brought(0, skipped, bad)
         lines = [file.raw[number] for number in sorted({one.line for one in bad})]
-        left = leave_beside(path, [file.header, *lines]) if bad else None
+        left = write_rejected(path, [file.header, *lines]) if bad else None
         write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
         return Brought(len(fresh), skipped, bad, left)
 
 
 def write_runs(
-    writer: Writer, runs: Sequence[tuple[str, e.Run]], *, by: str, now: datetime, progress: Progress = quietly
+    writer: Writer, runs: Sequence[tuple[str, e.Run]], *, by: str, now: datetime, progress: Progress = no_progress
 ) -> None:
     """Write runs that were checked before, each with its machine, by machine and end, in one transaction."""
     if not runs:
         return
     with writer.writing():
         batch = Batch(writer, writer.ids, by=by, now=now)
-        for number, (machine, run) in enumerate(telling(runs, len(runs), progress, TOLD_EACH)):
+        for number, (machine, run) in enumerate(with_progress(runs, len(runs), progress, TOLD_EACH)):
             batch.add(run, machine, run.ended)
             if number % PAGE == 0:
                 batch.flush()
@@ -278,7 +278,7 @@ def _places(header: Sequence[str], path: Path) -> dict[str, int]:
         raise Refused(_(says, path=path, missing=missing[0], needed=needed))
     twice = [name for name in header if header.count(name) > 1]
     if twice:
-        raise Refused(_("{path}, line 1: column {twice} stands there twice", path=path, twice=twice[0]))
+        raise Refused(_("{path}, line 1: column {twice} is there twice", path=path, twice=twice[0]))
     return {name: place for place, name in enumerate(header)}
 
 

@@ -17,7 +17,7 @@ from reelcare.register import opening
 from reelcare.register.database import opening as naming
 from reelcare.register.database.models import EntryRow
 from reelcare.register.database.postgres import Postgres
-from reelcare.register.errors import NotWhole, Refused
+from reelcare.register.errors import Damaged, Refused
 from reelcare.register.exchange import copies, restored_content
 from reelcare.register.exchange.restored_content import Act, OldRegister, Restoration
 from reelcare.register.integrity import witness
@@ -50,7 +50,7 @@ def _fill(made: Writer, source: Reader, act: Act) -> Restoration:
 
 def _change_places(old: Writer, source: Reader, act: Act) -> Restoration:
     assert isinstance(old.db, Postgres)
-    with contextlib.suppress(NotWhole):
+    with contextlib.suppress(Damaged):
         act.must_be_allowed(old)
     moment = f"{act.now.astimezone(UTC):%Y%m%dt%H%M%Sz}"
     witnessed = witness.kept(old.path) or ()
@@ -79,5 +79,5 @@ def _read(old: Reader) -> OldRegister:
     try:
         with old.db.atomic():
             return restored_content.read(old)
-    except NotWhole:
+    except Damaged:
         return OldRegister()

@@ -46,7 +46,7 @@ from reelcare.register.exchange.run_logs import (
     text_of,
     write_lines,
 )
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.sheets import toml_table
 from reelcare.register.writing.batch import Batch
 from reelcare.register.writing.writer import Writer
@@ -175,7 +175,7 @@ class TableReading:
     def rows(self, progress: Progress) -> Iterator[tuple[int, dict[str, Value], list[BadLine]]]:
         """Each row: its number, what stands in it by our columns, and what of it cannot be read. Raises Refused for a
         doubt, with its place."""
-        for number, row in telling(self.table.rows, len(self.table.rows), progress, TOLD_EACH):
+        for number, row in with_progress(self.table.rows, len(self.table.rows), progress, TOLD_EACH):
             found: dict[str, Value] = {}
             bad: list[BadLine] = []
             for name, place in self.places.items():
@@ -250,7 +250,7 @@ def bring_runs(
     by: str,
     now: datetime,
     keep_good: bool = False,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> Brought:
     """Bring the runs of a spreadsheet in, as `run_logs.bring` does those of a run log."""
     writer.must_be_allowed(e.Run.kind, by)
@@ -261,7 +261,7 @@ def bring_runs(
     return replace(done, not_read=reading.not_read())
 
 
-def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Progress = quietly) -> RunFile:
+def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Progress = no_progress) -> RunFile:
     """The runs of a table, and what of it cannot be one."""
     # what is said of no field is said of the moment at which the run is entered: its end
     file = RunFile(Contexts(writer, now), lambda about: reading.heading(about or "ended"), reading.table.sheet)
@@ -293,7 +293,7 @@ def _told(reading: TableReading, found: Mapping[str, Value]) -> dict[str, Any]:
 
 
 def read_machines(
-    writer: Writer, reading: TableReading, now: datetime, progress: Progress = quietly
+    writer: Writer, reading: TableReading, now: datetime, progress: Progress = no_progress
 ) -> tuple[list[dict[str, Any]], int, tuple[BadLine, ...]]:
     """The cards in a list of machines that are not in the register yet, how many are, and what cannot be."""
     cards: dict[str, tuple[int, dict[str, Any]]] = {}
@@ -316,7 +316,7 @@ def read_machines(
         elif wrong:
             bad += wrong
         elif tag in cards:
-            says = _("stands in row {row} already", row=cards[tag][0])
+            says = _("is in row {row} already", row=cards[tag][0])
             bad.append(BadLine(number, reading.heading("tag"), f"{card['tag']}: {says}", sheet))
         else:
             what = e.Carded(card=card)
@@ -354,7 +354,7 @@ _SI = {"length": "m", "voltage": "V"}
 
 
 def bring_machines(
-    writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = quietly
+    writer: Writer, path: Path, matching: Matching, *, by: str, now: datetime, progress: Progress = no_progress
 ) -> Brought:
     """Add the machines of a list, all or none; those that are here are counted and skipped."""
     writer.must_be_allowed(e.Carded.kind, by)

@@ -1,4 +1,4 @@
-"""What was carried in and waits for a name here: what each would change, and accepting or refusing it.
+"""What was carried in and waits to be accepted here: what each would change, and accepting or refusing it.
 
 Listed is what gives or takes a right, or changes what a machine is judged by; what would change nothing waits silently.
 The list is a function of the entries that are here, whatever the order in which they came.
@@ -29,7 +29,8 @@ E, U = EntryRow, UncountedRow
 OF_A_CHECK = (e.Answered, e.GateSigned, e.CheckEnded, e.PutRight)
 """What is accepted together with the other entries of its check."""
 NEWEST_CHECKS = 2
-"""Of so many checks of a machine is told what accepting them would change; a run since has used up those before."""
+"""The number of newest checks of a machine for which it is told what accepting them would change; runs since have used
+up the others."""
 SHORT = 8
 """Characters of an id's end that tell it apart."""
 Judged = tuple[str, str, Mapping[str, object]]
@@ -37,7 +38,7 @@ Judged = tuple[str, str, Mapping[str, object]]
 
 @dataclass(frozen=True, slots=True)
 class WaitingEntry:
-    """An entry that waits for a name: what stands now and what would if it were accepted ('' for nothing), on which
+    """An entry that waits to be accepted: what stands now and what would if it were accepted ('' for nothing), on which
     machine ('' for none), and what it says."""
 
     entry: e.Entry
@@ -71,7 +72,7 @@ class WaitingEntry:
 
 
 def waiting(reader: Reader, now: datetime) -> list[WaitingEntry]:
-    """Everything that waits for a name here: people first, then plans, then machine by machine, oldest first."""
+    """Everything that waits to be accepted here: people first, then plans, then machine by machine, oldest first."""
     some = _waiting_entries(reader)
     if not some:
         return []
@@ -285,7 +286,7 @@ def decide(
         writer.must_be_allowed(e.CarryDecision.kind, by)
         decided = _what_is_decided(writer, ids)
         if accepted and "supervisor" not in writer.roles_with(decided).values():
-            raise Refused(_("nobody here would be a supervisor any more; enrol another first"))
+            raise Refused(_("there would be no supervisor here any more; enrol another first"))
         what = e.CarryDecision(entries=decided, accepted=accepted, why=clean(why))
         return writer.add(what, by=by, now=now), decided
 

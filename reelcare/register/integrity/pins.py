@@ -1,6 +1,6 @@
 """PINs: who was asked, when something was signed. They belong to one register and never leave it.
 
-A PIN is kept as scrypt (RFC 7914) with its parameters beside it, and hashed anew when they have
+A PIN is kept as scrypt (RFC 7914) with its parameters beside it, and hashed again when they have
 grown. An attempt is counted on the disk before it is tried, so that neither a restart, another terminal nor a clock
 that was set takes it back; after a few free ones each waits longer, and after many only a supervisor unlocks. An
 unknown name and a wrong PIN get the same answer after the same work. A PIN is no cryptographic signature: whoever has
@@ -86,7 +86,7 @@ def must_have_signed(db: Database, person: str, signed: Set[str]) -> None:
 def put(db: Database, person: str, pin: str, *, by: str, roles: Mapping[str, str], signed: MutableSet[str]) -> None:
     """Give a person a PIN, their own or by a supervisor. Raises Refused or NotAllowed.
 
-    Who has one already must have signed in with it, unless a supervisor gives another. The person must sign in anew
+    Who has one already must have signed in with it, unless a supervisor gives another. The person must sign in again
     with the new one: it is taken out of `signed`, the names that have signed in since the register was opened.
     """
     if person not in roles:
@@ -109,7 +109,7 @@ def unlock(db: Database, person: str, *, by: str, roles: Mapping[str, str], sign
     if roles.get(by) != "supervisor":
         raise NotAllowed(_("{by} may not unlock anybody; only a supervisor may", by=by))
     if person not in roles:
-        raise Refused(_("{person}: not enrolled here; known are: {roles}", person=person, roles=", ".join(roles)))
+        raise Refused(_("{person}: not enrolled here; enrolled: {roles}", person=person, roles=", ".join(roles)))
     must_have_signed(db, by, signed)
     free = {person: FREE, ANYBODY: FREE_OVER_ALL}
     with db.writing():

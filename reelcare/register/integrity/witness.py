@@ -123,12 +123,12 @@ def missing(db: Database, witnessed: Sequence[Head]) -> list[tuple[str, str]]:
         (
             head.terminal,
             plural(
-                "{n} entry was here once, and is gone",
-                "{n} entries were here once, and the last of them is gone",
+                "{n} entry was here before, and is missing now",
+                "{n} entries were here before, and the last of them is missing now",
                 head.count,
             )
             if _digest_at(db, head) is None
-            else _("entry {count} is not the one that was here once", count=head.count),
+            else _("entry {count} is not the one that was here before", count=head.count),
         )
         for head in contradicted(db, witnessed)
     ]

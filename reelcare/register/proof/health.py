@@ -44,8 +44,8 @@ def engine(version: tuple[int, int, int] | None = None) -> HealthLine:
     if FAULTY[0] <= at <= FAULTY[1]:
         return HealthLine(
             "SQLite", shown,
-            _("a rare fault of this version can damage a register that several programs write to: use "
-"3.51.3 or newer, and keep the daily copies"),
+            _("a rare bug of this version can damage a register that several programs write to: "
+              "use 3.51.3 or newer, and keep the daily copies"),
         )  # fmt: skip
     return HealthLine("SQLite", shown)
 
@@ -152,18 +152,18 @@ def _end_of_the_chain(reader: Reader) -> HealthLine:
     """Whether the last entries are whole, and as they were witnessed."""
     name, wrong = _("end of the chain"), proving.prove_the_end(reader)
     if wrong:
-        cure = _("`reelcare prove` says all; `reelcare restore COPY` goes back")
+        cure = _("`reelcare prove` says more; `reelcare restore COPY` goes back to a copy")
         return HealthLine(name, f"{wrong[0].place}: {wrong[0].what}", cure)
     if witness.kept(reader.path):
-        return HealthLine(name, _("whole, and as it was witnessed"))
-    return HealthLine(name, "; ".join((_("whole"), _("not checked: {text}", text=_(NO_HEADS)))))
+        return HealthLine(name, _("intact, and as it was witnessed"))
+    return HealthLine(name, "; ".join((_("intact"), _("not checked: {text}", text=_(NO_HEADS)))))
 
 
 def _copies(folder: Path, now: datetime) -> HealthLine:
     """How many daily copies there are, and how old the newest is."""
     made = sorted(folder.glob("*.db"))
     if not made:
-        return HealthLine(_("copies"), _("none yet"), _("one is made as the app is left; or `reelcare copy PATH`"))
+        return HealthLine(_("copies"), _("none yet"), _("one is made when you leave the app; or `reelcare copy PATH`"))
     newest = ago(datetime.fromtimestamp(made[-1].stat().st_mtime, now.tzinfo), now)
     return HealthLine(_("copies"), _("{made}, the newest {newest}", made=len(made), newest=newest))
 
@@ -171,15 +171,15 @@ def _copies(folder: Path, now: datetime) -> HealthLine:
 def _schema(reader: Reader) -> list[HealthLine]:
     """A line where triggers, indexes or columns are not as they must be; one for all of them."""
     wrong = schema_check.schema_problems(reader.db)
-    return [HealthLine(_("schema"), "; ".join(wrong), _("`reelcare prove` says all"))] if wrong else []
+    return [HealthLine(_("schema"), "; ".join(wrong), _("`reelcare prove` says more"))] if wrong else []
 
 
 def _kept(reader: Reader, now: datetime) -> list[HealthLine]:
     """A line where machines are kept as clear that their entries do not call so."""
-    wrong = yard.not_borne_out(reader, yard.listed(reader, now), now)
+    wrong = yard.unproven_clear(reader, yard.listed(reader, now), now)
     if not wrong:
         return []
-    says = _("{tags}: kept as clear, and the entries do not say so", tags=", ".join(wrong))
+    says = _("{tags}: shown as clear, but the entries do not say so", tags=", ".join(wrong))
     return [HealthLine(_("standing"), says, _("`reelcare prove` tells more, `reelcare rebuild` mends it"))]
 
 

@@ -15,10 +15,10 @@ import peewee as pw
 from reelcare.core.text import _, mark
 from reelcare.register.database import schema_check
 from reelcare.register.database.models import EntryRow
-from reelcare.register.errors import NotWhole, RegisterError
+from reelcare.register.errors import Damaged, RegisterError
 from reelcare.register.integrity import chain, witness
 from reelcare.register.integrity.chain import Head
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.reading import doubts, foreign, states
 from reelcare.register.reading.reader import Reader, in_pages
 
@@ -118,13 +118,15 @@ class _Chains:
         if tuple(map(type, row)) in _POSSIBLE:
             return True
         self.findings.append(
-            Finding(_("entry {row}", row=row[1]), _("is damaged: what stands in it cannot have been written"))
+            Finding(_("entry {row}", row=row[1]), _("is damaged: no program can have written what is in it"))
         )
         return False
 
     def _go_on(self, row: Sequence[Any], before: str) -> None:
         if not chain.follows(before, row):
-            self.findings.append(Finding(_("entry {row}", row=row[1]), _("its content is not what was sealed")))
+            self.findings.append(
+                Finding(_("entry {row}", row=row[1]), _("its content was changed after it was written"))
+            )
         terminal, recorded = row[6], row[5]
         if recorded < self._ends.get(terminal, _BEGINNING).recorded:
             self.went_back.add(terminal)
@@ -146,7 +148,7 @@ class _Chains:
         return chain.GENESIS
 
 
-def prove(reader: Reader, progress: Progress = quietly) -> Proof:
+def prove(reader: Reader, progress: Progress = no_progress) -> Proof:
     """The full proof. The register is only read; `progress` is told how far the work is."""
     witnessed = _witnessed(reader)
     with reader.db.reading():
@@ -168,7 +170,7 @@ def prove_the_end(reader: Reader) -> list[Finding]:
             for row in tail:
                 chains.take(row)
             chains.end()
-    except NotWhole as why:
+    except Damaged as why:
         return [Finding(_("file"), str(why))]
     return found + chains.findings
 
@@ -177,7 +179,7 @@ def _rows(reader: Reader, query: pw.SelectQuery) -> list[tuple[Any, ...]]:
     """The rows of a query; where a text in them is damaged it is read all the same, so that its entry can be named."""
     try:
         return reader.db.fetch(query)
-    except NotWhole:
+    except Damaged:
         with reader.db.lenient_text():
             return reader.db.fetch(query)
 
@@ -225,7 +227,7 @@ def _prove(reader: Reader, witnessed: Sequence[Head], progress: Progress) -> Pro
             findings.append(Finding(_("rollup"), _("cannot be computed: {why}", why=why)))
             report(of, 1)
     else:
-        unseen.append(_("what is kept beside the entries: these are damaged themselves"))
+        unseen.append(_("the totals kept beside the entries: the entries themselves are damaged"))
         report(of, 1)
     # a head that is gone says nothing against the entries that are there: what is kept is held against these
     findings += _unwitnessed(reader, witnessed)

@@ -57,7 +57,7 @@ class Branches:
 
 
 def _parent(db: Database, column: str, others: list[str]) -> Segment | None:
-    """The column and the place that a branch goes on from; None where it begins a chain anew."""
+    """The column and the place that a branch goes on from; None where it begins a chain of its own."""
     (first,) = db.fetch(E.select(*chain.COLUMNS).where(E.terminal == column).order_by(E.place).limit(1))
     place = int(first[0])
     links = E.select(E.terminal, E.digest).where(E.terminal.in_(others), E.place == place - 1)

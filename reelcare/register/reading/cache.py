@@ -46,7 +46,7 @@ class Cache:
         self._values[key] = value
 
     def drop(self, key: Hashable) -> None:
-        """Read the value of a key anew: this program has just written something about it."""
+        """Read the value of a key again: this program has just written something about it."""
         self._values.pop(key, None)
 
     def drop_all(self, name: str) -> None:
@@ -55,7 +55,7 @@ class Cache:
             del self._values[key]
 
     def clear(self) -> None:
-        """Read everything anew when it is next asked for."""
+        """Read everything again when it is next asked for."""
         self._values.clear()
         self._times_cleared += 1
 
@@ -70,8 +70,8 @@ class Cache:
             self._alone = before
 
     def in_step(self, token: object) -> None:
-        """Hold the values for those of a commit, by its token: this program has put in what it wrote. The token of now
-        would hide what another program has written since the commit."""
+        """Keep the values valid after this program's own commit, by the token of that commit: it has put in what it
+        wrote. With the token of now, writes of other programs since the commit would go unseen."""
         self._seen = token
 
     def _look(self) -> None:

@@ -1,12 +1,11 @@
-"""Which entries are doubtful: an entry after them in their chain has an earlier time, so the clock was ahead.
+"""Which entries have a doubtful time: an entry after them in their chain has an earlier time, so the clock was ahead.
 
-A chain keeps the true order of its entries, whatever the clock said. It takes the whole chain to tell what is doubtful,
-so the answer is kept in a table; a clock that goes back, a carry file and `rebuild` bring it up to date. What a carry
-file brought before the time that it bears itself was written by the time it came. Across chains a run tells: it names
-the signatures of its machine that were dated later than the moment at which it was recorded. A run that is recorded
-late names none that is dated before now, so that a check signed since stays for the next run. Where only the run of
-somebody says so whom nobody here has accepted, a signature is distrusted: it clears nothing, and still takes away what
-it would have taken.
+A chain keeps the true order of its entries, whatever the clock said. What is doubtful follows from the whole chain, so
+the answer is kept in a table, and brought up to date after a clock that goes back, a carry file and `rebuild`. An entry
+that is dated later than it was carried in had been written by then. Across chains, a run is the evidence: it names the
+signatures of its machine that were dated later than the run was recorded. A run that is recorded late names none that
+is dated before now, so that a check signed since stays for the next run. Where only runs of people who are not accepted
+here name a signature, it is distrusted: it clears nothing, and still takes away what it would have taken.
 """
 
 from __future__ import annotations
@@ -35,21 +34,22 @@ _OF_ITS_CHECK = {e.Sheeted.kind, e.CheckBegun.kind, e.Answered.kind, e.PutRight.
 DOUBTED = tuple(sorted(e.KINDS.keys() - _OF_ITS_CHECK))
 """The kinds that count where they were written: all but those that stand or fall with the signature of their check."""
 DONE = (e.Service.kind, e.Measured.kind)
-"""The kinds that begin an interval anew."""
+"""The kinds that begin a new interval."""
 READ = (e.Reading.kind, e.Run.kind)
 """The kinds that say what a machine had done by then."""
 AHEAD = "brought ahead"
 """The name in `about` of what was carried in with entries that are dated later than it came: of each chain the first
 and the last place, and when that was [ms]. It belongs to the register, and never travels."""
 MUCH_AHEAD = timedelta(hours=1)
-"""How far what is carried in may be dated after it came: clocks differ, and less hides no use that matters."""
+"""How much later than it was carried in an entry may be dated: clocks differ, and so little hides no use that
+matters."""
 BEHIND = timedelta(minutes=2)
-"""How far a clock may be behind the last entry of its terminal: setting it right by the network is no news."""
+"""How far a clock may be behind the last entry of its terminal: the network corrects clocks by less than this."""
 
 
 def later_entry(db: Database, terminal: str, now: datetime) -> datetime | None:
-    """The latest time of a terminal's entries since its last signature, where this computer's clock is behind that;
-    None where it is not. Answers that were given meanwhile with a clock behind do not hide it."""
+    """The latest time of a terminal's entries since its last signature, where this computer's clock is behind it; else
+    None. Answers given meanwhile by the clock that is behind do not hide it."""
     mine = E.select(E.place).where(E.terminal == terminal)
     passed = (E.kind == e.CheckEnded.kind) & E.body.contains('"verdict":"passed"')
     signed = mine.where(passed | E.kind.in_(SIGNED)).order_by(E.place.desc()).limit(1)
@@ -104,10 +104,10 @@ def _came(db: Database) -> dict[str, int]:
     return found
 
 
-def with_least(db: Database) -> dict[str, datetime]:
-    """The doubtful entries, and the latest moment at which each can have been written: just before the earliest time
-    after it in its chain, but not before what was signed ahead of it there. A service was done no later than that; it
-    counts from the last entry before it whose time is not doubtful, so that no use is hidden that may have followed."""
+def with_latest_times(db: Database) -> dict[str, datetime]:
+    """The doubtful entries, each with the latest time at which it can have been written: just before the earliest time
+    after it in its chain, but not before a signature that stands before it there. A service was done no later than
+    that, and counts from the last entry before it whose time is not doubtful, so that no use after it is hidden."""
     columns = (E.id, E.terminal, E.place, E.recorded, E.happened, E.machine, E.kind)
     # by their ids: in a join SQLite would go through all entries, which this is asked of at every start
     doubtful = db.fetch(E.select(*columns).where(E.id.in_(D.select(D.entry))))
@@ -117,7 +117,7 @@ def with_least(db: Database) -> dict[str, datetime]:
     for _id, terminal, place, *_rest in doubtful:
         first_places[terminal] = min(int(place), first_places.get(terminal, int(place)))
     branches = Branches(db)
-    chains = {terminal: _least_after(db, branches, terminal, place) for terminal, place in first_places.items()}
+    chains = {terminal: _earliest_after(db, branches, terminal, place) for terminal, place in first_places.items()}
     signed, came = _signed(db, branches, first_places), _came(db)
     found: dict[str, datetime] = {}
     services: dict[str, list[_Done]] = {}
@@ -147,8 +147,8 @@ class _Done(NamedTuple):
 
 
 def _counts_from(db: Database, branches: Branches, terminal: str, services: Sequence[_Done]) -> dict[str, datetime]:
-    """From when on services of a chain count (they are in its order): the last time before each that is not doubtful. A
-    service is left out where the same clock dated what its machine had done by then."""
+    """The time from which each of these services of a chain counts (in the order of the chain): the last time before it
+    that is not doubtful. A service is left out where the same clock dated what its machine had done by then."""
     earlier = within([(terminal, services[-1].place - 1), *branches.before(terminal)])
     rows = E.select(E.place, E.recorded, E.machine, E.kind).where(earlier)
     before = iter(db.fetch(rows.order_by(E.place)))
@@ -177,10 +177,9 @@ def _signed(db: Database, branches: Branches, terminals: Iterable[str]) -> dict[
     return found
 
 
-def _least_after(db: Database, branches: Branches, terminal: str, first: int) -> Callable[[int, int], int | None]:
-    """A function that gives the earliest time [ms] in a chain from a place on, for an entry recorded there; None where
-    that is its own. A clock that fell back to before the chain began, and was right again, tells nothing of what stood
-    before."""
+def _earliest_after(db: Database, branches: Branches, terminal: str, first: int) -> Callable[[int, int], int | None]:
+    """A function of an entry's place and recorded time: the earliest time [ms] in the chain from that place on, None
+    where it is the entry's own. A clock that fell back to before the chain began, and was right again, is left out."""
     rows = [(float(place), recorded) for place, recorded in db.fetch(_places(terminal, first))]
     for branch, last in branches.after(terminal):
         # whatever it has comes after the place that it goes on from, and after none beyond
@@ -209,8 +208,8 @@ LATEST = 2**62
 
 
 def found(db: Database, terminals: Iterable[str] | None = None) -> frozenset[str]:
-    """The doubtful entries of these terminals, or of all, as their chains tell, and the signatures that runs name. In
-    the chain of a terminal whose clock never went back there is none."""
+    """Find the doubtful entries in the chains of these terminals, or of all, and the signatures that runs name. The
+    chain of a terminal whose clock never went back has none."""
     least = pw.fn.MIN(E.recorded).over(partition_by=[E.terminal], order_by=[E.place.desc()]).alias("least")
     chained = E.select(E.id, E.kind, E.recorded, least)
     if terminals is not None:
@@ -254,9 +253,9 @@ def _named(db: Database, *conditions: Any) -> frozenset[str]:
 
 
 def in_this_register(db: Database) -> tuple[dict[str, datetime], frozenset[str]]:
-    """The doubtful entries with the moment by which they were written (`with_least`), and the signatures that are only
-    distrusted."""
-    doubtful = with_least(db)
+    """The doubtful entries with the moment by which they were written (`with_latest_times`), and the signatures that
+    are only distrusted."""
+    doubtful = with_latest_times(db)
     runs = E.select(E.id).where(E.kind == e.Run.kind, E.body.contains('"doubts":['))
     told, void = (
         db.column(runs.where(E.id.in_(U.select(U.entry).where(one)))) for one in (U.why == TOLD, U.why != TOLD)
@@ -270,7 +269,7 @@ def in_this_register(db: Database) -> tuple[dict[str, datetime], frozenset[str]]
 
 
 def _ahead_in_chain(db: Database, some: Iterable[str]) -> frozenset[str]:
-    """Those of these entries after which their chain has an earlier time."""
+    """Those of these entries that have an earlier time after them in their chain."""
     later = E.alias("later")
     after = later.select(pw.SQL("1")).where(
         later.terminal == E.terminal, later.place > E.place, later.recorded < E.recorded
@@ -279,8 +278,8 @@ def _ahead_in_chain(db: Database, some: Iterable[str]) -> frozenset[str]:
     return frozenset(db.column(E.select(E.id).where(these, pw.fn.EXISTS(after)))) | _before_branches(db, these)
 
 
-def keep_up(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
-    """Keep what is doubtful in these chains, or in all; the machines whose history is another through it."""
+def refresh(db: Database, terminals: Iterable[str] | None = None) -> set[str]:
+    """Keep what is doubtful in these chains, or in all; return the machines whose history changes by it."""
     before, now = kept(db), found(db, terminals)
     gone = before - now if terminals is None else frozenset()
     new = now - before

@@ -130,7 +130,7 @@ def _finder(reader: Reader, some: Iterable[e.Entry]) -> Any:
     return find
 
 
-def keep_up(reader: Reader) -> set[str]:
+def refresh(reader: Reader) -> set[str]:
     """Keep what does not count; the machines whose history is another through it. In the transaction that runs."""
     before, now = kept(reader.db), found(reader)
     changed = {id for id in before.keys() | now.keys() if before.get(id) != now.get(id)}

@@ -44,7 +44,7 @@ def newest_first(query: pw.ModelSelect[Any]) -> pw.ModelSelect[Any]:
     return query.order_by(E.happened.desc(), E.recorded.desc(), E.id.desc())
 
 
-def stands(entry: Any = E, accepted: Collection[str] = ()) -> Any:
+def in_effect(entry: Any = E, accepted: Collection[str] = ()) -> Any:
     """The condition that an entry counts here and was not cancelled, or that its cancelling was cancelled itself; as if
     those `accepted` counted."""
     c, d = E.alias("c"), E.alias("d")
@@ -102,10 +102,10 @@ def happened(until: datetime | None) -> tuple[Any, ...]:
 
 def between(since: datetime, until: datetime, *conditions: Any) -> pw.ModelSelect[Any]:
     """The entries of a time that were not cancelled and that all these conditions pick, in order."""
-    return in_order(entries(*conditions, stands(), E.happened > milliseconds(since), *happened(until)))
+    return in_order(entries(*conditions, in_effect(), E.happened > milliseconds(since), *happened(until)))
 
 
 def of_kind(machine: str | None, kind: str, until: datetime | None = None) -> pw.ModelSelect[Any]:
     """The entries of one kind of a machine (None: of those where no one machine is meant) that were not cancelled, up
     to a moment, in order."""
-    return in_order(entries(E.machine == machine, E.kind == kind, stands(), *happened(until)))
+    return in_order(entries(E.machine == machine, E.kind == kind, in_effect(), *happened(until)))

@@ -152,7 +152,7 @@ class Reader:
 
     def plans_with(self, accepted: Collection[str] = ()) -> PlanBook:
         """Which plan was in force when, and would have been if these entries of other registers were accepted."""
-        query = queries.shared(e.Planned.kind).where(queries.stands(accepted=accepted))
+        query = queries.shared(e.Planned.kind).where(queries.in_effect(accepted=accepted))
         rows = self.db.fetch(query.select(E.id, E.happened, E.machine, E.body))
         written = self.written
         default = self.db.about().get(DEFAULT_PLAN)
@@ -225,7 +225,7 @@ class Reader:
 
     def _read_renamed(self) -> dict[str, list[str]]:
         now, found = self.tags(), dict[str, list[str]]()
-        for one in self.select(queries.shared(e.Carded.kind).where(queries.stands())):
+        for one in self.select(queries.shared(e.Carded.kind).where(queries.in_effect())):
             tag = now.get(one.machine or "")
             before = lowered(str(one.what.card.get("tag", ""))) if isinstance(one.what, e.Carded) else ""
             if tag is not None and before != lowered(tag) and tag not in found.setdefault(before, []):
@@ -350,7 +350,7 @@ class Reader:
         """All cards of a machine in order, and since when each was in force; a move gives another place to the one
         before it."""
         either = E.kind.in_((e.Carded.kind, e.Moved.kind))
-        entries = self.select(queries.in_order(queries.entries(E.machine == machine, either, queries.stands())))
+        entries = self.select(queries.in_order(queries.entries(E.machine == machine, either, queries.in_effect())))
         found: list[tuple[datetime, Card]] = []
         for one in self.as_written(entries):
             if isinstance(one.what, e.Carded):

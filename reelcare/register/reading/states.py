@@ -1,7 +1,7 @@
 """The states of the machines, derived from their entries and kept beside them.
 
 What belongs here: keeping a state, rebuilding all of them, and comparing what is kept with what the entries
-give. All of it can be thrown away: `rebuild` makes it anew.
+give. All of it can be thrown away: `rebuild` makes it from the entries.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import to_plain
 from reelcare.core.text import _
 from reelcare.register.database.models import EntryRow, MachineRow
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import doubts, foreign
 from reelcare.register.reading.reader import Reader
 
@@ -34,10 +34,10 @@ def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope
     reader.cache.put(("state", machine), state)
 
 
-def rebuild(reader: Reader, progress: Progress = quietly) -> list[str]:
-    """Make all that is kept anew from the entries; returns a line for each machine that was not right."""
-    doubts.keep_up(reader.db)
-    foreign.keep_up(reader)
+def rebuild(reader: Reader, progress: Progress = no_progress) -> list[str]:
+    """Rebuild all that is kept from the entries; returns a line for each machine that was not right."""
+    doubts.refresh(reader.db)
+    foreign.refresh(reader)
     reader.cache.clear()
     found = list(_differences(reader, machines(reader), progress))
     for _says, machine, row in found:
@@ -48,14 +48,14 @@ def rebuild(reader: Reader, progress: Progress = quietly) -> list[str]:
     return [one[0] for one in found]
 
 
-def differences(reader: Reader, machines: Iterable[str], progress: Progress = quietly) -> list[str]:
+def differences(reader: Reader, machines: Iterable[str], progress: Progress = no_progress) -> list[str]:
     """A line for each of these machines whose kept state is not what its entries give; changes nothing."""
     return [says for says, _, _ in _differences(reader, list(machines), progress)]
 
 
 def changed_by(reader: Reader, what: e.Kind, machine: str | None) -> set[str]:
-    """The machines whose past an entry changes, so that they must be folded anew: those under a plan, and those of what
-    a correction cancels, whichever machine it names."""
+    """The machines whose past an entry changes, so that they must be folded again: those under a plan, and those of
+    what a correction cancels, whichever machine it names."""
     if what.reaches is not e.UpdateScope.HISTORY:
         return set()
     found = {machine} if machine else set()
@@ -93,7 +93,7 @@ def _row(reader: Reader, machine: str, state: MachineState) -> Row:
 def _differences(reader: Reader, machines: list[str], progress: Progress) -> Iterator[tuple[str, str, Row | None]]:
     """What is wrong with what is kept: in words, the machine, and the row it should have (None: no such machine)."""
     kept = {str(row[0]): row for row in reader.db.fetch(M.select(*COLUMNS))}
-    for machine, state in telling(reader.folds(machines), len(machines), progress):
+    for machine, state in with_progress(reader.folds(machines), len(machines), progress):
         before = kept.get(machine)
         if state is None or not state.card:
             if before is not None:

@@ -21,13 +21,13 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.counters import Totals
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import MachineNow, see, with_forecast
+from reelcare.core.state.machine_now import MachineNow, machine_at, with_forecast
 from reelcare.core.state.machine_now import due_lines as due_lines_of
 from reelcare.core.state.machine_state import MachineState, OpenNote
 from reelcare.core.state.standing import Judged, Standing, judge, worded
 from reelcare.core.timestamps import day_of
 from reelcare.register.database.models import MachineRow
-from reelcare.register.progress import Item, Progress, quietly, telling
+from reelcare.register.progress import Item, Progress, no_progress, with_progress
 from reelcare.register.reading.reader import PAST, Reader
 
 M = MachineRow
@@ -63,7 +63,7 @@ class ListedMachine(NamedTuple):
 
 
 def listed(reader: Reader, now: datetime, *, past: bool = False) -> list[ListedMachine]:
-    """Every machine at `now`, holds first; `past` says that `now` is a moment past, to be folded anew."""
+    """Every machine at `now`, holds first; `past` says that `now` is a moment past, to be folded again."""
     return sorted((one for one, _limits in judged(reader, now, past=past)), key=lambda one: one.order)
 
 
@@ -74,7 +74,7 @@ def with_limits(reader: Reader, ids: Sequence[str], now: datetime) -> dict[str, 
 
 
 def with_due_lines(
-    reader: Reader, now: datetime, *, past: bool = False, progress: Progress = quietly
+    reader: Reader, now: datetime, *, past: bool = False, progress: Progress = no_progress
 ) -> tuple[list[ListedMachine], list[DueLine]]:
     """Every machine as `listed`, and every item of them with where it stands, worst first, without forecasts.
 
@@ -88,7 +88,7 @@ def with_due_lines(
 
 
 def judged(
-    reader: Reader, now: datetime, *, past: bool = False, progress: Progress = quietly
+    reader: Reader, now: datetime, *, past: bool = False, progress: Progress = no_progress
 ) -> Iterator[tuple[ListedMachine, Limits]]:
     """Every machine of the yard as it stands, with what it is judged by."""
     return _judged(reader, now, _folded(reader, now, progress) if past else _kept(reader, progress=progress))
@@ -104,7 +104,7 @@ def _judged(reader: Reader, now: datetime, found: Iterable[Found]) -> Iterator[t
         yield ListedMachine(id, tag, name, place, limits.totals, limits.last_check, plan, stands, now, notes), limits
 
 
-def not_borne_out(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:
+def unproven_clear(reader: Reader, machines: Iterable[ListedMachine | MachineNow], now: datetime) -> list[str]:
     """The tags of those machines that are kept as clear, though their entries do not say so: what is kept was changed
     by another hand. Only those are folded that are called clear, which are few."""
     claimed = {one.id: one for one in machines if "clear" in (one.judged.standing.run, one.judged.standing.road)}
@@ -137,7 +137,7 @@ def _folded(reader: Reader, at: datetime, progress: Progress) -> Iterator[Found]
         yield machine, card.tag, card.name, card.place, limits_of(state, plan, card), plan
 
 
-def _kept(reader: Reader, ids: Sequence[str] | None = None, progress: Progress = quietly) -> Iterator[Found]:
+def _kept(reader: Reader, ids: Sequence[str] | None = None, progress: Progress = no_progress) -> Iterator[Found]:
     """What all machines, or those with these `ids`, are judged by as it is kept."""
     plans = reader.plans()
     wanted = M.select(M.machine, M.tag, M.name, M.place, M.limits)
@@ -172,7 +172,7 @@ def _states_at(reader: Reader, machines: Iterable[str], at: datetime) -> dict[st
 
 def _in_steps(items: Iterable[Item], of: int, progress: Progress) -> Iterator[Item]:
     """Items one after the other, with progress after each `STEP`; nothing is told of fewer."""
-    return telling(items, of, progress if of > STEP else quietly, STEP)
+    return with_progress(items, of, progress if of > STEP else no_progress, STEP)
 
 
 def yard(
@@ -181,7 +181,7 @@ def yard(
     *,
     past: bool = False,
     forecasts: bool = False,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> list[MachineNow]:
     """Every machine at `now` with its whole state, holds first; `past` says that `now` is a moment past.
 
@@ -196,7 +196,7 @@ def yard(
             continue  # it left the yard
         plan = plans.at(machine, now) if past else plans.newest(machine)
         found.append(
-            see(
+            machine_at(
                 reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=True,
                 prior=priors.get(machine, USUAL_PRIOR),
             )
@@ -221,7 +221,7 @@ def machine_now(
     prior = USUAL_PRIOR
     if forecasts:
         prior = _priors(reader, [machine], _at_places(reader, {machine: state}, now, past=past), now)[machine]
-    return see(
+    return machine_at(
         reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, language=language, prior=prior
     )
 

@@ -20,10 +20,10 @@ from reelcare.register.views import ungated
 
 E, U = EntryRow, UncountedRow
 UNCOUNTED = {
-    "waiting": mark("waits for a name here"),
+    "waiting": mark("waits to be accepted here"),
     "refused": mark("refused here"),
     "void": mark("no effect here"),
-    "told": mark("told by somebody not accepted here"),
+    "told": mark("reported by somebody not accepted here"),
 }
 """Of what was carried in, and does not count here as it stands, why."""
 MOST_TRIES = 100

@@ -8,7 +8,7 @@ from datetime import date, datetime
 
 from reelcare.core.entries.runs import RAN_WHILE_HELD
 from reelcare.core.machine.card import Card
-from reelcare.core.parts import PARTS, usual
+from reelcare.core.parts import PARTS, part_called
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET, DueFilter
 from reelcare.core.state.machine_state import OpenNote
@@ -17,7 +17,7 @@ from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
 from reelcare.register.errors import Refused
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import instructions
@@ -84,7 +84,7 @@ def work_list(
     past: bool = False,
     most: int | None = None,
     everything: bool = True,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> WorkList:
     """The work list at a moment, as a filter lets it through; without `everything`, what needs no action is only to be
     counted, and has no forecast."""
@@ -128,11 +128,11 @@ def lines_until(
     until: date,
     *,
     past: bool = False,
-    progress: Progress = quietly,
+    progress: Progress = no_progress,
 ) -> list[DueLine]:
     """What falls due until a day, again and again as often as it does, for the workload of the coming weeks."""
     listed, today, found = yard.listed(reader, now, past=past), day_of(now, reader.zone), list[DueLine]()
-    for one in telling(listed, len(listed), progress if len(listed) > yard.STEP else quietly):
+    for one in with_progress(listed, len(listed), progress if len(listed) > yard.STEP else no_progress):
         seen = yard.machine_now(reader, one.id, now, past=past)
         for line in lines_ahead(seen, today, until):
             if wanted.takes(line) and (line.planned is not None or wanted.is_within(line, today)):
@@ -143,7 +143,7 @@ def lines_until(
 def part_named(typed: str) -> str:
     """The part that is meant by its name or a usual word for it; '' for none. Raise Refused for a part that there is
     not: a slip must not read as if nothing were due."""
-    part = usual(typed)
+    part = part_called(typed)
     if typed and not part:
         raise Refused(_("{part}: no such part{hint}", part=typed, hint=nearest(typed, PARTS)))
     return part

@@ -16,7 +16,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.machine.tag import machine_of
 from reelcare.core.night.field import Field, Lane, Name
-from reelcare.core.night.hours import Span, both, seconds, spans_of
+from reelcare.core.night.hours import Span, common_spans, seconds, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.left_out import with_left_out
 from reelcare.core.night.order import by_rule
@@ -118,7 +118,7 @@ def plan(
     if ends <= begins:
         raise Refused(_("--until: not after --from"))
     there = [one for one in reader.machine_ids() if _is_there(known.field, reader.card(one, now).place, place)]
-    known_there = list(_as_they_stand(reader, there, now, past=past))
+    known_there = list(_machines_then(reader, there, now, past=past))
     machines = [one for one in known_there if one.state.retired is None]
     gone = next((one for one in known_there if one.state.retired is not None and one.card.tag == tag), None)
     if gone is not None:
@@ -134,7 +134,7 @@ def plan(
     return _planned(reader, known, machines, now, (begins, ends), dark_moves=dark_moves, system=system, tag=tag)
 
 
-def _as_they_stand(reader: Reader, machines: Sequence[str], now: datetime, *, past: bool) -> Iterator[MachineNow]:
+def _machines_then(reader: Reader, machines: Sequence[str], now: datetime, *, past: bool) -> Iterator[MachineNow]:
     for one in machines:
         try:
             yield yard.machine_now(reader, one, now, past=past, forecasts=False, language=current_language())
@@ -188,7 +188,7 @@ def _planned(
     year = datetime(begins.astimezone(zone).year, 1, 1, tzinfo=zone)
     runs = fields.runs_at(reader, known, [one.id for one in machines], year, now)
     done = done_in_round(field, [one.lane.number for one in runs if one.home])
-    states = [_Stand(reader, known, one, runs, done, now, system) for one in machines]
+    states = [_NightMachine(reader, known, one, runs, done, now, system) for one in machines]
     free = [one for one in states if one.machine.standing.held_as is None]
     rigs = tuple(one.rig(seconds(begins)) for one in free)
     running = tuple(one.running for one in states if one.running is not None)
@@ -218,7 +218,7 @@ def _planned(
 def _water(field: Field, begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
     later = ends + timedelta(days=2)  # so far is looked ahead for what does not fit
     allowed = (spans_of(hours, begins, later, zone) for hours in (field.tariff, field.licence.hours))
-    return tuple(both(*allowed))
+    return tuple(common_spans(*allowed))
 
 
 def _days(begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
@@ -258,7 +258,7 @@ def _was_there(field: Field, line: water.WaterLine, tags: Sequence[str]) -> bool
     return field.is_at(line.place) or (line.machine in tags and not field.place and _is_there(field, line.place, ""))
 
 
-class _Stand:
+class _NightMachine:
     """A machine of the night as it stands: its kept set, its run at hand, its lane."""
 
     def __init__(

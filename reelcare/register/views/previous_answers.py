@@ -63,7 +63,7 @@ def _answers(reader: Reader, check: str, at: datetime) -> list[tuple[datetime, d
 
 def former_answer(reader: Reader, machine: str, sheet: str, question: str, before: str) -> str:
     """What was seen at a question the last time before a check; '' where nothing was."""
-    begun = queries.entries(E.machine == machine, E.kind == e.CheckBegun.kind, queries.stands(), E.id < before)
+    begun = queries.entries(E.machine == machine, E.kind == e.CheckBegun.kind, queries.in_effect(), E.id < before)
     found = reader.select(queries.newest_first(begun).limit(CHECKS_LOOKED_AT))
     for one in found:
         if not isinstance(one.what, e.CheckBegun) or one.what.sheet_id != sheet:

@@ -24,7 +24,7 @@ from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.integrity import chain
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import doubts, foreign, queries, states
 from reelcare.register.reading.reader import CARDS, FOLDED, PAST, Reader, entry_of
 from reelcare.register.timestamps import milliseconds, moment
@@ -145,7 +145,7 @@ class BatchContext:
         runs = queries.entries(E.machine == self.machine, E.kind == e.Run.kind, E.happened > milliseconds(moment))
         if not self._asked().db.fetch(runs.limit(1)):
             return None  # as nearly always: then nobody need ask which of them stand
-        found = self._asked().select(runs.where(queries.stands()).order_by(E.happened).limit(1))
+        found = self._asked().select(runs.where(queries.in_effect()).order_by(E.happened).limit(1))
         return found[0].what if found and isinstance(found[0].what, e.Run) else None
 
     def machine_with_tag(self, tag: str) -> str | None:
@@ -158,7 +158,7 @@ class BatchContext:
         return found if found is not None and found.id == id else None
 
     def moved_to(self, correction: str) -> str | None:
-        """The tag of the machine on which an entry counts that was written anew together with the correction that took
+        """The tag of the machine on which an entry counts that was written again together with the correction that took
         it back, or was moved on from there."""
         found = self._asked().db.fetch(queries.moved_with(correction))
         if not found:
@@ -179,7 +179,7 @@ class BatchContext:
 
     def _corrections_of(self, id: str) -> list[str]:
         """The corrections of an entry that stand themselves."""
-        corrections = E.select(E.id).where(E.refers == id, E.kind == e.Correction.kind, queries.stands())
+        corrections = E.select(E.id).where(E.refers == id, E.kind == e.Correction.kind, queries.in_effect())
         return self._asked().db.column(corrections)
 
     def _asked(self) -> Reader:
@@ -303,7 +303,7 @@ class Batch:
         self.flush()
         return self.reader.fold(machine, at)
 
-    def finish(self, progress: Progress = quietly) -> None:
+    def finish(self, progress: Progress = no_progress) -> None:
         """Insert what waits and keep the states of all machines that were touched; `progress` is told how many.
 
         Raises Refused where a reading that was possible before would be impossible now.
@@ -313,7 +313,7 @@ class Batch:
         if any(self._ahead.values()):
             self._keep_doubts()
         touched = sorted({*self._waiting, *self._again})
-        for machine in telling(touched, len(touched), progress):
+        for machine in with_progress(touched, len(touched), progress):
             self.state(machine)
         for machine in sorted(self._past_changed):
             self._refuse_contradictions(machine)
@@ -328,14 +328,14 @@ class Batch:
     def _keep_doubts(self) -> None:
         """Keep what is doubtful from now on, which can change people, plans and machines."""
         self.flush()
-        self._again |= doubts.keep_up(self.reader.db, [self.reader.terminal])
+        self._again |= doubts.refresh(self.reader.db, [self.reader.terminal])
         self.reader.cache.clear()
         self._keep_foreign()
 
     def _keep_foreign(self) -> None:
         """Keep what of other registers does not count from now on."""
         if foreign.brought(self.reader.db):
-            self._again |= foreign.keep_up(self.reader)
+            self._again |= foreign.refresh(self.reader)
 
     def _take(self, entry: e.Entry) -> None:
         self._again |= states.changed_by(self.reader, entry.what, entry.machine)

@@ -23,7 +23,7 @@ from reelcare.register.database.opening import Opened
 from reelcare.register.errors import ClockBehind, NotAllowed, Refused
 from reelcare.register.integrity import pins, recovery, witness
 from reelcare.register.integrity.ids import Ids
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import doubts, states
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
@@ -184,7 +184,7 @@ class Writer(Reader):
         _refuse(e.problems(what, context))
 
     def append(
-        self, drafts: Iterable[e.Draft], *, by: str, now: datetime, progress: Progress = quietly
+        self, drafts: Iterable[e.Draft], *, by: str, now: datetime, progress: Progress = no_progress
     ) -> tuple[e.Entry, ...]:
         """Write entries together or not at all, and bring the states of their machines up to date. `progress` is told
         how many are written, and then how many machines are done; what it raises stops it, and nothing was written.
@@ -197,7 +197,7 @@ class Writer(Reader):
             self._refuse_clock_behind(now)
         with self.writing():
             batch = Batch(self, self.ids, by=by, now=now)
-            for draft in telling(drafts, len(drafts), progress):
+            for draft in with_progress(drafts, len(drafts), progress):
                 batch.add(self._checked(draft, by, batch), draft.machine, draft.happened, draft.id)
             batch.finish(progress)
             self._wrote_for_witness |= any(one.what.witnessed for one in batch.written.values())

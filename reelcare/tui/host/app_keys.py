@@ -50,7 +50,7 @@ class KeyedApp(NoticeApp):
     def action_language(self) -> None:
         """Change the language of all texts to the next one."""
         other = self.preferences.with_next_language()
-        languages.install(other.language)  # before the screens are told of it: they show themselves anew at once
+        languages.install(other.language)  # before the screens are told of it: they show themselves again at once
         self.preferences = other
         self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
 
@@ -74,7 +74,7 @@ class KeyedApp(NoticeApp):
             if one.action != "command_palette":
                 does = partial(self.call_later, screen.run_action, one.action)
                 yield SystemCommand(one.description, one.tooltip, does)
-        yield SystemCommand(_("Colours"), _("Other colours, until the app is left"), self.action_change_theme)
+        yield SystemCommand(_("Colours"), _("Other colours, until you leave the app"), self.action_change_theme)
 
     def search_themes(self) -> None:
         """Show the themes, and ask in the person's language."""

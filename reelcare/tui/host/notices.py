@@ -29,7 +29,7 @@ class NoticeApp(App[str]):
         self._told_on = None
         self.notice = Notice("wrong" if bad else "asks" if asks else "done", clean(text))
 
-    def hush(self) -> None:
+    def clear_notice(self) -> None:
         """Take away what is told."""
         self.notice = None
 

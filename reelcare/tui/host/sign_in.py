@@ -23,7 +23,7 @@ def only_person(host: Host) -> str:
 def is_view_only(host: Host) -> bool:
     """Whether nothing can be written here; then it is told."""
     if host.register.read_only:
-        host.tell(_("Opened to look only: nothing can be written here."), bad=True)
+        host.tell(_("View only: nothing can be written here."), bad=True)
     return host.register.read_only
 
 
@@ -56,7 +56,7 @@ async def choose_person(host: Host) -> bool:
         return False
     if name != host.person:
         host.register.signed.intersection_update({name})
-        host.hush()  # what the one before might not do
+        host.clear_notice()  # what the one before might not do
     host.person = name
     return True
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from reelcare.core.text import _
 from reelcare.register.proof.health import clock_behind
 from reelcare.register.proof.proving import prove_the_end
-from reelcare.register.reading.yard import judged, not_borne_out
+from reelcare.register.reading.yard import judged, unproven_clear
 from reelcare.register.writing.writer import Writer
 
 MOST = 2
@@ -22,12 +22,12 @@ def warnings(register: Writer, now: datetime) -> Iterator[str]:
         yield behind
     for one in prove_the_end(register)[:MOST]:
         yield _(
-            "NOT WHOLE. {place}: {what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy.",
+            "DAMAGED. {place}: {what}. Run `reelcare prove`; `reelcare restore COPY` goes back to a copy.",
             place=one.place,
             what=one.what,
         )
     machines = (one for one, _limits in judged(register, now))  # one after the other: no second list of a large yard
-    for tag in not_borne_out(register, machines, now):
-        yield _("NOT WHOLE. {tag}: kept as clear, and its entries do not say so. Run `reelcare rebuild`.", tag=tag)
+    for tag in unproven_clear(register, machines, now):
+        yield _("DAMAGED. {tag}: shown as clear, but its entries do not say so. Run `reelcare rebuild`.", tag=tag)
     if register.warning:
         yield register.warning

@@ -131,7 +131,7 @@ class Form(BaseScreen):
             if choices := self.outcomes():
                 yield Outcomes(choices, id="outcome", mark=_("chosen; Enter keeps it"))
             yield Static("", classes="form--error", id="error")
-            yield Button(f"{_(self.KEEP)} (Ctrl+Y)", id="keep")
+            yield Button(f"{_(self.KEEP)} (Ctrl Y)", id="keep")
 
     def on_mount(self) -> None:
         """Begin at the first line, with all in sight that stands above it, as far as there is room: cautions first."""

@@ -1,6 +1,6 @@
 """Going back to a copy from the app: a supervisor chooses it, says why, sees what will happen, and shows the PIN.
 
-The rules of this file: the register is closed while it goes back, and opened anew whatever came of it; meanwhile a
+The rules of this file: the register is closed while it goes back, and opened again whatever came of it; meanwhile a
 dialog stands over everything and no key does anything.
 """
 
@@ -84,7 +84,7 @@ async def _copy(screen: BaseScreen) -> Path | None:
 
 def _foreseen(screen: BaseScreen, copy: Path) -> tuple[str, ...]:
     """What will happen."""
-    entries, lacking = restored_content.entries_to_come_back(screen.register, copy)
+    entries, lacking = restored_content.entries_to_restore(screen.register, copy)
     return (
         str(copy),
         plural("It has {n} entry.", "It has {n} entries.", entries),
@@ -121,7 +121,7 @@ async def _restore(screen: BaseScreen, copy: Path, why: str, pin: str) -> None:
     if shown.is_attached:
         await shown.dismiss()
     if done is not None:
-        host.look_around()  # what was wrong with the register before is told no more
+        host.check_health()  # what was wrong with the register before is told no more
         _tell(screen, done)
 
 
@@ -133,6 +133,6 @@ def _tell(screen: BaseScreen, done: Restoration) -> None:
         name = done.aside if on_a_server(screen.register.opened_by) else Path(done.aside).name
         told.append(_("As it was: {name}", name=name))
     if done.gone:
-        told.append(_("Not all came back: `reelcare corrections` says what is gone."))
+        told.append(_("Not all came back: `reelcare corrections` says what is missing."))
     screen.host.tell("  ".join(told), bad=bool(done.gone))
     screen.fill()

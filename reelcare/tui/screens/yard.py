@@ -13,7 +13,7 @@ from textual.content import Content
 
 from reelcare.core import entries as e
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.state.standing import out_of_the_ordinary
+from reelcare.core.state.standing import state_counts
 from reelcare.core.text import _, mark, plural
 from reelcare.installation import command
 from reelcare.register.reading import yard
@@ -64,7 +64,8 @@ class Yard(ListScreen):
         bind("yard.marks", "m", mark("Marks"), mark("How checks were answered (for supervisors)"), show=False),
         bind("yard.fault", "f", mark("Fault"), mark("Notes a fault on this machine"), show=False),
         bind(
-            "yard.waiting", "j", mark("Carried in"), mark("What was carried in and waits for a name (for supervisors)"),
+            "yard.waiting", "j", mark("Carried in"), mark("What was carried in and waits to be "
+                                                          "accepted (for supervisors)"),
             show=False,
         ),
         bind(
@@ -72,7 +73,7 @@ class Yard(ListScreen):
             show=False,
         ),
         bind("yard.note", "e", mark("Note"), mark("Leaves a note for the next person"), show=False),
-        bind("yard.near_miss", "x", mark("Near miss"), mark("Tells the supervisor of a near miss"), show=False),
+        bind("yard.near_miss", "x", mark("Near miss"), mark("Reports a near miss to the supervisor"), show=False),
         bind("yard.night", "n", mark("Night"), mark("Which lane next, and who is where when"), show=False),
         bind(
             "yard.first_day", "h", mark("First day"),
@@ -143,14 +144,14 @@ class Yard(ListScreen):
 
     def counts(self) -> Content:
         """How many machines are out of the ordinary, and how; and what must not be forgotten."""
-        told = out_of_the_ordinary(one.judged for one in self.machines)
+        told = state_counts(one.judged for one in self.machines)
         many = len(self.register.uncounted().waiting)
-        waits = plural("{n} carried in, waiting for a name (j)", "{n} carried in, waiting for a name (j)", many)
+        waits = plural("{n} carried in, to be accepted (j)", "{n} carried in, to be accepted (j)", many)
         told.append(("due", many, waits))
         quiet = self.machines and not any(many for _sign, many, _word in told)
         nothing = _("nothing out of the ordinary") if quiet else ""
         others = (one.judged for one in self.every if self.place and one.place != self.place)
-        elsewhere = counted(out_of_the_ordinary(others)[:ELSEWHERE]).plain
+        elsewhere = counted(state_counts(others)[:ELSEWHERE]).plain
         return counted(told, nothing, _("elsewhere: {counts}", counts=elsewhere) if elsewhere else "",
                        *self.host.warnings)  # fmt: skip
 
@@ -266,7 +267,7 @@ class Yard(ListScreen):
         what = e.Noted(says=says, near_miss="yes" if near_miss else "")
         if self.record(what, machine.id) is not None:
             self.fill()
-            told = mark("{tag}: near miss told to the supervisor") if near_miss else mark("{tag}: note left")
+            told = mark("{tag}: near miss reported to the supervisor") if near_miss else mark("{tag}: note left")
             self.host.tell(_(told, tag=machine.tag))
 
     @work
@@ -316,7 +317,7 @@ class Yard(ListScreen):
         self.open(requests.OpenSignals())
 
     def action_waiting(self) -> None:
-        """Show what was carried in and waits for a name."""
+        """Show what was carried in and waits to be accepted."""
         if self.host.role == "supervisor":
             self.open(requests.OpenWaiting())
         else:

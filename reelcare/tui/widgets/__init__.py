@@ -32,7 +32,7 @@ Forms
 
 Text
     detail_panel.DetailPanel()                  .tell(content), drawing only the lines that look otherwise
-    growing_text.GrowingText()                  .show([content, ...]), laid out anew only where it takes other room
+    growing_text.GrowingText()                  .show([content, ...]), laid out again only where it takes other room
 
 Dialogs (each is a leaving.Dialog that is made from its request, and only gives back an answer)
     dialogs.Choose, dialogs.Confirm, dialogs.Ask, people.ChoosePerson, people.PinDialog

@@ -57,7 +57,7 @@ class BandLine(NamedTuple):
 def lines_of(bands: Sequence[Band], height: int, width: int) -> list[BandLine]:
     """The lines of these bands in a room of so many lines and cells.
 
-    >>> bands = [Band("held 1", "bad", 1), Band("due 3", "heed", 3, ("T2", "T3"), "else 2:", "due 2, else 2:")]
+    >>> bands = [Band("held 1", "bad", 1), Band("due 3", "warning", 3, ("T2", "T3"), "else 2:", "due 2, else 2:")]
     >>> [line.row for line in lines_of(bands, 6, 80)]
     [-1, 0, -1, 1, 2, 3]
     >>> lines_of(bands, 5, 80)[-1].tags

@@ -31,7 +31,7 @@ class DetailPanel(KeptLines):
         return self._content
 
     def selection_updated(self, selection: Selection | None) -> None:
-        """Draw anew what is marked with the mouse."""
+        """Draw again what is marked with the mouse."""
         self._strips = None
         super().selection_updated(selection)
 

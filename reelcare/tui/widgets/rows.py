@@ -72,7 +72,7 @@ class Rows(ScrollView, can_focus=True):
         & .rows--hover { background: $surface; }
         & .rows--empty { color: $text-muted; text-style: italic; }
         & .rows--bad { color: $text-error; text-style: bold; }
-        & .rows--heed { color: $text-warning; }
+        & .rows--warning { color: $text-warning; }
         & .rows--soft { color: $foreground; }
         & .rows--good { color: $text-success; }
         & .rows--faint { color: $text-muted; }
@@ -159,7 +159,7 @@ class Rows(ScrollView, can_focus=True):
         self._follow()
 
     def notify_style_update(self) -> None:
-        """Draw anew when the theme changes."""
+        """Draw again when the theme changes."""
         super().notify_style_update()
         self._drawing.forget_styles()
 

@@ -31,7 +31,7 @@ def test_a_check_is_good_for_one_run_and_for_a_time(passed: Passed | None, after
     ("code", "expected"),
     [
         ("passed", "road check passed by Olav"),
-        ("used up", "road check of {} counts no more after the run; do a new one"),
+        ("used up", "road check of {} no longer counts after the run; do a new one"),
         ("lapsed", "road check of {} is more than 24 h old"),
         ("dated later", "road check is dated {}, later than now; check the clock"),
     ],
@@ -55,4 +55,4 @@ def test_a_finish_that_was_past_before_the_water_was_on_is_of_another_run() -> N
 
 
 def test_a_check_that_was_never_passed_is_named_without_a_day() -> None:
-    assert clearance_text("no check", "run", None, UTC, AT) == "no pre-start counts now"
+    assert clearance_text("no check", "run", None, UTC, AT) == "no valid pre-start"

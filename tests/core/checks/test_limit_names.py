@@ -68,7 +68,7 @@ def test_every_figure_of_a_set_is_known_with_what_it_measures() -> None:
     ("way", "says"),
     [
         ("card.drive.most_los", "did you mean card.drive.most_loss?"),
-        ("set.nope", "known are: card.drum.core_diameter"),
+        ("set.nope", "choose from card.drum.core_diameter"),
         ("card.hose.length", "measures length, and pressure is asked for"),
         ("set.planned_speed", "measures speed, and pressure is asked for"),
         ("card.cart.most_pressure", ""),

@@ -10,7 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
-from reelcare.core.checks.quality import TOO_FAST, FinishedCheck, Share, looked_early, looks, people, same_readings
+from reelcare.core.checks.quality import (
+    TOO_FAST,
+    FinishedCheck,
+    Share,
+    looked_too_early,
+    people,
+    same_readings,
+    timed_answers,
+)
 from reelcare.core.checks.sheet import Gate
 from reelcare.core.checks.sheet_table import read_sheet
 from reelcare.core.checks.verdict import Given, Signature, Walk
@@ -40,12 +48,12 @@ def test_an_answer_within_a_second_is_marked_and_no_other() -> None:
     # row Q16: challenge to response under 1 s (NTSB/AAR-89/04, as quoted)
     assert ROWS["Q16"]["tolerance"] == "< 1 s"
     assert timedelta(seconds=1) == TOO_FAST
-    found = looks(walk(("a", "x", 0.9), ("p", "6 bar", 1.9), ("a", "x", 2.8)))
+    found = timed_answers(walk(("a", "x", 0.9), ("p", "6 bar", 1.9), ("a", "x", 2.8)))
     assert [one.fast for one in found] == [True, False, True]
 
 
 def test_a_clock_that_goes_back_marks_and_does_not_break() -> None:
-    found = looks(walk(("a", "x", -3600), ("p", "6 bar", 5)))
+    found = timed_answers(walk(("a", "x", -3600), ("p", "6 bar", 5)))
     assert found[0].after == timedelta(0)
     assert found[0].fast
 
@@ -100,7 +108,7 @@ def test_the_same_reading_over_weeks_is_marked_and_a_changing_one_is_not() -> No
 def test_answers_from_paper_have_no_times_of_their_own_and_are_said_to_be_from_paper() -> None:
     found = walk(("a", "x", 0), ("p", "6 bar", 0))
     paper = replace(found, given=tuple(one._replace(from_paper=True) for one in found.given))
-    assert looks(paper) == []
+    assert timed_answers(paper) == []
     everyone, _ = people([FinishedCheck("m", "Ann", paper)])
     assert (everyone.fast.of, everyone.middle) == (0, None)
 
@@ -113,6 +121,6 @@ def test_a_look_sooner_than_ten_minutes_after_the_water_is_marked(minutes: float
     after = 60 + minutes * 60
     found = replace(walk(("a", "x", 30), ("p", "6 bar", after)), sheet=replace(SHEET, stages=tuple(stages)))
     signed = replace(found, signed=(Signature("water", T + timedelta(seconds=60), "Ann", "0000a"),))
-    assert looked_early(signed) is early
-    assert looked_early(found) is None
+    assert looked_too_early(signed) is early
+    assert looked_too_early(found) is None
     assert people([FinishedCheck("m", "Ann", signed)])[0].early == Share(int(early), 1)

@@ -72,7 +72,10 @@ def test_long_stages_and_questions_without_a_why_are_told() -> None:
     assert "10 questions; 9 at most" in told(*many)[0]
     bare = question("feet", "stop")
     del bare["why"], bare["do"]
-    assert told(bare) == ["legs.feet: no why", "legs.feet: no word of what to do if it is not so"]
+    assert told(bare) == [
+        "legs.feet: does not say why it is asked",
+        "legs.feet: does not say what to do if it is not right",
+    ]
 
 
 def test_a_position_that_can_be_undone_is_asked_again() -> None:

@@ -79,7 +79,7 @@ def test_a_machine_and_a_person_of_before_keep_the_word_that_they_are_called_by(
         (e.Reading(counter="hours", value=-1), "cannot show less than 0"),
         (e.Repair(fault="f", says="mended"), "f: no open fault of this machine at that time"),
         (e.Enrolled(name="", role="operator"), "name: empty"),
-        (e.Enrolled(name="Nobody", role="operator"), "name: Nobody means that no one is meant"),
+        (e.Enrolled(name="Nobody", role="operator"), "name: Nobody is the word for nobody"),
         (e.Carded(card={"tag": "ALL"}), "tag: ALL means every machine"),
         (e.Enrolled(name="Bo", role="mechnic"), "did you mean mechanic?"),
         (e.Enrolled(name="ana", role="operator"), "Ana is enrolled already; write it the same way"),
@@ -213,7 +213,7 @@ def test_a_machine_moves_to_another_place_than_its_own() -> None:
 
 def test_a_hold_of_the_place_is_put_right_with_a_word_or_after_a_move() -> None:
     fault = e.Fault(part="gun", says="arc over the road", holds="run", owner="place")
-    asks = "say in a few words what changed at the place"
+    asks = "say in a few words what has changed at the place"
     assert asks in says(e.PutRight(fault="1", check="c"), state=state(fault))
     assert says(e.PutRight(fault="1", check="c", says="arc turned"), state=state(fault)) == ""
     assert says(e.PutRight(fault="1", check="c"), state=state(fault, e.Moved(place="South Field"))) == ""

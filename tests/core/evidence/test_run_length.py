@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reelcare.core.evidence import run_length
-from reelcare.core.evidence.baseline import MAD_TO_SIGMA, usual
+from reelcare.core.evidence.baseline import MAD_TO_SIGMA, inliers
 
 ROWS = {row["id"]: row for row in json.loads(Path("tests/references/upkeep.json").read_text("utf-8"))}
 
@@ -153,4 +153,4 @@ def test_the_mad_is_that_of_a_normal_spread() -> None:
     middle = sorted(values)[10_000]
     mad = sorted(abs(one - middle) for one in values)[10_000]
     assert mad * MAD_TO_SIGMA == pytest.approx(2, rel=0.03)
-    assert usual([5.0, 5.0, 5.0, 9.0]) == [0, 1, 2]
+    assert inliers([5.0, 5.0, 5.0, 9.0]) == [0, 1, 2]

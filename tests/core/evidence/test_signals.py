@@ -453,7 +453,7 @@ def test_the_first_runs_after_a_service_teach_the_chart_too() -> None:
 def test_a_new_stretch_fits_within_three_times_what_two_means_are_apart_by_chance(new: int) -> None:
     chance = random.Random(7)
     known = Baseline([chance.gauss(10, 2) for _ in range(30)])
-    apart = 3 * known.spread * known.widens * math.sqrt(1 / new + 1 / min(known.count, KEPT))
+    apart = 3 * known.spread * known.widening * math.sqrt(1 / new + 1 / min(known.count, KEPT))
     for way in (-1, 1):
         assert known.fits([known.mean + way * 0.99 * apart] * new)
         assert not known.fits([known.mean + way * 1.01 * apart] * new)

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from reelcare.core.forecast.days_ahead import nodes
-from reelcare.core.forecast.first_passage import WANTED, Course, amounts, reached
+from reelcare.core.forecast.first_passage import WANTED, Course, amount_quantiles, normal_deviate
 from reelcare.core.forecast.forecast import Forecast, forecast, why_none
-from reelcare.core.forecast.joint_passage import both
+from reelcare.core.forecast.joint_passage import bivariate_normal_cdf
 from reelcare.core.forecast.kalman import LASTS
 from reelcare.core.forecast.season import day_after, in_season, open_days, season_days
 from reelcare.core.forecast.seasonal_profile import (
@@ -103,7 +103,7 @@ def test_nothing_is_told_where_nothing_is_known() -> None:
 
 
 def chance(left: float, mean: float, variance: float, lump: float) -> float:
-    return float(stats.norm.cdf(reached(left, mean, variance, lump)))
+    return float(stats.norm.cdf(normal_deviate(left, mean, variance, lump)))
 
 
 @pytest.mark.parametrize(("shape", "scale"), [(2.0, 1.5), (8.0, 0.7), (40.0, 3.0)])
@@ -196,14 +196,14 @@ def test_without_skewness_it_is_the_end_point_form() -> None:
 @given(st.floats(1, 1e6), st.floats(0.01, 1.5), st.floats(0, 1))
 def test_amounts_are_the_chances_turned_round(mean: float, spread: float, lump: float) -> None:
     variance = (spread * mean) ** 2
-    for place, amount in enumerate(amounts(mean, variance, lump * mean)):
-        assert reached(amount, mean, variance, lump * mean) == pytest.approx(WANTED[place], abs=1e-6)
+    for place, amount in enumerate(amount_quantiles(mean, variance, lump * mean)):
+        assert normal_deviate(amount, mean, variance, lump * mean) == pytest.approx(WANTED[place], abs=1e-6)
 
 
 @given(st.floats(-3, 3), st.floats(-3, 3), st.floats(-0.5, 0.98))
 def test_two_that_go_together_agree_with_the_bivariate_normal(a: float, b: float, correlation: float) -> None:
     exact = stats.multivariate_normal([0, 0], [[1, correlation], [correlation, 1]]).cdf([a, b])
-    assert both(a, b, correlation) == pytest.approx(exact, abs=1e-4)
+    assert bivariate_normal_cdf(a, b, correlation) == pytest.approx(exact, abs=1e-4)
 
 
 def pace_of(together: float) -> Pace:
@@ -451,13 +451,13 @@ def test_whichever_comes_first_is_never_later_than_either(
     use, today = played(days)
     speed = pace(use, today, ALWAYS)
     date_threshold = Threshold("date", today.toordinal() - 10, today.toordinal() + until, today.toordinal() + until)
-    both = forecast((*hours(left), date_threshold), ScalePoint(today), speed, ALWAYS)
+    bivariate_normal_cdf = forecast((*hours(left), date_threshold), ScalePoint(today), speed, ALWAYS)
     alone = forecast(hours(left), ScalePoint(today), speed, ALWAYS)
-    assert both is not None
-    assert both.late is not None
-    assert both.late <= today + timedelta(days=until)
+    assert bivariate_normal_cdf is not None
+    assert bivariate_normal_cdf.late is not None
+    assert bivariate_normal_cdf.late <= today + timedelta(days=until)
     if alone is not None:
-        assert both.early <= alone.early
+        assert bivariate_normal_cdf.early <= alone.early
 
 
 @given(history)

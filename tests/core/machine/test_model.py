@@ -42,7 +42,7 @@ def test_every_slip_is_told_at_once_with_its_place() -> None:
         second_run={"procedures": ["night"]},
     )
     for piece in (
-        "parts: pawl stands there twice", "stays: 'now and then'", "two or more", "says: must be a text",
+        "parts: pawl is there twice", "stays: 'now and then'", "two or more", "says: must be a text",
         "equipment: 'wings'",
         "lit: 'wing' is not drawn", "(pawl).colour: not known", "'sideways' is no position; choose from down, up",
         "'wings' is no part",

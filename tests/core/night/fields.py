@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from reelcare.core.night.field import Field, Hours, Lane, Licence
-from reelcare.core.night.hours import both, seconds, spans_of
+from reelcare.core.night.hours import common_spans, seconds, spans_of
 from reelcare.core.night.plan import LaneSet, NightAsked, Rig
 
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
@@ -32,7 +32,7 @@ def rig(tag: str, speed: float = 50, free: float = 0, **more: Any) -> Rig:
 def asked(field: Field, rigs: Sequence[Rig], days: float = 3, *, dark_moves: bool = False, **more: Any) -> NightAsked:
     """The lanes of a field with machines, from noon on."""
     end = NOON + timedelta(days=days)
-    allowed = both(spans_of(field.tariff, NOON, end, UTC), spans_of(field.licence.hours, NOON, end, UTC))
+    allowed = common_spans(spans_of(field.tariff, NOON, end, UTC), spans_of(field.licence.hours, NOON, end, UTC))
     dark = [] if dark_moves or field.dark is None else spans_of(field.dark, NOON, end, UTC)
     whole = spans_of(Hours(0, 24 * 60 - 1), NOON, end, UTC) if field.licence != Licence() else []
     return NightAsked(

@@ -9,7 +9,7 @@ import pytest
 from reelcare.core.machine.card import read_card
 from reelcare.core.night.field import Hours, Lane, LaneFileError, read_field
 from reelcare.core.night.field_words import too_long
-from reelcare.core.night.hours import fits, free_of, spans_of
+from reelcare.core.night.hours import first_fit, first_free, spans_of
 from reelcare.core.night.lane_sets import LaneSets
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
 from reelcare.core.settings.set_request import Wishes
@@ -81,11 +81,11 @@ def test_hours_over_midnight_follow_the_clock_also_when_it_is_put_back() -> None
 
 
 def test_spans_give_the_first_moment_that_fits() -> None:
-    assert fits(5, 10, [(0, 12), (20, 40)]) == 20
-    assert fits(5, 7, [(0, 12)]) == 5
-    assert fits(5, 8, [(0, 12)]) is None
-    assert free_of(5, 10, [(12, 20), (25, 26)]) == 26
-    assert free_of(5, 7, [(12, 20)]) == 5
+    assert first_fit(5, 10, [(0, 12), (20, 40)]) == 20
+    assert first_fit(5, 7, [(0, 12)]) == 5
+    assert first_fit(5, 8, [(0, 12)]) is None
+    assert first_free(5, 10, [(12, 20), (25, 26)]) == 26
+    assert first_free(5, 7, [(12, 20)]) == 5
 
 
 def test_a_round_ends_with_its_last_lane_and_a_lane_run_again_begins_the_next() -> None:

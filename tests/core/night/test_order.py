@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from reelcare.core.night import other_orders
 from reelcare.core.night.field import Field, Hours, Licence
 from reelcare.core.night.left_out import with_left_out
-from reelcare.core.night.order import by_rule, done, start, step, take
+from reelcare.core.night.order import by_rule, done, earliest_set, plan_set, start
 from reelcare.core.night.other_orders import better, worth
 from reelcare.core.night.plan import LaneSet, Night, NightAsked, Rig, Running
 from tests.core.night.fields import DARK, EVENING, a_field, asked, at, rig
@@ -34,9 +34,9 @@ def best_of_all(all_of: NightAsked) -> Night:
         for machines in itertools.product(all_of.rigs, repeat=len(order)):
             course = start(all_of)
             for lane, machine in zip(order, machines, strict=True):
-                found = step(course, machine, lane)
+                found = earliest_set(course, machine, lane)
                 if found is not None:
-                    take(course, found)
+                    plan_set(course, found)
             nights.append(done(course))
     return min(nights, key=worth)
 

@@ -13,7 +13,7 @@ from reelcare.core.machine.card import read_card
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.service.workload import monday, workload
-from reelcare.core.state.machine_now import MachineNow, see
+from reelcare.core.state.machine_now import MachineNow, machine_at
 from reelcare.core.state.plans import Known, PlanBook
 from reelcare.core.state.projected_services import lines_ahead
 
@@ -44,7 +44,7 @@ def machine(items: list[dict[str, Any]], hours_a_day: float = 5, days: int = 40)
         )
     tally = fold("m", entries, Known(PlanBook([(begun - timedelta(days=2), None, plan)])))
     assert tally is not None
-    return see(read_card(card), tally, plan, NOW, UTC, forecasts=True)
+    return machine_at(read_card(card), tally, plan, NOW, UTC, forecasts=True)
 
 
 def days_of(lines: list[DueLine], id: str) -> list[int]:

@@ -17,7 +17,7 @@ from reelcare.core.service.due import thresholds
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import fault_line, see
+from reelcare.core.state.machine_now import fault_line, machine_at
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain, to_plain
 from reelcare.core.state.plans import Known, PlanBook
@@ -112,7 +112,7 @@ def test_the_judge_says_what_a_plain_reckoning_says_and_the_same_of_what_was_kep
     assert judge(kept, now, zone) == judge(again, now, zone) == judged
     assert kept.to_plain() == again.to_plain() == limits.to_plain()
     # and what is shown of the machine says no other thing
-    seen = see(read_card(state.card), state, PLAN, now, zone)
+    seen = machine_at(read_card(state.card), state, PLAN, now, zone)
     assert seen.standing == worded(judged.standing, kept, PLAN, zone, now)
     assert (seen.standing.run, seen.standing.road) == (judged.standing.run, judged.standing.road)
     assert {line.item.id for line in seen.dues if line.due.held} == {
@@ -183,7 +183,7 @@ def test_a_clear_machine_says_who_checked_it_and_a_lapsed_limit_that_it_has() ->
     history = served(History())
     history.check(T)
     standing = standing_of(history, T + HOUR)
-    assert [one.says for one in standing.because] == ["pre-start passed by Ana", "no road check counts now"]
+    assert [one.says for one in standing.because] == ["pre-start passed by Ana", "no valid road check"]
     assert (standing.run, standing.road, standing.held_for) == ("clear", "check due", "")
     with_limits(history, 3, None)
     assert standing_of(history, T + timedelta(days=2)).run == "check due"
@@ -207,7 +207,7 @@ def test_only_what_is_asked_for_is_forecast() -> None:
         ({}, 0), ({"forecasts": True, "of_next": True}, 1), ({"forecasts": True}, 4)
     )  # fmt: skip
     for wanted, expected in cases:
-        seen = see(read_card(CARD), state, PLAN, now, UTC, **wanted)
+        seen = machine_at(read_card(CARD), state, PLAN, now, UTC, **wanted)
         assert sum(line.forecast is not None for line in seen.dues) == expected
         assert expected != 1 or (seen.next is not None and seen.next.forecast is not None)
 

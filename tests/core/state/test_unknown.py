@@ -10,7 +10,7 @@ from reelcare.core.fold import advance, fold
 from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
 from reelcare.core.state.limits import Limits, limits_of
-from reelcare.core.state.machine_now import MachineNow, see
+from reelcare.core.state.machine_now import MachineNow, machine_at
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plans import Known, PlanBook
 
@@ -48,7 +48,7 @@ def folded(*entries: e.Entry) -> MachineState:
 def seen(state: MachineState, at: datetime = T) -> MachineNow:
     # as the register keeps it
     assert Limits.from_plain(limits_of(state, PLAN, read_card(state.card)).to_plain()).known == state.known_use
-    return see(read_card(state.card), state, PLAN, at, UTC)
+    return machine_at(read_card(state.card), state, PLAN, at, UTC)
 
 
 def states(*entries: e.Entry, at: datetime = T) -> dict[str, str]:
@@ -140,7 +140,7 @@ def test_stop_items_whose_titles_have_a_comma_are_told_apart() -> None:
     plan = read_plan({"id": "p", "title": "Plan", "items": items})
     state = fold("m", [card()], Known(PlanBook([(T - timedelta(days=4000), None, plan)])))
     assert state is not None
-    now = see(read_card(state.card), state, plan, T, UTC)
+    now = machine_at(read_card(state.card), state, plan, T, UTC)
     named = next(one for one in now.standing.because if one.code == "unknown")
     assert named.says.endswith(": Pawl, spring; Legs, pins")
 

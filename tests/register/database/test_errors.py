@@ -20,7 +20,7 @@ from reelcare.register.database.errors import as_register_error, translate_error
 from reelcare.register.database.models import AboutRow, EntryRow
 from reelcare.register.database.opening import Opened, open_register
 from reelcare.register.database.sqlite import Sqlite
-from reelcare.register.errors import Busy, CannotWrite, NotAllowed, NotThere, NotWhole, Refused, RegisterError
+from reelcare.register.errors import Busy, CannotWrite, Damaged, NotAllowed, NotThere, Refused, RegisterError
 from tests.register.database.conftest import fill, nothing, row
 from tests.servers import Server, in_a_file
 
@@ -67,7 +67,7 @@ def test_a_file_in_no_folder_and_one_that_is_no_database(tmp_path: Path) -> None
     text.write_text("no database at all, though it is long enough to have a header\n" * 20)
     other = Sqlite(text)
     other.connect()
-    with pytest.raises(NotThere, match="not a register of ours; it was left as it was"), translate_errors(text):
+    with pytest.raises(NotThere, match="not a Reelcare register; it was left as it was"), translate_errors(text):
         other.pragma("user_version")
     other.close()
 
@@ -81,7 +81,7 @@ def test_pages_that_were_overwritten_are_damage(opened: Opened, db: Database) ->
     whole = opened.path.read_bytes()
     opened.path.write_bytes(whole[:8192] + b"\xff" * (len(whole) - 8192))
     damaged = open_register(opened.path, nothing, create=False).db
-    with pytest.raises(NotWhole, match="it is damaged; keep it as it is"), contextlib.closing(damaged):
+    with pytest.raises(Damaged, match="it is damaged; keep it as it is"), contextlib.closing(damaged):
         damaged.fetch(EntryRow.select())
 
 
@@ -91,7 +91,7 @@ def test_text_that_is_no_utf_8_is_damage_unless_it_is_read_leniently(db: Databas
     db.execute_sql("DROP TRIGGER entry_is_never_changed")
     db.execute_sql("UPDATE entry SET person = CAST(? AS TEXT)", (memoryview(b"Zo\xff"),))
     persons = EntryRow.select(EntryRow.person)
-    with pytest.raises(NotWhole, match="it is damaged"):
+    with pytest.raises(Damaged, match="it is damaged"):
         db.fetch(persons)
     with db.lenient_text():
         assert db.fetch(persons) == [("Zo\ufffd",)]
@@ -118,7 +118,7 @@ def test_a_row_that_breaks_a_rule_of_its_table_is_refused(db: Database, more: di
 def test_a_register_opened_to_read_refuses_to_write_and_so_does_the_database(place: Path | str) -> None:
     open_register(place, nothing, create=True).db.close()
     opened = open_register(place, nothing, create=False, read_only=True)
-    with pytest.raises(NotAllowed, match="opened to look only; nothing was saved"):
+    with pytest.raises(NotAllowed, match="open view only; nothing was saved"):
         fill(opened.db, 1)
     with pytest.raises(CannotWrite, match="read-only here"):
         opened.db.write(AboutRow.insert(name="x", value="y"))
@@ -244,7 +244,7 @@ def test_a_server_that_takes_no_more_connections_is_busy(opened: Opened, place: 
     ("code", "kind", "says"),
     [
         ("53100", CannotWrite, "the server's disk is full; nothing was saved"),
-        ("XX001", NotWhole, "it is damaged"),
+        ("XX001", Damaged, "it is damaged"),
         ("40P01", Busy, "nothing was saved, try again"),
         ("57P01", Busy, "check what was saved"),
         ("08006", Busy, "the connection was lost"),

@@ -34,11 +34,11 @@ def test_what_was_witnessed_and_is_gone_or_another_is_missing(opened: Opened) ->
     opened.db.execute_sql(f"DROP TRIGGER entry_is_never_removed{on}")
     opened.db.execute_sql("UPDATE entry SET digest = 'other' WHERE place = 2")
     assert witness.missing(opened.db, witness.kept(opened.path) or ()) == [
-        ("t", "entry 2 is not the one that was here once")
+        ("t", "entry 2 is not the one that was here before")
     ]
     opened.db.execute_sql("DELETE FROM entry WHERE place = 2")
     assert witness.missing(opened.db, witness.kept(opened.path) or ()) == [
-        ("t", "2 entries were here once, and the last of them is gone")
+        ("t", "2 entries were here before, and the last of them is missing now")
     ]
 
 

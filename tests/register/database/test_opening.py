@@ -57,9 +57,9 @@ def strangers(folder: Path) -> dict[str, Path]:
     ("which", "says"),
     [
         ("empty", "empty file"),
-        ("text", "not a register"),
-        ("short", "not a register"),
-        ("other", "not a register of ours"),
+        ("text", "not a Reelcare register"),
+        ("short", "not a Reelcare register"),
+        ("other", "not a Reelcare register"),
         ("newer", "newer version"),
     ],
 )
@@ -122,7 +122,7 @@ def test_an_older_version_opened_to_read_stays_byte_for_byte(path: Path, tmp_pat
     opened = open_register(old, one_machine, create=False, read_only=True)
     assert not opened.db.persistent
     assert len(opened.db.fetch(MachineRow.select())) == 1
-    with pytest.raises(NotAllowed, match="opened to look only"):
+    with pytest.raises(NotAllowed, match="open view only"):
         fill(opened.db, 99)
     with pytest.raises(CannotWrite, match="read-only"):
         opened.db.write(MachineRow.delete())
@@ -160,7 +160,7 @@ def test_in_a_read_only_folder_it_is_read(path: Path, tmp_path: Path, monkeypatc
     opened.db.close()
     assert old.read_bytes() == before
     monkeypatch.setattr(sqlite_file, "MOST_IN_MEMORY", 10)
-    with pytest.raises(CannotWrite, match="copy it elsewhere to open it, and not to look only"):
+    with pytest.raises(CannotWrite, match="copy it elsewhere, and open it there without --view"):
         open_register(old, one_machine, create=False)
     (tmp_path / "old.db-wal").write_bytes(b"x" * 10)
     with pytest.raises(CannotWrite, match="was not closed"):
@@ -231,7 +231,7 @@ def test_what_a_newer_version_has_upgraded_meanwhile_is_not_rebuilt(opened: Open
 def test_an_older_version_on_a_server_is_not_upgraded_to_be_read(place: str) -> None:
     opened = open_register(place, nothing, create=True)
     opened.db.keep_about(steps.MARK, "another")
-    with pytest.raises(CannotWrite, match="open it once to write, which brings it up to date"):
+    with pytest.raises(CannotWrite, match="open it once for writing, which brings it up to date"):
         open_register(place, failing, create=False, read_only=True)
     assert opened.db.about()[steps.MARK] == "another"
     opened.db.close()

@@ -45,7 +45,7 @@ def test_an_index_of_some_entries_only_is_no_index_of_all(yard: Any) -> None:
     yard.register.db.execute_sql("DROP INDEX entry_in_order")
     columns = "machine, happened, recorded, id"
     yard.register.db.execute_sql(f"CREATE INDEX entry_in_order ON entry ({columns}) WHERE kind <> 'fault'")
-    assert schema_problems(yard.register.db) == ["the index entry_in_order of entry is another than ours"]
+    assert schema_problems(yard.register.db) == ["the index entry_in_order of entry differs from ours"]
 
 
 @in_a_file
@@ -54,14 +54,14 @@ def test_a_trigger_that_lets_everything_pass_is_not_ours(yard: Any) -> None:
     yard.register.db.execute_sql(
         "CREATE TRIGGER entry_is_never_removed BEFORE DELETE ON entry WHEN 0 BEGIN SELECT 1; END"
     )
-    assert schema_problems(yard.register.db) == ["the trigger entry_is_never_removed is another than ours"]
+    assert schema_problems(yard.register.db) == ["the trigger entry_is_never_removed differs from ours"]
 
 
 ON_A_SERVER = {
     "DROP TRIGGER entry_is_never_removed_all ON entry": "the trigger entry_is_never_removed_all is not there",
     "ALTER TABLE entry DISABLE TRIGGER entry_is_never_changed": "the trigger entry_is_never_changed is switched off",
     "CREATE OR REPLACE FUNCTION entry_is_never_changed() RETURNS trigger LANGUAGE plpgsql AS 'BEGIN RETURN NEW; END'":
-        "the trigger entry_is_never_changed is another than ours",
+        "the trigger entry_is_never_changed differs from ours",
     "DROP INDEX entry_in_order": "the index entry_in_order of entry is not there",
     "ALTER TABLE entry DROP CONSTRAINT one_chain_a_terminal": "terminal and place of entry need not be unique",
     "ALTER TABLE machine_state ALTER COLUMN tag TYPE varchar(20)":

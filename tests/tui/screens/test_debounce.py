@@ -63,16 +63,16 @@ async def test_a_press_that_is_not_taken_is_told_where_the_whole_question_has_no
     async with drive(size=(80, 24)) as driver:
         screen = await start(driver, hand)
         await driver.keys("1")
-        assert "Not taken" not in screen_text(driver.app)
+        assert "Not recorded" not in screen_text(driver.app)
         first = screen.question
         for _ in range(2):
             await driver.keys("1")
-            assert "Not taken: the key was held down" in "".join(screen_text(driver.app).splitlines()[-3:])
+            assert "Not recorded: the key was held down" in "".join(screen_text(driver.app).splitlines()[-3:])
         assert screen.question is first
         hand.now += 1
         await driver.keys("1")
         assert screen.question is not first
-        assert "Not taken" not in screen_text(driver.app)
+        assert "Not recorded" not in screen_text(driver.app)
 
 
 @pytest.mark.long

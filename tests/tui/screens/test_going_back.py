@@ -125,7 +125,7 @@ async def test_what_is_no_copy_is_told(drive: Any, register: Any, tmp_path: Path
         await driver.type(str(tmp_path / "text.db"))
         await driver.keys("enter")
         driver.expect(Yard)
-        assert "not a register of ours" in driver.app.notice.says
+        assert "not a Reelcare register" in driver.app.notice.says
 
 
 async def test_what_going_back_has_mended_is_warned_of_no_more(drive: Any, register: Any, tmp_path: Path) -> None:
@@ -135,7 +135,7 @@ async def test_what_going_back_has_mended_is_warned_of_no_more(drive: Any, regis
     heads.write_text(json.dumps({register.terminal: [register.count_entries() + 1, "0" * 64]}), "utf-8")
     async with drive() as driver:
         await driver.pilot.pause()
-        assert "were here once" in " ".join(driver.app.warnings)
+        assert "were here before" in " ".join(driver.app.warnings)
         await be(driver, "Mara")
         await driver.keys("z", "a")
         await driver.type(str(copy))

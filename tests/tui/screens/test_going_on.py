@@ -90,7 +90,7 @@ async def test_a_check_that_another_program_ends_says_so_at_once_and_takes_no_an
         screen._look()
         told = message(driver)
         assert told.startswith("This check was ended by Aldo at ")
-        assert told.endswith("given up: taken over. Nothing more is kept of it: Esc, then begin anew (w).")
+        assert told.endswith("given up: taken over. Nothing more of it is saved: Esc, then begin a new one (w).")
         assert screen.question is not None
         wrong = next(str(n) for n, one in enumerate(screen.question.choices, 1) if not one.right)
         await driver.keys(wrong)

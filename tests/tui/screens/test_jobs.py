@@ -637,7 +637,7 @@ async def test_where_a_run_is_taken_back_the_right_one_is_asked_for(drive: Any, 
         await driver.keys("k", "home", "x")
         await driver.type("290 m")
         await driver.keys("enter")
-        told = f"taken back: run, {now:%Y-%m-%d}. E06 stands as before it: log the right run (r in the yard)"
+        told = f"taken back: run, {now:%Y-%m-%d}. E06 is as it was before that run: log the right run (r in the yard)"
         assert driver.app.notice.says == told
 
 

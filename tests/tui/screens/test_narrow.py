@@ -112,7 +112,10 @@ async def test_in_a_narrow_window_the_standing_line_takes_two_rows_before_its_re
 
 @pytest.mark.parametrize(
     ("keys", "says"),
-    [("w", "pre-start of 2026-06-27 counts no more after the run"), ("of", "no road check counts now   Ends by road")],
+    [
+        ("w", "pre-start of 2026-06-27 no longer counts after the run"),
+        ("of", "no valid road check   Ends by road"),
+    ],
     ids=["pre-start", "road check"],
 )
 async def test_both_rows_are_there_as_the_check_opens(drive: Any, screen_text: Any, keys: str, says: str) -> None:

@@ -108,7 +108,7 @@ async def test_an_empty_list_offers_no_key_that_needs_a_row_and_none_is_silent(
                 await pilot.pause()
                 assert not set(ids) & offered(app)
                 for key in ("a", "t") if "d" in way else ():
-                    app.hush()
+                    app.clear_notice()
                     await pilot.press(key)
                     await pilot.pause()
                     assert "✗ Nothing to do in this time." in screen_text(app)

@@ -83,7 +83,7 @@ async def test_a_set_of_which_nothing_is_said_is_not_kept(drive: Any, register: 
             await driver.type(typed)
             await driver.keys("ctrl+y")
             driver.expect(SetUp)
-            assert "a set that is kept needs its lane spacing and its pull-out" in driver.app.notice.says
+            assert "to keep a set, give its lane spacing and its pull-out" in driver.app.notice.says
         assert sets.current(register, register.machine_id("T01"), driver.clock.now) is None
 
 
@@ -167,7 +167,7 @@ async def test_the_verdict_stands_above_and_every_limit_in_its_bar(drive: Any) -
     async with drive() as driver:
         await begin(driver)
         await wish(driver, "68", "300", "25", "", "43", "", "4.5")
-        assert shown(driver, "verdict").startswith("○ holds, ")
+        assert shown(driver, "verdict").startswith("○ within its limits, ")
         assert "on dry ground" in shown(driver, "verdict")
         bars = driver.app.screen.query_one(LimitBars)
         assert [one.over for one in bars.bars] == [False] * len(bars.bars)
@@ -175,7 +175,7 @@ async def test_the_verdict_stands_above_and_every_limit_in_its_bar(drive: Any) -
         # a gun pressure that the machine's limits forbid: at once in the verdict and in the first bar
         await driver.keys("up", "end", "backspace", "backspace", "backspace")
         await driver.type("3")
-        assert shown(driver, "verdict").startswith("✗ does not hold: gun pressure, least")
+        assert shown(driver, "verdict").startswith("✗ outside its limits: gun pressure, least")
         assert bars.bars[0].over
 
 

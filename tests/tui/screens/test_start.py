@@ -20,7 +20,7 @@ from reelcare.register.acts import people
 from reelcare.register.exchange.first_day import last_done, previews
 from reelcare.register.exchange.run_logs import Brought
 from reelcare.register.opening import open_writer
-from reelcare.register.progress import quietly
+from reelcare.register.progress import no_progress
 from reelcare.register.sheets import toml_table
 from reelcare.register.views import instructions
 from reelcare.register.writing.writer import Writer
@@ -279,7 +279,7 @@ async def test_a_large_file_says_how_far_it_is_and_esc_leaves_nothing_of_it(
             if not page.works:
                 break
             await driver.pilot.pause()
-        assert driver.app.notice.says == "Stopped: nothing of it was brought in."
+        assert driver.app.notice.says == "Stopped: nothing was brought in."
     assert empty.count_entries() == before
     assert empty.rebuild() == []
 
@@ -296,7 +296,7 @@ async def test_what_was_brought_before_it_could_be_stopped_is_told_as_brought(
         page = driver.app.screen
 
         def brings(*given: Any, **how: Any) -> Brought:
-            found = bring(*given, **{**how, "progress": quietly})
+            found = bring(*given, **{**how, "progress": no_progress})
             driver.app.call_from_thread(page.action_leave)  # Esc, a moment too late
             return found
 

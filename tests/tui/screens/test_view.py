@@ -28,11 +28,11 @@ async def test_no_key_of_the_yard_writes_where_one_may_only_look(drive: Any, reg
     register.make_read_only()
     before = count(register)
     async with drive() as driver:
-        assert "to look only" in str(driver.app.screen.query_one("#head").render())
+        assert "view only" in str(driver.app.screen.query_one("#head").render())
         for key in ("w", "r", "f", "enter", "p"):
             await driver.keys(key)
             assert len(driver.app.screen_stack) == 1, key
-        assert "look only" in driver.app.notice.says
+        assert "View only" in driver.app.notice.says
         await driver.keys("b")
         driver.expect(Bench)
     assert count(register) == before
@@ -48,7 +48,7 @@ def test_the_door_itself_refuses(register: Any) -> None:
         lambda: register.give_pin("Ines", "739104", by="Marta"),
         register.rebuild,
     ):
-        with pytest.raises(NotAllowed, match="opened to look only"):
+        with pytest.raises(NotAllowed, match="open view only"):
             write()
     assert count(register) == before
 

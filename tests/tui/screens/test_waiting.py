@@ -39,7 +39,7 @@ async def test_a_supervisor_accepts_and_refuses_what_waits(met: Any) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert isinstance(app.screen, Yard)
-        assert "2 carried in, waiting for a name (j)" in app.screen.counts().plain
+        assert "2 carried in, to be accepted (j)" in app.screen.counts().plain
         app.person = "Olav"
         await pilot.press("j")
         await pilot.pause()

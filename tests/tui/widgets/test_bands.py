@@ -17,7 +17,7 @@ TAGS = tuple(f"R{at}" for at in range(30))
 
 def _band(name: str, count: int, quiet: int, first: int) -> Band:
     tags = tuple(f"R{at}" for at in range(first + count - quiet, first + count))
-    return Band(f"{name} {count}", "heed", count, tags, f"else on {quiet}:", f"{name} {count}, else on {quiet}:")
+    return Band(f"{name} {count}", "warning", count, tags, f"else on {quiet}:", f"{name} {count}, else on {quiet}:")
 
 
 @st.composite

@@ -24,7 +24,7 @@ def machine(standing: Standing) -> MachineNow:
 
 def test_a_machine_that_is_clear_says_what_cleared_it_and_not_what_the_road_still_asks() -> None:
     because = (
-        Reason("no check", "road", says="no road check counts now"),
+        Reason("no check", "road", says="no valid road check"),
         Reason("passed", "run", says="pre-start passed by Ines"),
     )
     line = standing_line(machine(Standing("clear", "check due", because)), 80).plain
@@ -33,7 +33,7 @@ def test_a_machine_that_is_clear_says_what_cleared_it_and_not_what_the_road_stil
 
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_a_long_reason_is_cut_before_what_ends_it(width: int) -> None:
-    because = (Reason("no check", "run", says=LONG), Reason("no check", "road", says="no road check counts now"))
+    because = (Reason("no check", "run", says=LONG), Reason("no check", "road", says="no valid road check"))
     line = standing_line(machine(Standing("check due", "check due", because)), width)
     assert isinstance(line, Content)
     assert len(line.plain) <= width
@@ -68,11 +68,11 @@ def test_a_hold_that_a_right_answer_ends_asks_for_no_repair(
 
 def test_where_it_is_checked_for_the_road_the_line_speaks_of_the_road_alone() -> None:
     because = (
-        Reason("no check", "run", says="no pre-start counts now"),
-        Reason("no check", "road", says="no road check counts now"),
+        Reason("no check", "run", says="no valid pre-start"),
+        Reason("no check", "road", says="no valid road check"),
     )
     line = road_line(machine(Standing("check due", "check due", because)), 80).plain
-    assert line == "◊ check due for the road: no road check counts now   Ends by road check"
+    assert line == "◊ check due for the road: no valid road check   Ends by road check"
     passed = (because[0], Reason("passed", "road", says="road check passed by Ines"))
     line = road_line(machine(Standing("check due", "clear", passed)), 80).plain
     assert line == "○ clear for the road: road check passed by Ines   for one move"

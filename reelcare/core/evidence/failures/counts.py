@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reelcare.core.evidence.distributions import NORMAL, chi_square_at, student_at
+from reelcare.core.evidence.distributions import NORMAL, chi_square_quantile, student_t_quantile
 from reelcare.core.text import _, localized, plural
 
 FEW = 5
@@ -89,9 +89,10 @@ class Mean:
 
 
 LIKE_CHANCE = 3.0
-"""Degrees of freedom that speak for failures that come by chance, beside those of how machines differ."""
+"""The weight, in degrees of freedom, of the prior that machines differ by chance alone."""
 LEAST_SCATTER = 0.7
-"""Machines are not taken as more alike than chance leaves them, but for so much."""
+"""The least ratio of the scatter between machines to that of chance that is taken: below it, machines would be taken as
+more alike than chance makes them."""
 BETWEEN = 0.4
 """What a count at an age lies between: just after a failure, and just before the next (0 and 1 are the exact ends)."""
 
@@ -112,7 +113,7 @@ def mean_cumulative(systems: Sequence[System]) -> list[Mean]:
     many = len(systems)
     mean, by_chance, found = 0.0, 0.0, []
     sums = [0.0] * many  # what each machine is off the mean so far, weighed by those at risk
-    part = NORMAL.cdf(student_at((1 - 0.95) / 2, LIKE_CHANCE + many - 1))
+    part = NORMAL.cdf(student_t_quantile((1 - 0.95) / 2, LIKE_CHANCE + many - 1))
     for age in sorted({age for one in systems for age in one.failures}):
         here = [place for place, one in enumerate(systems) if one.since < age <= one.watched]
         counts = {place: systems[place].failures.count(age) for place in here}
@@ -127,7 +128,9 @@ def mean_cumulative(systems: Sequence[System]) -> list[Mean]:
         seen = sum(one * one for one in sums) * many / (many - 1) / by_chance
         scatter = max((LIKE_CHANCE + (many - 1) * seen) / (LIKE_CHANCE + many - 1), LEAST_SCATTER)
         worth = mean * mean / (by_chance * scatter)  # so many failures by chance are as well known
-        low, high = (chi_square_at(one, 2 * more) / 2 for one, more in ((part, worth), (1 - part, worth + BETWEEN)))
+        low, high = (
+            chi_square_quantile(one, 2 * more) / 2 for one, more in ((part, worth), (1 - part, worth + BETWEEN))
+        )
         found.append(Mean(age, mean, mean * low / worth, mean * high / worth, len(here)))
     return found
 
@@ -143,6 +146,6 @@ def mean_time_span(total: float, failures: int, confidence: float = 0.9) -> tupl
         return total / -math.log(1 - confidence), math.inf
     part = (1 - confidence) / 2
     return (
-        2 * total / chi_square_at(1 - part, 2 * (failures + 1)),
-        2 * total / chi_square_at(part, 2 * failures),
+        2 * total / chi_square_quantile(1 - part, 2 * (failures + 1)),
+        2 * total / chi_square_quantile(part, 2 * failures),
     )

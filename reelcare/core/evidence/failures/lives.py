@@ -1,4 +1,4 @@
-"""How long a part lasts that begins anew when it is renewed: Weibull lives, and what is still good after a time.
+"""How long a part lasts that is as good as new when it is renewed: Weibull lives, and what is still good after a time.
 
 The rules of this file: what has not failed yet is right-censored. Spans are those of the likelihood, and hold at
 least as often as they say from two failures on, complete or censored: whether a part wears out is said by them alone.

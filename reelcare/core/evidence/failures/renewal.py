@@ -1,4 +1,4 @@
-"""When the planned renewal of a part that begins anew pays, from its Weibull fit and two costs.
+"""When the planned renewal of a part that is as good as new pays, from its Weibull fit and two costs.
 
 The rules of this file: costs are in any one unit, times in that of the scale; without wear, waiting is best.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from reelcare.core.evidence.distributions import chi_square_below
+from reelcare.core.evidence.distributions import chi_square_cdf
 from reelcare.core.evidence.failures.counts import FailuresError
 from reelcare.core.evidence.failures.lives import Weibull
 from reelcare.core.text import _
@@ -24,8 +24,8 @@ class Renewal:
 
 
 def best_renewal(scale: float, shape: float, planned: float, unplanned: float) -> Renewal:
-    """When to renew a part that begins anew: cost of planned against unplanned renewal (Barlow and Hunter 1960, Oper.
-    Res. 8:90). Without wear (shape at most 1), or where a failure costs no more, waiting is best.
+    """When to renew a part that is as good as new: cost of planned against unplanned renewal (Barlow and Hunter 1960,
+    Oper. Res. 8:90). Without wear (shape at most 1), or where a failure costs no more, waiting is best.
 
     >>> found = best_renewal(1000, 2.5, 1, 5)
     >>> round(found.time, 2), round(found.cost, 8)
@@ -106,5 +106,5 @@ def _good_until(x: float, shape: float) -> float:
     power = _power(x, shape)
     if power < 1e-17:
         return x  # nothing has failed yet, and the digits of the function are gone
-    below = chi_square_below(2 * power, 2 / shape)
+    below = chi_square_cdf(2 * power, 2 / shape)
     return math.gamma(1 + 1 / shape) * below

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reelcare.core.evidence.distributions import NORMAL, chi_square_below
+from reelcare.core.evidence.distributions import NORMAL, chi_square_cdf
 from reelcare.core.evidence.failures.counts import FailuresError, System, count_of
 from reelcare.core.text import _, mark
 
@@ -73,7 +73,7 @@ def military(systems: Sequence[System]) -> Trend:
         logs += sum(math.log(one.exposed / (age - one.since)) for age in ages)
     _enough(count)
     statistic = 2 * logs
-    below = chi_square_below(statistic, 2 * count)
+    below = chi_square_cdf(statistic, 2 * count)
     return Trend("MIL-HDBK-189", statistic, 2 * min(below, 1 - below), below < 0.5)
 
 

@@ -99,7 +99,7 @@ class _Found:
         if at in self.cells:
             later = _is_later(done, self.cells[at])
             if later is None:
-                says = _("which is later, this or row {row}, cannot be told; leave one out", row=self.rows[at][0])
+                says = _("it is not clear which is later, this row or row {row}; leave one out", row=self.rows[at][0])
                 self.refuse(number, self.reading.heading("item"), f"{text}: {says}")
                 return
             self.earlier += 1
@@ -117,7 +117,7 @@ class _Found:
         if items_named(text, titles_of(one for one in self.writer.plans().newest(machine).items if one.each_time)):
             raise _RowError(_("{text!r}: a check does it before each run; leave the row out", text=text))
         if named:
-            raise _RowError(_("{text!r}: several items are called so: {items}", text=text, items=", ".join(named)))
+            raise _RowError(_("{text!r}: several items have this name: {items}", text=text, items=", ".join(named)))
         lowered = {title.casefold(): title for some in self.titles.values() for title in some}
         close = closest(text.casefold(), tuple(lowered))
         near = _("; did you mean {word}?", word=lowered[close]) if close else _("; `reelcare plan` lists them")
@@ -170,7 +170,7 @@ def read_cells(
         if of_services:
             found.take_service(number, machine, row)
         elif machine in here:
-            says = _("stands in row {row} already", row=here[machine])
+            says = _("is in row {row} already", row=here[machine])
             found.refuse(number, reading.heading("machine"), f"{writer.tags()[machine]}: {says}")
         else:
             here[machine] = number

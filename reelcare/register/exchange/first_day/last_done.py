@@ -23,7 +23,7 @@ from reelcare.core.state import counters as counting
 from reelcare.core.state.machine_state import first_point
 from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
-from reelcare.register.progress import Progress, quietly, telling
+from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.batch import Batch
@@ -91,14 +91,14 @@ class ToldServices:
 
 
 def told_services(
-    writer: Writer, cells: Mapping[Cell, DoneAt], *, now: datetime, progress: Progress = quietly
+    writer: Writer, cells: Mapping[Cell, DoneAt], *, now: datetime, progress: Progress = no_progress
 ) -> ToldServices:
     """What cells of the grid come to, each judged as if it were written at its time."""
     found = ToldServices()
     by_machine: dict[str, dict[str, DoneAt]] = {}
     for (machine, item), done in cells.items():
         by_machine.setdefault(machine, {})[item] = done
-    for machine, row in telling(by_machine.items(), len(by_machine), progress):
+    for machine, row in with_progress(by_machine.items(), len(by_machine), progress):
         _GridRow(writer, machine, now, row, found).take()
     return found
 
@@ -227,7 +227,9 @@ class _ProblemError(ValueError):
     """What a cell says cannot be."""
 
 
-def write(writer: Writer, told: ToldServices, *, by: str, now: datetime, progress: Progress = quietly) -> ToldServices:
+def write(
+    writer: Writer, told: ToldServices, *, by: str, now: datetime, progress: Progress = no_progress
+) -> ToldServices:
     """Write what cells of the grid come to, all or nothing, by time: a reading is held to those before it. Raises
     NotAllowed."""
     writer.must_be_allowed(e.Service.kind, by)

@@ -35,7 +35,7 @@ from reelcare.register.exchange.first_day import done_tables, last_done
 from reelcare.register.exchange.first_day.done_tables import Titles
 from reelcare.register.exchange.run_logs import BadLine, Brought, fit_in
 from reelcare.register.exchange.spreadsheets import DoubtfulCell, SeveralSheets, TableReading
-from reelcare.register.progress import Progress, quietly
+from reelcare.register.progress import Progress, no_progress
 from reelcare.register.sheets import toml_table
 from reelcare.register.writing.writer import Writer
 
@@ -87,7 +87,7 @@ class Preview:
 
 
 def look(
-    writer: Writer, path: Path, kind: SheetKind, matching: Matching, *, now: datetime, progress: Progress = quietly
+    writer: Writer, path: Path, kind: SheetKind, matching: Matching, *, now: datetime, progress: Progress = no_progress
 ) -> Preview:
     """The file as it is understood with a matching, and what is to be asked next. Raises Refused for what is no
     table, and whatever `progress` raises."""
@@ -248,7 +248,7 @@ def _in_words(value: Value | None, place: Place) -> str:
 
 
 NAMES: Mapping[str, str] = {
-    "machine": mark("machine"), "started": mark("begin of the run"), "ended": mark("end of the run"),
+    "machine": mark("machine"), "started": mark("beginning of the run"), "ended": mark("end of the run"),
     "metres": mark("metres of hose pulled out"), "tag": mark("tag of the machine"),
     "on": mark("the day on which it was done"),
 }  # fmt: skip
@@ -266,7 +266,13 @@ def our_columns(writer: Writer, preview: Preview) -> list[str]:
 
 
 def bring(
-    writer: Writer, preview: Preview, *, by: str, now: datetime, keep_good: bool = False, progress: Progress = quietly
+    writer: Writer,
+    preview: Preview,
+    *,
+    by: str,
+    now: datetime,
+    keep_good: bool = False,
+    progress: Progress = no_progress,
 ) -> Brought:
     """Bring a file in as it was understood, all or nothing; of runs perhaps the good lines. What `progress` raises
     stops it, and then nothing is brought."""

@@ -11,8 +11,8 @@ from typing import ClassVar
 
 from reelcare.core.text import mark
 
-TOO_SOON = mark("Not taken: the question had only just appeared. Press the key again.")
-HELD_DOWN = mark("Not taken: the key was held down or pressed twice. Let go, then press it once.")
+TOO_SOON = mark("Not recorded: the question had only just appeared. Press the key again.")
+HELD_DOWN = mark("Not recorded: the key was held down or pressed twice. Let go, then press it once.")
 
 
 class Debounce:

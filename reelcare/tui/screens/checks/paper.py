@@ -17,8 +17,9 @@ from reelcare.tui.screens.form import FieldError, Form, FormField
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 HOW = mark(
-    "As it stands on the paper: the figure that is ticked, or the reading. `1 3`: 1 at first, then 3; a note goes "
-    "after a semicolon. What is left blank stays open. The name on the paper is yours: who enters it signs it."
+    "Type what is on the paper: the number that is ticked, or the reading. `1 3` means 1 at "
+    "first, then 3; a note goes after a semicolon. What is left blank stays open. The name on "
+    "the paper must be yours: who enters it signs it."
 )
 
 
@@ -76,7 +77,7 @@ class PaperForm(Form):
         if held and self._told != here:
             self._told = here
             says = "; ".join(one.judgement.says for one in held)
-            return self.wrong(_("This holds the machine: {says}. Ctrl+Y once more writes it down.", says=says))
+            return self.wrong(_("This holds the machine: {says}. Ctrl Y once more writes it down.", says=says))
         written = self.write(lambda: paper.write(self.register, now=self.now()), "began")
         if written is not None:
             self.host.tell(_("{tag}: entered from paper", tag=self.machine.tag))
@@ -132,4 +133,4 @@ def _choice(question: Question, figure: str) -> str:
     """The choice of a figure. Raises Refused."""
     if figure.isdecimal() and 1 <= int(figure) <= len(question.choices):
         return question.choices[int(figure) - 1].id
-    raise Refused(_("{figure}: a figure from 1 to {choices} is right", figure=figure, choices=len(question.choices)))
+    raise Refused(_("{figure}: must be a number from 1 to {choices}", figure=figure, choices=len(question.choices)))

@@ -25,7 +25,7 @@ from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenS
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_screen import WalkScreen
 
-WHAT_CHANGED = mark("Neither its place nor its set has changed since: without a word, the hold stays.")
+WHAT_CHANGED = mark("Its place and its set are still the same: if nothing else has changed, the hold stays.")
 ENDED_WITHOUT = ("sign", "back", "forward", "note", "give_up")
 """What can be done no more with a check that has ended held."""
 NOTE_GOES = mark("A note is kept with the answer to its question: {ask}")

@@ -110,7 +110,7 @@ class WalkScreen(BaseScreen):
             return False
         says = _("This check was ended by {by} at {at:%H:%M}: {how}.", by=ended.by or "-",
                  at=self.local(ended.happened), how=ended.what.describe())  # fmt: skip
-        self.host.tell(says + " " + _("Nothing more is kept of it: Esc, then begin anew (w)."), bad=True)
+        self.host.tell(says + " " + _("Nothing more of it is saved: Esc, then begin a new one (w)."), bad=True)
         return True
 
     def _holds(self) -> tuple[Reason, ...]:

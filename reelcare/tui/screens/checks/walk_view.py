@@ -32,7 +32,7 @@ _MARKS = {"right": "■", "wrong": "✗", "noted": "•"}
 HELD_BY = {
     "machine": mark("what is broken"),
     "place": mark("the place"),
-    "adjustment": mark("what stands wrong"),
+    "adjustment": mark("what is set wrong"),
     "passing": mark("weather or people"),
 }
 """What a hold is of."""
@@ -295,7 +295,7 @@ class WalkView:
             join((f"{state('held')}: " + _("held, by {what}", what=_(HELD_BY[owner])), "bold $text-error")),
             *(f"• {one.says}" for one in self.holds),
             join((_("to end it:") + "  ", "bold"), _(ENDS[owner])),
-            _("Questions can be answered all the same; no gate can be signed while this holds."),
+            _("You can still answer questions; no gate can be signed while this holds."),
         )
 
     def before(self, question: Question, judgement: Judgement, more: str = "") -> Content:

@@ -33,8 +33,8 @@ class Failures(GatheringScreen):
 
     CSS_PATH = "../signals.tcss"
     HELP = mark(
-        "A failure is a fault that held a machine or had to be fixed, but for a hold that a right answer ended. "
-        "A service or a repair of the part renews it."
+        "A failure is a fault that held a machine or had to be fixed, except a hold that a right "
+        "answer ended. After a service or a repair the part counts as new."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("failures.metres", "m", mark("Hours or metres"), mark("What ages the part: hours or metres")),

@@ -13,7 +13,7 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from reelcare.core.checks.quality import Person, Share, people, same_readings
+from reelcare.core.checks.quality import PersonMarks, Share, people, same_readings
 from reelcare.core.text import _, localized, mark
 from reelcare.register.views import marks, ungated
 from reelcare.register.views.ungated import ungated_text
@@ -48,10 +48,10 @@ class Marks(GatheringScreen):
                 Column(mark("who"), 14, 1, grows=True),
                 Column(mark("checks"), 7, 1, right=True),
                 Column(mark("found something"), 16, 1, right=True),
-                Column(mark("that is"), 12, 2, right=True),
+                Column(mark("share"), 12, 2, right=True),
                 Column(mark("under 1 s"), 14, 1, right=True),
                 Column(mark("looked at early"), 16, 1, right=True),
-                Column(mark("middle"), 8, 3, right=True),
+                Column(mark("median"), 8, 3, right=True),
             ),
             id="weeks",
             empty=mark("No check was ended in this time."),
@@ -96,7 +96,7 @@ class Marks(GatheringScreen):
         self.fill()
 
 
-def _row(name: str, one: Person) -> Row:
+def _row(name: str, one: PersonMarks) -> Row:
     return (
         Cell(name, "part"),
         Cell(str(one.checks)),

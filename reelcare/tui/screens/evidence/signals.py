@@ -47,7 +47,7 @@ class Signals(GatheringScreen):
     CSS_PATH = "../signals.tcss"
     OF_A_ROW = frozenset(("bench", "put"))
     PAGE = mark("Signals")
-    HELP = mark("A drift holds nothing: it says what to look at before a person would see it.")
+    HELP = mark("A drift holds no machine: it shows what to look at before anybody would notice.")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("signals.bench", "enter", mark("Bench"), mark("Opens the bench on this machine")),
         bind("signals.put", "b", mark("On the bench"), mark("Puts on the bench what to look at")),
@@ -137,7 +137,7 @@ class Signals(GatheringScreen):
             host.tell(_("{tag}: it is on the bench already.", tag=one.tag))
             return
         if self.record(what, one.machine) is not None:
-            host.tell(_("{tag}: on the bench. It holds nothing.", tag=one.tag))
+            host.tell(_("{tag}: on the bench. It does not hold the machine.", tag=one.tag))
 
     def action_failures(self) -> None:
         """Show what the faults tell."""

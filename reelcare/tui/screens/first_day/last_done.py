@@ -31,10 +31,10 @@ class LastDonePage(BaseScreen):
     """When each item was last done."""
 
     PAGE = mark("Last done")
-    HELP = mark("A date is the day on which it was done, a figure the hour counter then; both may stand in a cell.")
+    HELP = mark("A date is the day on which it was done, a figure the hour counter then; both may be in one cell.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("done.keep", "ctrl+y", mark("Sign and save"), mark("Signs all and keeps it")),
-        bind("done.sheet", "i", mark("Spreadsheet"), mark("Brings them from a spreadsheet"), action="spreadsheet"),
+        bind("done.keep", "ctrl+y", mark("Sign and save"), mark("Signs and saves all")),
+        bind("done.sheet", "i", mark("Spreadsheet"), mark("Brings them in from a spreadsheet"), action="spreadsheet"),
         bind("done.repeat", "equals_sign", mark("As above"), mark("Repeats the cell above")),
         bind("done.fill", "f", mark("Fill down"), mark("Fills the blank cells below with this")),
         bind("done.clear", "full_stop,delete", mark("Not known"), mark("Makes the cell blank")),
@@ -54,7 +54,7 @@ class LastDonePage(BaseScreen):
         """What the cell is, the grid, and the line that is typed on."""
         yield Static(id="which", classes="note")
         yield Grid(id="grid")
-        says = _("digits begin a cell: 29.6.26, 1420 h, or both")
+        says = _("begin the cell with a digit: 29.6.26, 1420 h, or both")
         yield LineInput(id="cell", placeholder=says, select_on_focus=False, max_length=40)
 
     def on_mount(self) -> None:
@@ -161,7 +161,7 @@ class LastDonePage(BaseScreen):
                 self.host.tell(str(why), bad=True)
                 return False
             self._put(at, text)
-            self.host.hush()
+            self.host.clear_notice()
             typing.clear()
             grid.focus()
             grid.action_move(1, 0)
@@ -170,7 +170,7 @@ class LastDonePage(BaseScreen):
     def _read(self, at: last_done.Cell, text: str) -> DoneAt | None:
         found = read_done(text, self.register.zone)
         if at[1] == NOW and found is not None and (found.day is not None or found.counter is None):
-            raise CellError(_("{text!r}: what the hour counter shows now is right here, as in 1420", text=text))
+            raise CellError(_("{text!r}: must be what the hour counter shows now, as in 1420", text=text))
         return found
 
     def _put(self, at: last_done.Cell, text: str) -> None:
@@ -279,13 +279,13 @@ class LastDonePage(BaseScreen):
 
     @work
     async def _ask_to_leave(self) -> None:
-        says = (_("What is filled in here is not kept."),)
+        says = (_("What is filled in here is not saved."),)
         if await self.ask(AskYesNo(_("Leave without saving?"), says, yes=mark("leave it"))):
             self.dismiss()
 
 
 def _said(kept: ToldServices) -> str:
-    told = plural("{n} service kept", "{n} services kept", kept.services)
+    told = plural("{n} service saved", "{n} services saved", kept.services)
     if not kept.without_day:
         return told
     return (

@@ -47,14 +47,19 @@ class PeoplePage(ListScreen):
         bind("people.role", "r", mark("Role"), mark("Gives another role")),
         bind("people.pin", "i", mark("PIN"), mark("Gives a PIN, by which this person signs")),
         bind("people.unlock", "k", mark("Unlock"), mark("Lets a locked person try again")),
-        bind("people.instruct", "g", mark("Instructed"), mark("Says that this person was shown a machine, or all")),
-        bind("people.left", "x", mark("Has left"), mark("Says that this person has left")),
+        bind(
+            "people.instruct",
+            "g",
+            mark("Instructed"),
+            mark("Records that this person was shown a machine, or all machines"),
+        ),
+        bind("people.left", "x", mark("Has left"), mark("Records that this person has left")),
         bind("people.leave", "escape", mark("Back"), mark("Back to the screen before")),
     ]
 
     def body(self) -> ComposeResult:
         """The list."""
-        yield Static(said(_("Who has left signs no more, and stays in the book.")), classes="note")
+        yield Static(said(_("Somebody who has left can no longer sign, and stays in the book.")), classes="note")
         yield Rows(COLUMNS, id="people", enter_chooses=False)
 
     def counts(self) -> Content:
@@ -75,7 +80,7 @@ class PeoplePage(ListScreen):
 
     def _row(self, name: str, role: str, tags: dict[str, str]) -> Row:
         has_pin, one = pins.has(self.register.db, name), self.shown.get(name)
-        tone = "" if one is None else "bad" if one.left < 0 else "heed" if one.left <= instructions.AHEAD else ""
+        tone = "" if one is None else "bad" if one.left < 0 else "warning" if one.left <= instructions.AHEAD else ""
         on_what = tags.get(one.machine, _("all machines")) if one is not None else "-"
         return (
             Cell(name, "part"), Cell(_(role)), Cell(_("PIN") if has_pin else _("name")), Cell(on_what, tone),
@@ -101,7 +106,7 @@ class PeoplePage(ListScreen):
         name, host = self._here(), self.host
         if not name or not await host.may_write(e.Enrolled.kind):
             return
-        number = await self.ask(AskChoice(_("Which role has {name}?", name=name), tuple(_(one) for one in ROLES)))
+        number = await self.ask(AskChoice(_("Which role does {name} have?", name=name), tuple(_(one) for one in ROLES)))
         if number is None or ROLES[number] == self.people[name]:
             return
         role, now = ROLES[number], self.now()
@@ -150,7 +155,7 @@ class PeoplePage(ListScreen):
         name, host = self._here(), self.host
         if not name or not await host.may_write(e.Enrolled.kind):
             return
-        says = (_("Signs no more, and stays in the book."),)
+        says = (_("Can no longer sign, and stays in the book."),)
         if not await self.ask(AskYesNo(_("Has {name} left?", name=name), says)):
             return
         now = self.now()
@@ -159,7 +164,7 @@ class PeoplePage(ListScreen):
             return
         self.fill()
         given = ", ".join(f"{tag} {line}" for tag, line in done[1])
-        told = _("{name} has left: can sign no more, and stays in the book", name=name)
+        told = _("{name} has left: can no longer sign, and stays in the book", name=name)
         host.tell(told + (". " + _("Still given to them: {lines}", lines=given) if given else ""))
 
     @work

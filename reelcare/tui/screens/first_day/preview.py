@@ -43,14 +43,14 @@ Found = TypeVar("Found")
 class PreviewPage(GatheringScreen):
     """A spreadsheet as it is understood."""
 
-    GATHERS = mark("{done} of {of} rows   Esc stops it, and brings nothing")
-    HELP = mark("Nothing is brought before b. What could be meant in two ways is asked; the answers are kept.")
+    GATHERS = mark("{done} of {of} rows   Esc stops it; nothing is brought in")
+    HELP = mark("Nothing is brought in before b. What could mean two things is asked; the answers are saved.")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("preview.bring", "b", mark("Bring"), mark("Brings the file in as it is shown")),
         bind("preview.answer", "a", mark("Answer"), mark("Answers what is asked of the file")),
-        bind("preview.match", "enter", mark("Match"), mark("Says which column of ours the one under the cursor is")),
+        bind("preview.match", "enter", mark("Match"), mark("Matches the column under the cursor")),
         bind("preview.out", "u", mark("Leave out"), mark("Leaves the column out"), action="leave_out"),
-        bind("preview.leave", "escape", mark("Back"), mark("Stops, and brings nothing")),
+        bind("preview.leave", "escape", mark("Back"), mark("Stops; nothing is brought in")),
     ]
 
     def __init__(self, request: OpenPreview) -> None:
@@ -89,7 +89,7 @@ class PreviewPage(GatheringScreen):
             if one.earlier
             else "",
             _("? 1 question (a)") if one.question is not None else "",
-            plural("✗ {n} cell cannot be", "✗ {n} cells cannot be", len(one.bad)) if one.bad else "",
+            plural("✗ {n} cell has an error", "✗ {n} cells have errors", len(one.bad)) if one.bad else "",
         ]
         return said(" · ".join(part for part in told if part))
 
@@ -120,7 +120,9 @@ class PreviewPage(GatheringScreen):
 
     def _row(self, column: previews.PreviewColumn) -> Row:
         def tone(text: str) -> str:
-            return "bad" if text.startswith("✗") else "heed" if text.startswith("?") else "" if column.ours else "faint"
+            return (
+                "bad" if text.startswith("✗") else "warning" if text.startswith("?") else "" if column.ours else "faint"
+            )
 
         cells = [Cell(text, tone(text)) for text in column.cells]
         return (Cell(column.heading, "part"), Cell(column.ours or "-", "" if column.ours else "faint"), *cells)
@@ -140,7 +142,7 @@ class PreviewPage(GatheringScreen):
             show(found)
 
         large = self.path.stat().st_size > LARGE
-        self.work_beside(act, done, large=large, failed=self._failed, stopped=self._stopped)
+        self.work_in_background(act, done, large=large, failed=self._failed, stopped=self._stopped)
 
     def _failed(self, why: str) -> None:
         self.works = False
@@ -151,7 +153,7 @@ class PreviewPage(GatheringScreen):
         if isinstance(found, Brought):
             self._brought(found)  # it was written before it could be stopped
         else:
-            self.host.tell(_("Stopped: nothing of it was brought in."), bad=True)
+            self.host.tell(_("Stopped: nothing was brought in."), bad=True)
 
     def _seen(self, found: Preview) -> None:
         self.preview, self.matching = found, found.matching
@@ -189,7 +191,7 @@ class PreviewPage(GatheringScreen):
             return
         taken = {one.ours for one in seen.columns}
         free = [one for one in previews.our_columns(self.register, seen) if one not in taken]
-        title = _("Which column of ours is {heading}?", heading=column.heading)
+        title = _("What is in the column {heading}?", heading=column.heading)
         if len(free) <= TOO_MANY:
             number = await self.ask(AskChoice(title, tuple(free)))
             name = free[number] if number is not None else None
@@ -236,7 +238,7 @@ class PreviewPage(GatheringScreen):
         if one.bad and self.kind == "runs":
             keep_good = await self.ask(_good_ones(one)) is True
         if one.bad and not keep_good:
-            host.tell(_("Nothing was brought: put right the cells that cannot be, or leave columns out."), bad=True)
+            host.tell(_("Nothing was brought in: correct the cells with errors, or leave columns out."), bad=True)
             return
         by, now = host.person, self.now()
 
@@ -260,7 +262,7 @@ class PreviewPage(GatheringScreen):
         if found.left:
             told += ", " + _("the others are in {file}", file=found.left)
         if kept is not None:
-            told += ". " + _("Matching kept: --as {path}", path=kept)
+            told += ". " + _("Matching saved: --as {path}", path=kept)
         self.dismiss()
         self.host.tell(told)
 
@@ -274,5 +276,5 @@ class PreviewPage(GatheringScreen):
 
 def _good_ones(one: Preview) -> AskYesNo:
     lines_ = len({bad.line for bad in one.bad})
-    title = plural("{n} line has an error. Bring the others?", "{n} lines have errors. Bring the others?", lines_)
+    title = plural("{n} line has an error. Bring in the others?", "{n} lines have errors. Bring in the others?", lines_)
     return AskYesNo(title, (_("Those left out are kept in a file beside this one."),))

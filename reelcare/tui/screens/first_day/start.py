@@ -56,7 +56,7 @@ class StartPage(ListScreen):
     def counts(self) -> Content:
         """Whether anything is there."""
         empty = not self.register.roles() and not self.register.machine_ids()
-        return said(_("A new register: nothing in it yet") if empty else _("What is there can be added to."))
+        return said(_("A new register: nothing in it yet") if empty else _("You can add to what is there."))
 
     def fill(self) -> None:
         """Read what is there, and show the steps."""

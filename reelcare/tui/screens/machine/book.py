@@ -49,7 +49,7 @@ class Book(ListScreen):
             mark("Runs, checks, services, faults, counters, corrections, everything"),
         ),
         bind("book.take_back", "x", mark("Take back"), mark("Takes the entry back with a reason; it stays visible")),
-        bind("book.move", "m", mark("Move"), mark("Moves the entry, with its day, to the machine that it is of")),
+        bind("book.move", "m", mark("Move"), mark("Moves the entry to the right machine; its day stays")),
         bind("book.leave", "escape", mark("Back"), mark("Back to the screen before")),
     ]  # fmt: skip
 
@@ -98,7 +98,9 @@ class Book(ListScreen):
 
     def _row(self, line: BookLine) -> Row:
         one = line.entry
-        tone = "faint" if line.taken_back else "heed" if line.uncounted else "bad" if one.what.kind == "fault" else ""
+        tone = (
+            "faint" if line.taken_back else "warning" if line.uncounted else "bad" if one.what.kind == "fault" else ""
+        )
         says = line.says(self.preferences.system)
         if line.taken_back:
             assert isinstance(line.taken_back.what, e.Correction)
@@ -147,7 +149,7 @@ class Book(ListScreen):
         line = await self._line_to_correct(moves=True)
         if line is None:
             return
-        tag = await self.ask(AskText(_("Which machine is it of?"), self._says(line)))
+        tag = await self.ask(AskText(_("Which machine does it belong to?"), self._says(line)))
         why = await self.ask(AskText(_("Why is it moved?"), self._says(line), _("wrong machine"))) if tag else None
         if tag and why:
             self.host.in_turn(lambda: self._correct(line.entry, why, tag))
@@ -189,5 +191,5 @@ class Book(ListScreen):
             return
         told = _("taken back: {kind}, {day:%Y-%m-%d}", kind=kind, day=day)
         if isinstance(entry.what, e.Run):  # what it used up is there again, though the machine did run
-            told += ". " + _("{tag} stands as before it: log the right run (r in the yard)", tag=self.tag)
+            told += ". " + _("{tag} is as it was before that run: log the right run (r in the yard)", tag=self.tag)
         host.tell(told)

@@ -88,8 +88,8 @@ class CountersForm(Form):
     def boxes(self) -> Sequence[tuple[str, str]]:
         """Whether a counter is new, or began again at zero."""
         return (
-            ("new-hours", _("the hour counter was replaced; this is the new one's")),
-            ("new-metres", _("the metre counter was replaced; this is the new one's")),
+            ("new-hours", _("the hour counter was replaced; this is the reading of the new one")),
+            ("new-metres", _("the metre counter was replaced; this is the reading of the new one")),
             ("rolled-hours", _("the hour counter went past its last figure and began again at 0")),
             ("rolled-metres", _("the metre counter went past its last figure and began again at 0")),
         )

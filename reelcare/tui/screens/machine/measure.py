@@ -21,8 +21,12 @@ from reelcare.tui.text import join, lines, said
 from reelcare.tui.widgets.typed_quantity import with_unit
 
 SAYS: Mapping[MeasuredThing, str] = {
-    "gun": mark("Flow and gun pressure, read at the same time; a semicolon parts readings. Sets go by what they tell."),
-    "drum": mark("Turns on the drum and the hose in them, three times or more, one from a second layer or later."),
+    "gun": mark(
+        "Flow and gun pressure, read at the same time; a semicolon separates readings. Sets are worked out from them."
+    ),
+    "drum": mark(
+        "Turns on the drum and the hose in them: three readings or more, at least one from the second layer or above."
+    ),
     "cans": mark("What each can caught, from the hose outwards; the unit does not matter. Measure before it dries."),
 }
 CAUTIONS: Mapping[MeasuredThing, str] = {

@@ -129,7 +129,7 @@ class Steps(BaseScreen):
         self.action_stop_now() if self._to_stops else self.query_one("#doing", Rows).focus()
 
     def fill(self) -> None:
-        """Show the lists anew, the cursors where they were."""
+        """Show the lists again, the cursors where they were."""
         self.refresh_head()
         stops, doing, parts = (self.query_one(id, Rows) for id in ("#stops", "#doing", "#parts"))
         stops.set_columns((Column(mark("STOP NOW: any of these"), SHORT, 1), Column("", 30, 2, grows=True)))
@@ -184,12 +184,12 @@ class Steps(BaseScreen):
 
     def _stop(self, one: Activity) -> Row:
         clause = _first_clause(self._said(one.caution or {}))
-        return Cell(self._said(one.short), "part"), Cell(clause, "heed", lambda size: _to_a_comma(clause, size))
+        return Cell(self._said(one.short), "part"), Cell(clause, "warning", lambda size: _to_a_comma(clause, size))
 
     def _row(self, number: int, one: Activity | Part) -> Row:
         name = self._said(one.short)
         if isinstance(one, Part):
-            return Cell("?", "heed"), Cell(name), Cell(_("look at it: {at}", at=self._said(one.at)), "heed")
+            return Cell("?", "warning"), Cell(name), Cell(_("look at it: {at}", at=self._said(one.at)), "warning")
         changes = self._changes(one)
         if self.everything:
             free = self._allowed(one)
@@ -206,7 +206,7 @@ class Steps(BaseScreen):
     def _part(self, id: str) -> Row:
         part, where = self.table.parts[id], self.now_at.get(id)
         shown = self._said(part.positions[where]) if where else _("? not seen")
-        return (Cell(self._said(part.short)), Cell(shown, "part" if where else "heed"))
+        return (Cell(self._said(part.short)), Cell(shown, "part" if where else "warning"))
 
     def _said(self, words: Words) -> str:
         return in_language(words, self.preferences.language)

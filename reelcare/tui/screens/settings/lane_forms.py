@@ -1,6 +1,6 @@
 """Forms for a field: one lane, and what licence, tariff and daylight allow.
 
-The rules of this file: what is kept is the field described anew, as `lanes add` does from a file; what somebody else
+The rules of this file: what is kept is the field changed, as `lanes add` does from a file; what somebody else
 has changed since a form was opened stays changed.
 """
 
@@ -84,7 +84,7 @@ class FieldForm(Form):
         raise NotImplementedError
 
     def keep(self) -> bool:
-        """Describe the field anew."""
+        """Save the field with what was changed."""
         host, known, first = self.host, fields.find(self.register, self.place), _id(next(iter(self.LINES)))
         table = self.changed(known.table if known is not None else field_table.new_table(self.place), self.typed())
         try:
@@ -96,7 +96,7 @@ class FieldForm(Form):
         if kept is None:
             return False
         told = words.too_long(field, fields.longest_hose(self.register, field), self.preferences.system)
-        host.tell(". ".join([_("{field} is described anew", field=field.place or field.id), *told[:1]]), bad=bool(told))
+        host.tell(". ".join([_("{field} is changed", field=field.place or field.id), *told[:1]]), bad=bool(told))
         return True
 
 

@@ -138,7 +138,7 @@ class SetUp(BaseScreen):
         self._is_as_shown()
 
     def _is_as_shown(self) -> bool:
-        """Whether card and figures still are those that the set was worked out from; else it is worked out anew."""
+        """Whether card and figures still are those that the set was worked out from; else it is worked out again."""
         try:
             basis = sets.basis(self.register, self.machine_id)
         except FileError as why:
@@ -160,14 +160,14 @@ class SetUp(BaseScreen):
         return work_out(self.basis.card, wishes, self.basis.limits)
 
     def show_set(self) -> WishError | None:
-        """Work the set out anew, and show it; what speaks against that, where it cannot be."""
+        """Work the set out again, and show it; what speaks against that, where it cannot be."""
         answer, warned = self.query_one(SetUpAnswer), self.query_one("#warned", GrowingText)
         told = self.query_one("#verdict", GrowingText)
         try:
             self.setting = self._work_out()
         except WishError as why:
             self.setting = None
-            told.show([said(_("This cannot be computed; what is wrong stands below."), "$text-muted")])
+            told.show([said(_("This cannot be computed; the reason is below."), "$text-muted")])
             warned.show([join((one, "$text-error")) for one in why.problems[:3]])
             answer.add_class("-old")
             return why

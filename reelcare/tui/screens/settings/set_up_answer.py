@@ -41,7 +41,7 @@ class SetUpAnswer(Vertical):
         known = list(short(setting, system, drawn=drawn))
         wide = max((8, *(len(label) + 1 for label, _value in known)))
         told = [join((f"{label:<{wide}}", "$text-muted"), (value, "")) for label, value in known]
-        self.query_one(GrowingText).show(told or [said(_("Say lane spacing and pull-out."))])
+        self.query_one(GrowingText).show(told or [said(_("Give lane spacing and pull-out."))])
         bars = bars_of(setting, system)
         self.query_one(LimitBars).display = bool(bars)
         self.query_one(LimitBars).judge(bars)

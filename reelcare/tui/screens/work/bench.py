@@ -131,7 +131,7 @@ class Bench(ListScreen):
         if fault.lapsed(self.machine.state.totals, today):
             return Cell(_("holds: past its limit"), "bad")
         parts = [self._left(by, amount) for by, amount in left]
-        return Cell(_("fix in {limits}", limits=_(" or ").join(parts)), "heed")
+        return Cell(_("fix in {limits}", limits=_(" or ").join(parts)), "warning")
 
     def _left(self, by: str, amount: float) -> str:
         """What is left of one limit."""

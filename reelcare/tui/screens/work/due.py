@@ -23,7 +23,7 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.service.supplies import taken_along
 from reelcare.core.text import _, mark, plural
-from reelcare.core.wording import Title, cells, day, duration, noted, so_many
+from reelcare.core.wording import Title, cells, count_text, day, duration, noted
 from reelcare.register.acts import giving
 from reelcare.register.reading import yard
 from reelcare.register.views.due_list import WorkList, cards_of, work_list
@@ -125,7 +125,7 @@ class DueList(FilteredScreen):
         """How much of what is asked for holds, is overdue, unknown, due and soon, and how many lines that are."""
         many = {"held": sum(line.due.held for line in self.lines), **due_list.counts(self.lines)}
         words = ("held", "overdue", "unknown", "due", "soon")
-        told = [(word, many[word], so_many(word, many[word])) for word in words]
+        told = [(word, many[word], count_text(word, many[word])) for word in words]
         beside = self.found.beside(self.wanted)
         more = len(beside.near_misses) + len(beside.instructions)
         told.append(("due", more, plural("{n} for the supervisor", "{n} for the supervisor", more)))
@@ -303,7 +303,7 @@ class DueList(FilteredScreen):
         self.ticked.clear()
         self.fill()
         lines = plural("{n} line", "{n} lines", len(given))
-        told = mark("{lines} given to {to} for {day}") if to else mark("{lines} given to nobody any more")
+        told = mark("{lines} given to {to} for {day}") if to else mark("{lines} no longer given to anybody")
         host.tell(_(told, lines=lines, to=to, day=day))
 
     async def _ask_day(self, to: str) -> date | None:

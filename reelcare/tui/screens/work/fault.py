@@ -11,7 +11,7 @@ from textual.events import DescendantBlur
 from textual.widgets import Input, Static
 
 from reelcare.core import entries as e
-from reelcare.core.parts import PARTS, default_retest, meant
+from reelcare.core.parts import PARTS, default_retest, parts_matching
 from reelcare.core.service.due_line import STEP_CAUTIONS
 from reelcare.core.state import fix_by
 from reelcare.core.state.machine_state import Holds
@@ -75,12 +75,12 @@ class FaultForm(Form):
     @on(DescendantBlur)
     def _take_part(self, event: DescendantBlur) -> None:
         line = event.widget
-        if isinstance(line, Input) and line.id == "part" and len(found := meant(line.value)) == 1:
+        if isinstance(line, Input) and line.id == "part" and len(found := parts_matching(line.value)) == 1:
             line.value = _(found[0])
 
     def keep(self) -> bool:
         """Write the fault down."""
-        found, outcome = meant(self.value("part")), self.outcome()
+        found, outcome = parts_matching(self.value("part")), self.outcome()
         if len(found) != 1:
             return self.wrong(_part_meant(self.value("part")) or _("The part: what is it?"), "part")
         part = found[0]
@@ -111,7 +111,7 @@ class FaultForm(Form):
 
 def _part_meant(text: str) -> str:
     """What is said of a part that is being typed: the one that is meant, or those that can be."""
-    found = meant(text)
+    found = parts_matching(text)
     if len(found) == 1:
         return f"→ {_(found[0])}"
     if found:

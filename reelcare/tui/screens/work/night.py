@@ -1,7 +1,7 @@
 """The night of a place: a time line, and who must be where when.
 
-The rules of this file: what is planned comes from the register's view, and is read anew whenever something changed. The
-order of a machine is changed by moving the set under the cursor one place forward; what somebody chose is an entry.
+The rules of this file: what is planned comes from the register's view, and is read again whenever something changed.
+The order of a machine is changed by moving the set under the cursor one place forward; what somebody chose is an entry.
 """
 
 from __future__ import annotations

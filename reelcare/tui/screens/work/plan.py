@@ -87,10 +87,13 @@ class PlanPage(ListScreen):
         if not await host.may_write("plan"):
             return
         change = plans.what_changes(self.register, {}, self.machine_id)
-        told = [_("goes: {item}", item=item.title(self.preferences.language)) for item in change.gone]
-        told += [_("holds no more: {item}", item=one.title(self.preferences.language)) for one in change.loosened]
+        told = [_("dropped: {item}", item=item.title(self.preferences.language)) for item in change.gone]
+        told += [
+            _("no longer holds the machine: {item}", item=one.title(self.preferences.language))
+            for one in change.loosened
+        ]
         title = _("Give {tag} back to the plan for all machines?", tag=self.tag)
-        if not await self.ask(AskYesNo(title, tuple(told) or (_("No item goes."),))):
+        if not await self.ask(AskYesNo(title, tuple(told) or (_("No item is dropped."),))):
             return
         drop = [item.id for item in change.to_confirm]
         kept = host.write(

@@ -79,7 +79,7 @@ class ServiceForm(Form):
         item, language = self.line.item, self.preferences.language
         missing = [place for place in range(len(item.isolate)) if not self.ticked(f"safe-{place}")]
         if missing:
-            wanted, others = _("Needed before this work: tick it once it is so."), len(missing) - 1
+            wanted, others = _("Needed before this work: tick it once it is done."), len(missing) - 1
             wanted += " " + _("{n} more below.", n=others) if others else ""
             return self.wrong(wanted, f"box-safe-{missing[0]}")
         steps = [in_language(one, language) for place, one in enumerate(item.steps) if self.ticked(f"step-{place}")]

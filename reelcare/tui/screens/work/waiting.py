@@ -1,4 +1,4 @@
-"""What was carried in and waits for a name of this register: accepted or refused by a supervisor, with a reason."""
+"""What was carried in and waits to be accepted in this register: accepted or refused by a supervisor, with a reason."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ class Waiting(ListScreen):
     OF_A_ROW = frozenset(("tick", "accept", "refuse"))
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("waiting.tick", "space", mark("Tick"), mark("Ticks the line, or takes the tick away")),
-        bind("waiting.accept", "a", mark("Accept"), mark("From now on it counts here")),
-        bind("waiting.refuse", "x", mark("Refuse"), mark("It never counts here")),
+        bind("waiting.accept", "a", mark("Accept"), mark("Accepts it: from now on it counts here")),
+        bind("waiting.refuse", "x", mark("Refuse"), mark("Refuses it: it never counts here")),
         bind("waiting.leave", "escape", mark("Back"), mark("Back to the yard")),
     ]
 
@@ -52,7 +52,7 @@ class Waiting(ListScreen):
             ),
             enter_chooses=False,
             id="weeks",
-            empty=mark("Nothing waits for a name here."),
+            empty=mark("Nothing waits to be accepted here."),
         )
         yield Static(id="visit")
 
@@ -62,7 +62,7 @@ class Waiting(ListScreen):
 
     def counts(self) -> Content:
         """What waiting means."""
-        return said(_("Holds and faults from elsewhere count already. This counts once you say so."))
+        return said(_("Holds and faults from elsewhere count already. This counts once you accept it."))
 
     def fill(self) -> None:
         """Read what waits and show it."""

@@ -37,7 +37,7 @@ class Weeks(FilteredScreen):
 
     CSS_PATH = "../weeks.tcss"
     OF_A_ROW = frozenset(("bench",))
-    HELP = mark("A service stands in the week of its likely day; what is due already stands in this week.")
+    HELP = mark("A service is in the week of its likely day; what is due already is in this week.")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("weeks.bench", "enter", mark("Bench"), mark("Opens the bench on this visit")),
         bind("weeks.span", "w", mark("Weeks"), mark("Six weeks, three months, a season")),

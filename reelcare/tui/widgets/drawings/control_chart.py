@@ -18,7 +18,7 @@ class ControlChart(Drawn):
 
     LOOKS: ClassVar[dict[str, str]] = {
         control.USUAL: "ground",
-        control.LIMIT: "heed",
+        control.LIMIT: "warning",
         control.RUN: "part",
         control.AVERAGE: "water",
         control.ALARM: "bad",

@@ -24,7 +24,7 @@ class Drawn(KeptLines):
     """The component class (after `drawn--`) of each tag; tags that are missing look like `part`."""
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         f"drawn--{look}"
-        for look in ("frame", "part", "ground", "water", "lit", "mark", "good", "heed", "bad", "caption", "said")
+        for look in ("frame", "part", "ground", "water", "lit", "mark", "good", "warning", "bad", "caption", "said")
     }
     DEFAULT_CSS = """
     Drawn {
@@ -37,7 +37,7 @@ class Drawn(KeptLines):
         & .drawn--lit { color: $text-accent; background: $chosen; text-style: bold; }
         & .drawn--mark { color: $text-accent; text-style: bold; }
         & .drawn--good { color: $text-success; }
-        & .drawn--heed { color: $text-warning; text-style: bold; }
+        & .drawn--warning { color: $text-warning; text-style: bold; }
         & .drawn--bad { color: $text-error; text-style: bold; }
         & .drawn--caption { color: $foreground; text-style: bold; }
         & .drawn--said { color: $text-muted; }
@@ -57,7 +57,7 @@ class Drawn(KeptLines):
         return []
 
     def notify_style_update(self) -> None:
-        """Draw anew in the new colours."""
+        """Draw again in the new colours."""
         super().notify_style_update()
         self._looks.clear()
 

@@ -40,7 +40,7 @@ class MachinePlan(Drawn):
         drawing.AHEAD: "good",
         drawing.HERE: "mark",
         drawing.MARK: "mark",
-        drawing.UNKNOWN: "heed",
+        drawing.UNKNOWN: "warning",
     }
     DEFAULT_CSS = """
     MachinePlan { width: 34; height: 16; }
@@ -86,7 +86,7 @@ class MachinePlan(Drawn):
             lines += [(text, "said") for text in self._wrapped(left, beside if beside > 0 else room - len(lines))]
         if room >= len(lines) + len(every):
             lines += [("", "said")] if room > len(lines) + len(every) and every else []
-            lines += [(f"  {text}", "said" if known else "heed") for text, known in every]
+            lines += [(f"  {text}", "said" if known else "warning") for text, known in every]
         return lines
 
     def _wrapped(self, text: str, most: int) -> list[str]:

@@ -23,7 +23,7 @@ from reelcare.tui.widgets.columns import GAP, Column, Placed, fit
 MARGIN = 2
 """Cells before the first column: the cursor's mark."""
 MARK = "▸ "
-TONES = ("good", "heed", "bad", "soft", "faint", "part")
+TONES = ("good", "warning", "bad", "soft", "faint", "part")
 KEPT = 512
 """Lines that are kept as they were drawn."""
 
@@ -42,11 +42,11 @@ class RowDrawing:
         self._styles: dict[str, Style] = {}
 
     def forget_rows(self) -> None:
-        """Draw anew what other rows or columns show."""
+        """Draw again what other rows or columns show."""
         self._width = 0
 
     def forget_styles(self) -> None:
-        """Draw anew in other colours."""
+        """Draw again in other colours."""
         self._drawn.clear()
         self._styles.clear()
 

@@ -1,4 +1,4 @@
-"""Lines of text that have the screen laid out anew only where they take more or less room than before."""
+"""Lines of text that have the screen laid out again only where they take more or less room than before."""
 
 from __future__ import annotations
 

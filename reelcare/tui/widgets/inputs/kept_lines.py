@@ -37,7 +37,7 @@ class KeptLines(Widget):
             self.refresh(*(Region(0, first, self.size.width, many) for first, many in _together(other)))
 
     def notify_style_update(self) -> None:
-        """Draw anew in the new colours."""
+        """Draw again in the new colours."""
         super().notify_style_update()
         self._strips = None
 
