@@ -1,7 +1,7 @@
 """The command line: parse, call one function, print.
 
 The rules of this room: data goes to standard output, words about it to standard error; every failure is one
-line and an exit code (CONTRACTS: 2 wrong use, 3 no register of ours, 4 busy, 5 not whole, 6 not allowed, 7 disk).
+line and an exit code (CONTRACTS: 2 wrong use, 3 no register of ours, 4 busy, 5 damaged, 6 not allowed, 7 disk).
 Nothing heavy is imported before it is needed; the terminal app is started by one deferred import.
 """
 

@@ -7,6 +7,7 @@ import csv
 import io
 import re
 import shutil
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -92,6 +93,11 @@ def test_every_face_counts_the_same_lines(cli: Cli, given: Path, tmp_path: Path,
     assert {(line.tag, line.item.id) for line in here} <= done <= set(ids)
     assert all([line["item"] for line in visit["lines"]] == visit["items"] for visit in visits)
     assert yard("report", "workload", str(tmp_path / "weeks.csv"), *asked, *AT).code == 0
+    assert yard("report", "workload", str(tmp_path / "weeks.html"), *asked, *AT).code == 0
+    for line in yard("workload", *asked, *AT).out.splitlines():
+        if line.startswith("take along, "):  # one of a thing is said without a figure on paper, too
+            along = escape(line.partition(": ")[2])
+            assert f"take along: {along}" in (tmp_path / "weeks.html").read_text("utf-8")
     assert [(row["machine"], row["minutes"]) for row in rows_of(tmp_path / "weeks.csv")] == [
         (visit["machine"], str(visit["minutes"])) for visit in visits
     ]

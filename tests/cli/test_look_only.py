@@ -1,4 +1,4 @@
-"""To look only: no command writes, whatever it is for."""
+"""View only: no command writes, whatever it is for."""
 
 from hashlib import sha256
 from pathlib import Path

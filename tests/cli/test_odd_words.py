@@ -89,6 +89,8 @@ def test_instruction_on_a_machine_that_has_left_or_renewed_on_all_runs_out_no_mo
         (("due", "--place", ""), "--place: empty"),
         (("workload", "--part", ""), "--part: empty"),
         (("failures", ""), "an argument is empty"),
+        (("log", "correct", "0f3a9c21", "", "--why", "wrong", "--by", "Mara"), "ENTRY: empty"),
+        (("log", "correct", "0f3a9c21", "--why", "wrong", "--move-to", "", "--by", "Mara"), "--move-to: empty"),
     ],
 )
 def test_an_empty_word_is_refused_and_never_means_all(farm: Any, words: tuple[str, ...], says: str) -> None:

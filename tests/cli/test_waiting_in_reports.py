@@ -1,4 +1,4 @@
-"""What was carried in and waits for a name counts in no report before it has one, as it does not in the yard."""
+"""What was carried in and waits to be accepted counts in no report before it is, as it does not in the yard."""
 
 import csv
 import io

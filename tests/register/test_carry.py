@@ -324,7 +324,7 @@ def test_a_changed_entry_with_a_new_seal_is_found(yard: Any, tmp_path: Path) -> 
     path = tmp_path / "x.carry"
     carry_files.carry_out(yard.register, path, now=yard.now)
     resealed(path, 2, lambda row: [*row[:6], "Somebody", *row[7:]])
-    with pytest.raises(Damaged, match=r"not as it was sealed.*where the file was made `reelcare prove` says all"):
+    with pytest.raises(Damaged, match=r"not as it was sealed.*where the file was made `reelcare prove` says more"):
         carry_format.read(path)
 
 

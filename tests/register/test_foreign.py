@@ -1,4 +1,4 @@
-"""Coming together: bad news counts at once, good news waits for a name of this register."""
+"""Coming together: bad news counts at once, good news waits to be accepted here."""
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta

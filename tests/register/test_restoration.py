@@ -331,7 +331,7 @@ def test_stopped_anywhere_one_of_the_two_is_there(
         assert (
             held(now, yard.machine) == ["spring gone"]
             or "was here before" in str(gone)
-            or "were here once" in str(gone)
+            or "were here before" in str(gone)
         )
     for left in Path(yard.place).parent.glob("*-before-*"):
         left.unlink()

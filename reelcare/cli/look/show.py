@@ -80,7 +80,7 @@ def _refuse_unproven_clear(register: Reader, machines: Sequence[MachineNow], at:
     wrong = yards.unproven_clear(register, machines, at)
     if wrong:
         says = mark(
-            "{tags}: shown as clear, but the entries do not say so; `reelcare prove` tells more, "
+            "{tags}: shown as clear, but the entries do not say so; `reelcare prove` says more, "
             "`reelcare rebuild` mends it"
         )
         raise Damaged(_(says, tags=", ".join(wrong)))

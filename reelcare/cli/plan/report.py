@@ -14,6 +14,7 @@ from reelcare.cli import common, filters, terminal
 from reelcare.cli.problem import Problem
 from reelcare.core import entries as e
 from reelcare.core.service import due_list as due_lists
+from reelcare.core.service.supplies import counted
 from reelcare.core.service.workload import Week
 from reelcare.core.service.workload import workload as gathered
 from reelcare.core.text import _, localized, mark
@@ -224,7 +225,7 @@ def _workload(weeks: Sequence[Week], ending: str, stamped: str, asked: argparse.
                 for visit in week.visits
             ]  # fmt: skip
             parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
-            along = "; ".join(f"{many} x {what}" for what, many in week.supplies(language).items())
+            along = "; ".join(counted(week.supplies(language)))
             parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
     return laid_out(
         Document(_("The coming weeks"), "", tuple(parts), language, stamp=stamped), ending, common.now(), asked

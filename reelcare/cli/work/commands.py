@@ -120,9 +120,13 @@ def _retest(parser: Parser) -> None:
 
 
 def _correct(parser: Parser) -> None:
-    parser.add_argument("entries", metavar="ENTRY", nargs="+", help=_("as `book` shows it; of several all or none"))
+    parser.add_argument(
+        "entries", metavar="ENTRY", nargs="+", type=values.given, help=_("as `book` shows it; of several all or none")
+    )
     parser.add_argument("--why", required=True, metavar="TEXT")
-    parser.add_argument("--move-to", metavar="TAG", default="", help=_("it belongs to this machine: write it there"))
+    parser.add_argument(
+        "--move-to", metavar="TAG", type=values.given, help=_("it belongs to this machine: write it there")
+    )
 
 
 def _note(parser: Parser) -> None:

@@ -114,7 +114,7 @@ def bare(least: float, most: float, what: str, *, whole: bool = False) -> ValueR
             raise units.UnitsError(_("{where}: {value:g}: must be a whole number", where=where, value=value))
         return int(value) if whole else float(value)
 
-    right = f"a {'intact' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}"
+    right = f"a {'whole' if whole else 'bare'} number: {what}; {least:.10g} to {most:.10g}"
     return ValueReader(reader, right, "count")
 
 

@@ -27,7 +27,8 @@ def figure_text(figure: tuple[float, units.Quantity, str], system: units.System)
 
 
 def verdict(setting: Setting) -> str:
-    """Whether a set holds, as is likely; and what is over at the unsafe end of what is not known, in one line."""
+    """Whether a set is within its limits, as is likely; and what is over at the unsafe end of what is not known: one
+    line."""
     decides, worst = setting.deciding, setting.deciding_worst
     if decides is None or worst is None:
         return _("nothing to judge by: the card gives no figures")

@@ -328,7 +328,7 @@ def _prove_entry(path: Path, one: Carried, known: dict[tuple[str, int], set[str]
     if not any(chain.digest(link, one.place, *one.sealed) == one.digest for link in before):
         says = mark(
             "{place}: not as it was sealed, or what comes before it is missing; where the file was made `reelcare "
-            "prove` says all, and `reelcare restore COPY` goes back"
+            "prove` says more, and `reelcare restore COPY` goes back"
         )
         raise Damaged(_(says, place=_place(path, one)))
     try:

@@ -180,7 +180,7 @@ def _kept(reader: Reader, now: datetime) -> list[HealthLine]:
     if not wrong:
         return []
     says = _("{tags}: shown as clear, but the entries do not say so", tags=", ".join(wrong))
-    return [HealthLine(_("standing"), says, _("`reelcare prove` tells more, `reelcare rebuild` mends it"))]
+    return [HealthLine(_("standing"), says, _("`reelcare prove` says more, `reelcare rebuild` mends it"))]
 
 
 def _people(reader: Reader) -> list[HealthLine]:

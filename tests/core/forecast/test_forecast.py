@@ -451,13 +451,13 @@ def test_whichever_comes_first_is_never_later_than_either(
     use, today = played(days)
     speed = pace(use, today, ALWAYS)
     date_threshold = Threshold("date", today.toordinal() - 10, today.toordinal() + until, today.toordinal() + until)
-    bivariate_normal_cdf = forecast((*hours(left), date_threshold), ScalePoint(today), speed, ALWAYS)
+    together = forecast((*hours(left), date_threshold), ScalePoint(today), speed, ALWAYS)
     alone = forecast(hours(left), ScalePoint(today), speed, ALWAYS)
-    assert bivariate_normal_cdf is not None
-    assert bivariate_normal_cdf.late is not None
-    assert bivariate_normal_cdf.late <= today + timedelta(days=until)
+    assert together is not None
+    assert together.late is not None
+    assert together.late <= today + timedelta(days=until)
     if alone is not None:
-        assert bivariate_normal_cdf.early <= alone.early
+        assert together.early <= alone.early
 
 
 @given(history)

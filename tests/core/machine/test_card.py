@@ -4,7 +4,7 @@ import tomllib
 
 import pytest
 
-from reelcare.core.machine.card import NEEDS, Card, CardError, Legs, read_card
+from reelcare.core.machine.card import NEEDS, READERS, Card, CardError, Legs, read_card
 
 FULL = tomllib.loads("""
 tag = "R1"
@@ -79,6 +79,14 @@ def test_every_problem_is_told_at_once_with_its_key() -> None:
         assert key in told
     assert "did you mean outside?" in told
     assert "did you mean jack?" in told
+
+
+@pytest.mark.parametrize(
+    ("key", "right"),
+    [("drum.layers", "a whole number: layers; 1 to 20"), ("in_use.hours", "a bare number: ")],
+)
+def test_what_is_right_for_a_number_says_whether_it_is_a_whole_one(key: str, right: str) -> None:
+    assert READERS[key].right.startswith(right)
 
 
 @pytest.mark.parametrize("tag", ["", "a b", "x" * 25, "../up", "-R"])

@@ -1,4 +1,4 @@
-"""To look only: nothing is written by any key. Opening on one machine; slow lines and plain terminals; odd clocks."""
+"""View only: nothing is written by any key. Opening on one machine; slow lines and plain terminals; odd clocks."""
 
 import asyncio
 import threading
