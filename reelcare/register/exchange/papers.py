@@ -185,8 +185,12 @@ def refuse_entered(reader: Reader, going: Check, at: datetime) -> None:
     for one in reader.select(queries.newest_first(begun).limit(LOOKED_AT)):
         if isinstance(one.what, e.CheckBegun) and one.what.sheet_id == going.sheet_id and one.id != going.id:
             ended = check(reader, one.id).ended
-            is_left = ended is None or not isinstance(ended.what, e.CheckEnded) or ended.what.verdict == "left"
-            if ended is not None and not is_left and at <= ended.happened:
+            if (
+                ended is not None
+                and at <= ended.happened
+                and isinstance(ended.what, e.CheckEnded)
+                and ended.what.verdict != "left"
+            ):
                 when = f"{one.happened.astimezone(reader.zone):%Y-%m-%d %H:%M}"
                 says = _("the check of {when} by {by} is on this sheet: if that is this paper, it is entered already; "
                          "else give the time at which this one was begun", when=when, by=one.by)  # fmt: skip
