@@ -3,9 +3,11 @@
 import sys
 import tomllib
 import zipfile
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import openpyxl
 import openpyxl.chart
@@ -14,6 +16,8 @@ import pytest
 from reelcare.cli import main
 from reelcare.core.machine.card import READERS, TOP
 from reelcare.core.spreadsheet.columns import MACHINES, RUNS, Matching, read_matching
+from reelcare.register.errors import Refused
+from reelcare.register.exchange import spreadsheets
 from reelcare.register.exchange.first_day import previews
 from reelcare.register.exchange.spreadsheets import decoded
 from reelcare.register.opening import open_writer
@@ -349,6 +353,24 @@ def test_what_a_workbook_keeps_as_a_number_is_no_time_and_what_is_left_out_can_b
     assert farm(*bring, str(left), "--json").json["brought"] == 1
 
 
+def test_a_day_of_a_workbook_is_no_moment_and_its_hours_can_be_more_than_a_day_has(farm: Any, tmp_path: Path) -> None:
+    """A day is kept as its midnight: days alone of beginning and end made a run of 24 hours."""
+    first, told = date(2026, 5, 4), []
+    for head, began, until in (
+        ("ended", first, date(2026, 5, 5)),
+        ("duration", datetime.fromisoformat("2026-05-04T00:00"), timedelta(hours=30, minutes=15)),
+    ):
+        book = openpyxl.Workbook()
+        book.active.append(["machine", "started", head, "metres"])
+        book.active.append(["R1", began, until, 318.5])
+        book.save(tmp_path / "runs.xlsx")
+        told.append(farm("bring", str(tmp_path / "runs.xlsx"), "--by", "Olav"))
+    assert [one.code for one in told] == [2, 0]
+    assert "column started, row 2: '2026-05-04': must be a day and a time" in told[0].err
+    [run] = farm("book", "R1", "--kind", "run", "--json").json
+    assert (run["body"]["started"], run["body"]["ended"]) == ("2026-05-04T00:00:00.000Z", "2026-05-05T06:15:00.000Z")
+
+
 def test_a_workbook_that_is_damaged_is_refused(farm: Any, tmp_path: Path) -> None:
     """One whose packed rows are not as they were packed ended in a trace."""
     book, path = openpyxl.Workbook(), tmp_path / "runs.xlsx"
@@ -550,6 +572,49 @@ def test_a_preview_asks_for_the_day_and_the_time_that_stand_in_columns_of_their_
     assert asked[-2:] == [("day of started", ["Tag"]), ("day of ended", ["Tag"])]
     [run] = farm("book", "R1", "--kind", "run", "--json").json
     assert (run["body"]["started"], run["body"]["ended"]) == ("2026-04-13T06:30:00.000Z", "2026-04-13T17:00:00.000Z")
+
+
+def test_how_long_a_run_took_stands_for_its_end_in_hours_and_minutes_too(farm: Any, here: Any, tmp_path: Path) -> None:
+    """In the night to 29 March 2026 clocks go forward in Ljubljana (tz database): the run takes no longer for that."""
+    rows = "R1;28.3.26 20:00;10,5 h;318\nR1;30.3.26 06:30;7:45;300\n"
+    path = Path(here("runs.csv", f"machine;started;Stunden;metres (m)\n{rows}"))
+    with open_writer(tmp_path / "register.db") as register:
+        register.zone = ZoneInfo("Europe/Ljubljana")
+        bring = partial(spreadsheets.bring_runs, register, path, by="Olav", now=datetime(2026, 5, 1, tzinfo=UTC))
+        with pytest.raises(Refused, match="ended: no column given for it"):
+            bring(Matching())
+        assert bring(Matching(columns={"duration": ("Stunden",)})).brought == 2
+    book = farm("book", "R1", "--kind", "run", "--json").json
+    assert [(one["body"]["started"], one["body"]["ended"]) for one in reversed(book)] == [
+        ("2026-03-28T19:00:00.000Z", "2026-03-29T05:30:00.000Z"),
+        ("2026-03-30T04:30:00.000Z", "2026-03-30T12:15:00.000Z"),
+    ]
+
+
+def test_a_preview_asks_how_long_runs_took_where_nothing_says_when_they_ended(
+    farm: Any, here: Any, tmp_path: Path
+) -> None:
+    rows = "R1;13/4/26 06:30;7:30;318\nR1;14/4/26 06:30;;318\nR1;15/4/26 06:30;200;318\n"
+    path, now = Path(here("runs.csv", f"machine;started;Hours;metres (m)\n{rows}")), datetime(2026, 5, 1, tzinfo=UTC)
+    with open_writer(tmp_path / "register.db") as register:
+        seen, asked = previews.look(register, path, "runs", Matching(), now=now), []
+        for answer in ("", "Hours", "h"):
+            assert seen.question is not None
+            asked.append((seen.question.settles, answer in dict(seen.question.answers)))
+            seen = previews.look(register, path, "runs", previews.settled(seen, answer), now=now)
+    assert asked == [("column ended", True), ("column duration", True), ("units.duration", True)]
+    assert [str(one) for one in seen.bad] == [
+        "column Hours, row 3: empty",
+        "column Hours, row 4: ended: a run of more than 7 days; check the dates",
+    ]
+    assert read_matching(tomllib.loads(seen.matching.to_toml())).columns == {"duration": ("Hours",)}
+
+
+def test_a_column_that_has_the_end_leaves_nothing_to_be_said_of_how_long_it_took(farm: Any, here: Any) -> None:
+    row = "R1;13/4/26 06:30;13/4/26 16:30;9 h;318\n"
+    path = here("runs.csv", f"machine;started;ended;duration;metres (m)\n{row}")
+    told = farm("bring", path, "--as", here("m.toml", ""), "--by", "Olav")
+    assert (told.code, "columns that were not read: duration" in told.err) == (0, True)
 
 
 def test_every_key_of_a_card_but_the_points_of_a_pump_can_be_a_column() -> None:

@@ -46,6 +46,8 @@ class CellError(ValueError):
 _DATE = re.compile(r"(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})\.?(?:(?:[T,]| )\s*(.*))?")
 _A_DAY = re.compile(r"(?<![\d.,])\d{1,4}([-/.])\d{1,2}\1\d{1,4}(?!\d)")
 _TIME = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?", re.IGNORECASE)
+_HOURS = re.compile(r"(\d{1,3}) ?[:h] ?([0-5]\d)")
+"""Hours and minutes, as a duration is often written."""
 _FIGURE = re.compile(r"([-+]?\d(?:[\d.,'\u2019 \u00a0\u202f]*\d)?)\s*(.*)", re.DOTALL)
 _GROUPED = re.compile(r"[-+]?\d{1,3}([.,])\d{3}")
 _NUMERAL = {
@@ -303,6 +305,10 @@ def _plain_number(cell: Cell, place: Place, writing: Writing) -> float:
 
 
 def _quantity(cell: Cell, place: Place, writing: Writing) -> float:
+    # how long a run took is hours and minutes; 1:30 of a dwell can be minutes and seconds
+    clock = _HOURS.fullmatch(as_text(cell)) if place.name == "duration" else None
+    if clock is not None:
+        return int(clock[1]) * 3600.0 + int(clock[2]) * 60.0
     value, written = _figure(cell, writing)
     if not written and not place.unit:
         cure = _('in which unit? say it in the heading, or {name} = "..." under [units] in the matching',

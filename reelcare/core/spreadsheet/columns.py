@@ -41,7 +41,7 @@ TEXT, FLAG = SpreadsheetColumn("text"), SpreadsheetColumn("flag")
 DONE = SpreadsheetColumn("done")
 RUNS: Mapping[str, SpreadsheetColumn] = {
     "machine": TEXT, "started": SpreadsheetColumn("moment"), "ended": SpreadsheetColumn("moment"),
-    "metres": _of("length"),
+    "duration": _of("duration"), "metres": _of("length"),
     "planned_speed": _of("speed"), "inlet": _of("pressure"), "gun": _of("pressure"), "drive_loss": _of("pressure"),
     "operator": TEXT, "place": TEXT, "stopped_by": TEXT, "notes": TEXT, "dwell": _of("duration"),
     "volume": _of("volume"), "meter": _of("volume"),
@@ -53,6 +53,7 @@ SPELT = {
 }  # fmt: skip
 """Headings of the strict run log that say their unit: the column, and the unit."""
 NEEDED_OF_RUNS = ("machine", "started", "ended", "metres")
+"""Where a spreadsheet has no column for the end, it can have one that says how long each run took."""
 
 
 NUMBERS_IN = {
@@ -238,10 +239,17 @@ def known_columns(matching: Matching, kind: SheetKind, items: Iterable[str] = ()
 
 def lacking(matching: Matching, kind: SheetKind, found: Mapping[str, Place]) -> list[str]:
     """The columns that a spreadsheet of a kind must have, and that were not found."""
-    needed = {"runs": NEEDED_OF_RUNS, "machines": ("tag",), "last done": ("machine",)}[kind]
+    needed = {"runs": _needed_of_runs(matching, found), "machines": ["tag"], "last done": ["machine"]}[kind]
     told = [name for name in needed if name not in found]
     dated = not is_of_services(matching) or "on" in found or "at" in found
     return told if kind != "last done" or dated else [*told, "on"]
+
+
+def _needed_of_runs(matching: Matching, found: Mapping[str, Place]) -> list[str]:
+    """The columns that runs must have; how long each took stands for its end where that has none, as the matching can
+    say."""
+    has_no_end = "duration" in found or matching.columns.get("ended") == ()
+    return ["duration" if name == "ended" and has_no_end and "ended" not in found else name for name in NEEDED_OF_RUNS]
 
 
 def places(table: SpreadsheetTable, matching: Matching, kind: SheetKind, items: Iterable[str] = ()) -> dict[str, Place]:
@@ -305,10 +313,19 @@ def _placed(
         name = spelt.get(plain_heading(name), name)
         if name in known and name not in found and name not in matching.of(kind):
             found[name] = placed(name, (place,), unit)
-    started, ended = found.get("started"), found.get("ended")
-    if started is not None and ended is not None and started.cells[0] == ended.cells[0]:
-        found["ended"] = replace(ended, begins=started)
+    _settle_ends(found)
     return found, problems + _headed_twice(table, found)
+
+
+def _settle_ends(found: dict[str, Place]) -> None:
+    """Where there is a column for the end of a run: nothing else says how long it took, and an end that shares the
+    column of its day with the beginning is read beside it."""
+    started, ended = found.get("started"), found.get("ended")
+    if ended is None:
+        return
+    found.pop("duration", None)
+    if started is not None and started.cells[0] == ended.cells[0]:
+        found["ended"] = replace(ended, begins=started)
 
 
 def _place(

@@ -17,6 +17,8 @@ _RUNS = {
     "équipo, equipo, enrouleur, no machine, machine nr",
     "started": "started, start, begin, begun, from, beginn, von, anfang, inicio, desde, début, debut, de",
     "ended": "ended, end, finish, finished, to, until, ende, bis, fin, final, hasta, à",
+    "duration": "duration, run time, running time, hours run, dauer, laufzeit, duración, duracion, tiempo, durée, "
+    "temps",
     "metres": "metres, meters, length, laid out, pulled out, pull-out, hose out, gelegt, ausgelegt, länge, laenge, "
     "metros, largo, tirada, mètres, longueur, déroulé",
     "planned_speed": "speed, planned speed, geschwindigkeit, einzug, velocidad, vitesse",

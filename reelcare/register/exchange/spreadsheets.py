@@ -10,7 +10,7 @@ import codecs
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, tzinfo
+from datetime import date, datetime, time, timedelta, tzinfo
 from functools import partial
 from io import BytesIO
 from pathlib import Path
@@ -127,9 +127,9 @@ def _of_workbook(path: Path, data: bytes, sheet: str) -> SpreadsheetTable:
         book = load_workbook(BytesIO(data), read_only=True, data_only=True)
         here = _sheet_meant(path, [one.title for one in book.worksheets], sheet)
         rows = [
-            (number, tuple(_cell(value) for value in row))
-            for number, row in enumerate(book[here].iter_rows(values_only=True), 1)
-            if any(value not in (None, "") for value in row)
+            (number, tuple(map(_cell, row)))
+            for number, row in enumerate(book[here].iter_rows(), 1)
+            if any(cell.value not in (None, "") for cell in row)
         ]
         book.close()
         width = max((len(row) for _number, row in rows), default=0)
@@ -151,11 +151,15 @@ def _sheet_meant(path: Path, names: list[str], sheet: str) -> str:
     return sheet or names[0]
 
 
-def _cell(value: Any) -> Cell:
+def _cell(cell: Any) -> Cell:
+    value = cell.value
     if isinstance(value, datetime):
-        return value
+        # workbooks keep a day as its midnight: only how it is shown tells whether a time was meant
+        return value if "h" in cell.number_format.lower() else f"{value:%Y-%m-%d}"
     if isinstance(value, time):
         return datetime.combine(date(1900, 1, 1), value)
+    if isinstance(value, timedelta):
+        return f"{value // timedelta(hours=1)}:{value // timedelta(minutes=1) % 60:02}"
     if value is None:
         return ""
     if isinstance(value, bool):
@@ -264,11 +268,16 @@ def bring_runs(
 def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Progress = no_progress) -> RunFile:
     """The runs of a table, and what of it cannot be one."""
     # what is said of no field is said of the moment at which the run is entered: its end
-    file = RunFile(Contexts(writer, now), lambda about: reading.heading(about or "ended"), reading.table.sheet)
+    headings = {name: place.heading for name, place in reading.places.items()}
+    end = headings.get("ended", headings.get("duration", ""))
+    file = RunFile(
+        Contexts(writer, now), lambda about: headings.get(about, "" if about not in ("", "ended") else end),
+        reading.table.sheet,
+    )  # fmt: skip
     file.header = list(reading.table.header)
     file.raw = {number: [as_text(cell) for cell in row] for number, row in reading.table.rows}
     for number, found, bad in reading.rows(progress):
-        empty = [name for name in NEEDED_OF_RUNS if name not in found]
+        empty = [name for name in (*NEEDED_OF_RUNS, "duration") if name in headings and name not in found]
         bad = bad or [BadLine(number, reading.heading(name), _("empty"), file.sheet) for name in empty]
         file.bad += bad
         if not bad:
@@ -286,6 +295,8 @@ def _told(reading: TableReading, found: Mapping[str, Value]) -> dict[str, Any]:
             told[name] = text_of(name, value)
         elif isinstance(value, float):
             told[name] = whole(value, reading.places[name].column.quantity)
+    if "duration" in told:
+        told["ended"] = told["started"] + timedelta(seconds=told.pop("duration"))
     return told
 
 

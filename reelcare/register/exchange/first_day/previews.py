@@ -133,7 +133,10 @@ def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place])
     free = [heading for cell, heading in enumerate(table.header) if heading and cell not in taken]
     free = [heading for heading in free if free.count(heading) == 1]  # of two that are headed alike none can be meant
     asks = _("Which column has this: {name}?", name=_(NAMES.get(name, name)))
-    return FileQuestion(f"column {name}", asks, "", tuple((one, one) for one in free))
+    answers = [(one, one) for one in free]
+    if name == "ended":
+        answers.append(("", _("none: another column says how long each run took")))
+    return FileQuestion(f"column {name}", asks, "", tuple(answers))
 
 
 def _other_half(table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion | None:
@@ -180,7 +183,7 @@ def settled(preview: Preview, value: str) -> Matching:
     assert preview.question is not None
     key = preview.question.settles
     if key.startswith("column "):
-        return preview.matching.with_column(preview.kind, key.removeprefix("column "), (value,))
+        return preview.matching.with_column(preview.kind, key.removeprefix("column "), (value,) if value else ())
     half, _of, name = key.partition(" of ")
     if half in HALVES:
         here = preview.question.beside
@@ -249,6 +252,7 @@ def _in_words(value: Value | None, place: Place) -> str:
 
 NAMES: Mapping[str, str] = {
     "machine": mark("machine"), "started": mark("beginning of the run"), "ended": mark("end of the run"),
+    "duration": mark("how long the run took"),
     "metres": mark("metres of hose pulled out"), "tag": mark("tag of the machine"),
     "on": mark("the day on which it was done"),
 }  # fmt: skip
