@@ -130,7 +130,12 @@ def _judged(
 
 def _which_column(name: str, table: SpreadsheetTable, here: Mapping[str, Place]) -> FileQuestion:
     taken = {cell for one in here.values() for cell in one.cells}
-    free = [heading for cell, heading in enumerate(table.header) if heading and cell not in taken]
+    no_days = name == "duration"
+    free = [
+        heading
+        for cell, heading in enumerate(table.header)
+        if heading and cell not in taken and not (no_days and _half(table, cell) == "day")
+    ]
     free = [heading for heading in free if free.count(heading) == 1]  # of two that are headed alike none can be meant
     asks = _("Which column has this: {name}?", name=_(NAMES.get(name, name)))
     answers = [(one, one) for one in free]
