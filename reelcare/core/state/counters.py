@@ -80,6 +80,11 @@ class Count(NamedTuple):
         return self.settled + self.since
 
     @property
+    def is_known(self) -> bool:
+        """Whether readings say the total: not where a counter was replaced that nobody had read."""
+        return self.read is not None and (self.replaced is None or self.lapsed is not None)
+
+    @property
     def before(self) -> int:
         """What the machine had done that this counter does not show: with one that was replaced, or before it began
         again at 0. Below 0 for one that was used elsewhere."""
@@ -92,6 +97,12 @@ class Counters(NamedTuple):
     hours: Count = Count()
     metres: Count = Count()
     runs: int = 0
+
+    @property
+    def known(self) -> tuple[CounterName, ...]:
+        """Those whose readings say the total."""
+        both: dict[CounterName, Count] = {"hours": self.hours, "metres": self.metres}
+        return tuple(name for name, count in both.items() if count.is_known)
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Counters:

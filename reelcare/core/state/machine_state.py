@@ -333,8 +333,7 @@ def known_use(card: Mapping[str, Any], began: date, counters: Counters) -> tuple
         return ()
     if (began - first_point(began, card).day).days <= UNSEEN:
         return SCALES
-    read: list[By] = [by for by in ("hours", "metres") if getattr(counters, by).read is not None]
-    return (*read, "date")
+    return (*counters.known, "date")
 
 
 def season_of(card: Mapping[str, Any]) -> Season:

@@ -9,6 +9,7 @@ from reelcare.core import entries as e
 from reelcare.core.fold import advance, fold
 from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.counters import CounterChange, CounterName
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow, machine_at
 from reelcare.core.state.machine_state import MachineState
@@ -161,3 +162,20 @@ def test_a_card_that_tells_the_beginning_later_folds_the_machine_anew() -> None:
     assert advance(folded(*before), [told], KNOWN) is None
     assert folded(*before, told).totals.seconds == 49 * 3600
     assert folded(*before, told).cycles["oil"].last_totals == (49 * 3600, 300_000, 1)
+
+
+def read(counter: CounterName, value: int, change: CounterChange = "", day: int = 0) -> e.Entry:
+    return entry(e.Reading(counter=counter, value=value, change=change), T + timedelta(days=day))
+
+
+OLD = {"in_use_since": "2019-04-01"}
+
+
+def test_a_counter_that_was_replaced_unread_tells_no_use_since_the_day_on_the_card() -> None:
+    """Seven hours on the new counter say nothing of the years on the old one."""
+    old = card(**OLD), read("metres", 9_000_000)
+    renewed = *old, read("hours", 0, "new counter"), read("hours", 7 * 3600, day=1)
+    hours = read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"hours": 500}}]})
+    state = folded(*renewed)
+    [line] = machine_at(read_card(state.card), state, hours, T + timedelta(days=2), UTC).dues
+    assert line.due.state == "unknown"
