@@ -21,6 +21,7 @@ from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET
+from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import said
@@ -46,14 +47,14 @@ def machine(
 ) -> Document:
     """The whole record of one machine."""
     totals = one.state.totals
-    hose = units.show(totals.millimetres / 1000, "length", system)
+    hours = localized(f"{totals.seconds / 3600:.1f} h")
+    hose = _("{hose} of hose", hose=units.show(totals.millimetres / 1000, "length", system))
     worst, shown = one.standing.worst, one.counters_show(system)
     parts: list[Block] = [
         Paragraph(_(FIRST), "small"),
         pairs([
             (_("stands"), _stands(one)),
-            (_("life"), plural("{hours:.1f} h, {hose} of hose, {n} run", "{hours:.1f} h, {hose} of hose, {n} runs",
-                               totals.runs, hours=totals.seconds / 3600, hose=hose) + (f"; {shown}" if shown else "")),
+            (_("life"), totals_in_words(totals, one.state.least, hours, hose) + (f"; {shown}" if shown else "")),
             (_("place"), one.card.place),
             *((_(BECAUSE[reason.side]), reason.says) for reason in one.standing.because),
         ]),

@@ -13,7 +13,7 @@ from typing import cast
 
 from reelcare.core.checks.clearance import Passed
 from reelcare.core.machine.card import Card
-from reelcare.core.scales import SCALES, ScalePoint, Threshold
+from reelcare.core.scales import SCALES, By, ScalePoint, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import Assignment
@@ -46,6 +46,8 @@ class Limits:
     known: Sequence[str] = SCALES
     """The scales on which its use since a day on the card is known: on others, what was never done is unknown."""
 
+    least: Sequence[By] = ()
+    """The scales on which the totals are only a least."""
     retired: Retirement | None = None
     begun: tuple[datetime, ...] = ()
     """When each check that is still open was begun."""
@@ -65,7 +67,8 @@ class Limits:
             "totals": self.totals,
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
             **plain_form.filled(
-                notes=self.notes, given=self.given, not_shown=self.not_shown, retired=self.retired, begun=self.begun
+                notes=self.notes, given=self.given, not_shown=self.not_shown, least=self.least, retired=self.retired,
+                begun=self.begun,
             ),
         })  # fmt: skip
 
@@ -85,6 +88,7 @@ class Limits:
             given=plain_form.read_given(plain.get("given", {})),
             not_shown=plain.get("not_shown", {}),
             known=tuple(plain.get("known", SCALES)),
+            least=tuple(plain.get("least", ())),
             retired=plain_form.read_retired(plain.get("retired")),
             begun=tuple(time_of(one) for one in plain.get("begun", ())),
         )
@@ -123,6 +127,7 @@ def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
         given=state.given,
         not_shown=counting.not_shown(state.counters),
         known=state.known_use,
+        least=state.least,
         retired=state.retired,
         begun=tuple(one.begun for one in state.open_checks),
     )
