@@ -119,10 +119,12 @@ def _services(one: MachineNow, language: str, system: units.System) -> list[Bloc
 
 def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -> tuple[object, ...]:
     totals = one.state.cycle(line.item).last_totals
-    at = (_("unknown"), _("unknown"))
+    hours = metres = _("unknown")
     if totals:
-        at = localized(f"{totals[0] / 3600:.1f} h"), units.show(totals[1] / 1000, "length", system)
-    return (line.item.title(language), line.last_done, *at, line.due.why)
+        hours = localized(f"{totals[0] / 3600:.1f} h")
+        # what hose it had pulled by then stands on the day, which may not have been told
+        metres = units.show(totals[1] / 1000, "length", system) if line.done_at is None else metres
+    return (line.item.title(language), line.last_done_as(), hours, metres, line.due.why)
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:

@@ -56,3 +56,21 @@ def test_the_record(old: Any, tmp_path: Path) -> None:
     assert life("K7") == "use not known"
     old("log", "run", "K7", *RUN)
     assert life("K7") == "at least 12.0 h, 320 m of hose, 1 run"
+
+
+def test_a_service_that_was_told_by_hours_alone_shows_no_day_as_told(old: Any, tmp_path: Path) -> None:
+    card = tmp_path / "k8.toml"
+    card.write_text('tag = "K8"\nin_use_since = 2019-04-01\n[hose]\nlength = "400 m"\n', "utf-8")
+    assert old("machine", "add", str(card), "--by", "Mara", "--at", "2026-03-01").code == 0
+    done = tmp_path / "done.csv"
+    done.write_text("machine;now;lay-up;chain\nK8;2000 h;1990 h;2026-02-01\n", "utf-8")
+    assert old("bring", "--last-done", str(done), "--by", "Mara", "--json").json["without_day"] == 1
+    told = {one["item"]: one for one in old("due", "--machine", "K8", "--json").json["items"]}
+    assert (told["lay-up"]["last_done"], told["lay-up"]["last_done_hours"]) == ("2019-04-01", 1990)
+    assert (told["chain"]["last_done"], told["chain"]["last_done_hours"]) == ("2026-02-01", None)
+    assert "  at 1990 h, not before 2019-04-01  " in old("due", "--machine", "K8", "--all").out
+    assert old("report", "machine", "K8", str(tmp_path / "record.html")).code == 0
+    page = (tmp_path / "record.html").read_text("utf-8").split("Last services")[1]
+    row = page.split(">at 1990 h, not before 2019-04-01<")[1].split("</tr>")[0]
+    assert ">1990.0 h<" in row
+    assert ">unknown<" in row, "nor what hose it had pulled on a day that nobody told"

@@ -233,6 +233,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
         "minutes": line.item.minutes,
         "place": line.place,
         "last_done": line.last_done.isoformat() if line.last_done else None,
+        "last_done_hours": line.done_at / 3600 if line.done_at is not None else None,
         "forecast": {
             "early": ahead.early.isoformat(),
             "likely": ahead.likely.isoformat() if ahead.likely else None,

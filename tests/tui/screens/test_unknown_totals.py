@@ -1,4 +1,4 @@
-"""What screens say of a machine of whose use before nothing is known."""
+"""What screens say of a machine of whose use before nothing is known, and of services that were told by hours alone."""
 
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
@@ -10,7 +10,9 @@ import pytest
 from textual.widgets import Input
 
 from reelcare.core import entries as e
+from reelcare.core.spreadsheet.cells import DoneAt
 from reelcare.register.acts import people
+from reelcare.register.exchange.first_day import last_done
 from reelcare.register.opening import open_writer
 from reelcare.register.writing.writer import Writer
 from reelcare.tui import requests
@@ -20,6 +22,7 @@ from reelcare.tui.screens.work.run import RunForm
 from tests.estates import NOW
 from tests.tui.screens.conftest import Clock, Driver
 
+HOUR = 3600
 NAMED = {"name": "Long Reach", "place": "North Field"}
 
 
@@ -86,3 +89,24 @@ async def test_the_hours_of_the_yard_are_a_least_too(lone: Writer, screen_text: 
         driver.app.screen.fill()
         await driver.pilot.pause()
         assert " 12+ " in screen_text(driver.app)
+
+
+async def test_a_service_that_was_told_by_hours_alone_is_said_by_hours(
+    lone: Writer, screen_text: Callable[[Any], str]
+) -> None:
+    lone.add(e.Carded(card={"tag": "T02", "in_use_since": "2019-04-01"}), by="Marta", now=NOW)
+    machine, item = lone.machine_id("T02"), "gearbox-oil-change"
+    cells = {(machine, last_done.NOW): DoneAt(None, 2000 * HOUR), (machine, item): DoneAt(None, 1420 * HOUR)}
+    last_done.write(lone, last_done.told_services(lone, cells, now=NOW), by="Marta", now=NOW)
+    async with app_on(lone, (140, 40)) as driver:
+        await driver.to_machine("T02")
+        await driver.keys("b")
+        line = next(one for one in screen_text(driver.app).splitlines() if "Gearbox oil: change" in one)
+        assert line.rstrip().endswith("at 1420 h")
+        await driver.keys("home", "enter")
+        assert "last done  at 1420 h, not before 1 Apr 2019" in screen_text(driver.app)
+        await driver.keys("escape", "escape")
+        driver.app.screen.open(requests.OpenLastDone())
+        await driver.pilot.pause()
+        assert "1420 h" in screen_text(driver.app)
+        assert "2019" not in screen_text(driver.app)

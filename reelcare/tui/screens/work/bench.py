@@ -112,7 +112,7 @@ class Bench(ListScreen):
             Cell(one.due.why),
             Cell(one.given.to if one.given else ""),
             Cell(day(ahead) if ahead and one.due.state in ("ok", "soon") else ""),
-            Cell(day(one.last_done) if one.last_done else _("never")),
+            Cell(one.last_done_as(day, short=True)),
         )
 
     def _holds(self, fault: OpenFault) -> Cell:
