@@ -75,6 +75,17 @@ def left_of(by: str, left: float) -> str:
     return _("{amount} over", amount=distance) if left < 0 else distance
 
 
+def counter_then(life: int, not_shown: int = 0) -> str:
+    """What the hour counter showed at so many hours of the machine's life [s], of which it does `not_shown`; those
+    hours where that was on a counter that is gone.
+
+    >>> counter_then(5112_000), counter_then(5112_000, 3600_000), counter_then(0), counter_then(1800, 3600)
+    ('1420 h', '420 h', '0 h', '0.5 h')
+    """
+    hours = (life - not_shown if life >= not_shown else life) / 3600
+    return localized(f"{round(hours, 1):g} h")
+
+
 def amount(by: str, left: float) -> str:
     """How far it is, whichever way, with its unit; '' where it is neither before nor past.
 

@@ -21,6 +21,7 @@ from reelcare.core.entries.faults import HOLDS
 from reelcare.core.machine.particulars import particulars
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import QUIET
+from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import said
@@ -46,14 +47,14 @@ def machine(
 ) -> Document:
     """The whole record of one machine."""
     totals = one.state.totals
-    hose = units.show(totals.millimetres / 1000, "length", system)
+    hours = localized(f"{totals.seconds / 3600:.1f} h")
+    hose = _("{hose} of hose", hose=units.show(totals.millimetres / 1000, "length", system))
     worst, shown = one.standing.worst, one.counters_show(system)
     parts: list[Block] = [
         Paragraph(_(FIRST), "small"),
         pairs([
             (_("stands"), _stands(one)),
-            (_("life"), plural("{hours:.1f} h, {hose} of hose, {n} run", "{hours:.1f} h, {hose} of hose, {n} runs",
-                               totals.runs, hours=totals.seconds / 3600, hose=hose) + (f"; {shown}" if shown else "")),
+            (_("life"), totals_in_words(totals, one.state.least, hours, hose) + (f"; {shown}" if shown else "")),
             (_("place"), one.card.place),
             *((_(BECAUSE[reason.side]), reason.says) for reason in one.standing.because),
         ]),
@@ -118,10 +119,12 @@ def _services(one: MachineNow, language: str, system: units.System) -> list[Bloc
 
 def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -> tuple[object, ...]:
     totals = one.state.cycle(line.item).last_totals
-    at = (_("unknown"), _("unknown"))
+    hours = metres = _("unknown")
     if totals:
-        at = localized(f"{totals[0] / 3600:.1f} h"), units.show(totals[1] / 1000, "length", system)
-    return (line.item.title(language), line.last_done, *at, line.due.why)
+        hours = localized(f"{totals[0] / 3600:.1f} h")
+        # what hose it had pulled by then stands on the day, which may not have been told
+        metres = units.show(totals[1] / 1000, "length", system) if line.done_at is None else metres
+    return (line.item.title(language), line.last_done_as(), hours, metres, line.due.why)
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:

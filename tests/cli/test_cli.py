@@ -46,12 +46,13 @@ def test_the_yard_answers_as_in_the_contract(farm: Any) -> None:
     farm(*RUN, "--by", "Olav")
     (one,) = farm("yard", "--json").json
     assert set(one) == {
-        "machine", "name", "place", "standing", "because", "hours", "metres", "runs", "last_check", "next",
-        "faults", "given_to", "note", "home_by",
+        "machine", "name", "place", "standing", "because", "hours", "metres", "runs", "known", "last_check",
+        "next", "faults", "given_to", "note", "home_by",
     }  # fmt: skip
     assert one["machine"] == "R1"
     assert one["standing"] == {"run": "check due", "road": "check due", "gate": None, "held_as": None}
     assert (one["hours"], one["metres"], one["runs"]) == (10.0, 320.0, 1)
+    assert one["known"] == ["hours", "metres", "runs"]
     assert all(isinstance(text, str) for text in one["because"])
     assert set(one["next"]) == {"item", "kind", "by", "left", "likely"}
     assert (one["faults"], one["given_to"], one["note"], one["home_by"]) == ([], None, None, None)

@@ -14,6 +14,7 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.service import due_list as due_lists
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.state.counters import total_cell
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault, OpenNote
 from reelcare.core.state.standing import state_counts
@@ -64,6 +65,8 @@ def yard(asked: argparse.Namespace) -> int:
         rows = [_yard_line(one, common.system(asked), common.language(asked)) for one in machines]
         common.print_table(YARD, rows, empty=_(NO_MACHINE))
         _say_state_counts(machines)
+        if any(one.state.least for one in machines):
+            common.say(_("hours, metres: + at least so much, ? not known, as nobody knows what was done before"))
     held = any(one.standing.worst == "held" for one in machines)
     return 1 if asked.exit_code and held else 0
 
@@ -104,6 +107,7 @@ def yard_json(one: MachineNow, today: date) -> dict[str, Any]:
         "hours": totals.seconds / 3600,
         "metres": totals.millimetres / 1000,
         "runs": totals.runs,
+        "known": [by for by in ("hours", "metres", "runs") if by not in one.state.least],
         "last_check": e.time_text(one.state.last_check) if one.state.last_check else None,
         "next": {
             "item": first.item.id,
@@ -140,14 +144,15 @@ def _fault_json(fault: OpenFault, one: MachineNow, today: date) -> dict[str, Any
 
 
 def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[str, ...]:
-    totals = one.state.totals
+    totals, least = one.state.totals, one.state.least
+    hose = units.show(totals.millimetres / 1000, "length", system)
     first = one.next
     return (
         one.tag,
         _(one.standing.run),
         _(one.standing.road),
-        localized(f"{totals.seconds / 3600:.1f}"),
-        units.show(totals.millimetres / 1000, "length", system),
+        total_cell(localized(f"{totals.seconds / 3600:.1f}"), totals.seconds, is_least="hours" in least),
+        total_cell(hose, totals.millimetres, is_least="metres" in least),
         _("{title} ({left})", title=first.item.title(language), left=first.due.why) if first else "",
         one.standing.because[0].says if one.standing.because else "",
     )
@@ -228,6 +233,7 @@ def due_json(line: DueLine) -> dict[str, Any]:
         "minutes": line.item.minutes,
         "place": line.place,
         "last_done": line.last_done.isoformat() if line.last_done else None,
+        "last_done_hours": line.done_at / 3600 if line.done_at is not None else None,
         "forecast": {
             "early": ahead.early.isoformat(),
             "likely": ahead.likely.isoformat() if ahead.likely else None,

@@ -17,6 +17,7 @@ from reelcare.core.machine.tag import ALL
 from reelcare.core.parts import PARTS, default_retest, part_called
 from reelcare.core.state import counters as counting
 from reelcare.core.state import fix_by
+from reelcare.core.state.counters import total_in_words, totals_in_words
 from reelcare.core.text import _, localized, mark, plural, typed_figure
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import nearest
@@ -81,17 +82,19 @@ def run(asked: argparse.Namespace) -> int:
             lane=asked.lane.strip(),
         )
         logged = log_run(register, machine, what, by=common.by(asked), now=now)
-        entry, totals = logged.entry, register.state(machine).totals
+        entry, state = logged.entry, register.state(machine)
         asks = asked.stopped_by == "fault" and logged.fault is None
         noted = asks and not asked.json and sys.stdin.isatty() and _ask_fault(register, machine, asked, now)
     for told in logged.words(asked.tag):
         common.say(told)
     if asks and not noted:
         common.say(_("stopped by a fault: `reelcare log fault {tag} PART --says TEXT` notes it", tag=asked.tag))
-    runs = plural("{n} run", "{n} runs", totals.runs)
-    hours, metres = totals.seconds / 3600, totals.millimetres / 1000
-    told = mark("{tag}: now {hours:.1f} h, {metres:.0f} m, {runs}")
-    return _say(asked, entry, _(told, tag=asked.tag, hours=hours, metres=metres, runs=runs))
+    totals = totals_in_words(state.totals, state.least, *_hours_and_metres(state.totals))
+    return _say(asked, entry, _("{tag}: now {totals}", tag=asked.tag, totals=totals))
+
+
+def _hours_and_metres(totals: counting.Totals) -> tuple[str, str]:
+    return localized(f"{totals.seconds / 3600:.1f} h"), f"{totals.millimetres / 1000:.0f} m"
 
 
 def _ask_fault(register: Writer, machine: str, asked: argparse.Namespace, now: datetime) -> bool:
@@ -133,10 +136,12 @@ def reading(asked: argparse.Namespace) -> int:
         at = common.happened(asked, register, now)
         doubts = _doubts(asked, register, machine, [what], at)
         entry = common.add(asked, register, what, machine)
-        totals = register.state(machine).totals
+        state = register.state(machine)
     _say_doubts(doubts, [entry])
-    life = f"{totals.seconds / 3600:.1f} h" if asked.counter == "hours" else f"{totals.millimetres / 1000:.0f} m"
-    return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=localized(life)))
+    place = ("hours", "metres").index(asked.counter)
+    life = _hours_and_metres(state.totals)[place]
+    life = total_in_words(life, state.totals[place], is_least=asked.counter in state.least)
+    return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=life))
 
 
 def _doubts(

@@ -9,6 +9,7 @@ from typing import Literal
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Json, Kind, UpdateScope, day_problems
+from reelcare.core.scales import counter_then
 from reelcare.core.settings import measured_gun as measured
 from reelcare.core.state.counters import MOST_HOURS
 from reelcare.core.state.fold_state import FoldState
@@ -65,7 +66,10 @@ class Service(Kind):
         state.take_services((self.item,), entry.happened, known, life=self.life)
 
     def describe(self, system: units.System = "metric") -> str:
-        return (self.title or self.item) + (f": {self.note}" if self.note else "")
+        told = (self.title or self.item) + (f": {self.note}" if self.note else "")
+        if self.life is None:
+            return told
+        return _("{told}, at {hours}, on a day that was not told", told=told, hours=counter_then(self.life))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

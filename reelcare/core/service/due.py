@@ -40,7 +40,8 @@ class Cycle(NamedTuple):
 
     `base` is what its hours, metres and runs count from; its dates count from `anchor` plus `months`. `first` says
     that it has not been done yet, so that its first interval holds. `again` is from where the first interval runs
-    once more beside the usual one, after a repair (seconds, millimetres, runs, day number).
+    once more beside the usual one, after a repair (seconds, millimetres, runs, day number). `by_hours` says that of
+    when it was done only the hours were told: `last_done` is the first day on which that can have been.
     """
 
     base: tuple[int, int, int]
@@ -50,11 +51,17 @@ class Cycle(NamedTuple):
     last_done: date | None = None
     last_totals: tuple[int, int, int] | None = None
     again: tuple[int, int, int, int] | None = None
+    by_hours: bool = False
+
+    @property
+    def done_at(self) -> int | None:
+        """The life total of hours [s] at which it was last done, where nothing but that was told."""
+        return self.last_totals[0] if self.by_hours and self.last_totals is not None else None
 
     @classmethod
     def from_plain(cls, plain: list[Any]) -> Cycle:
         """A cycle of plain JSON values, in the order of its fields."""
-        base, anchor, months, first, done, totals, again = plain
+        base, anchor, months, first, done, totals, again, by_hours = plain
         return cls(
             (base[0], base[1], base[2]),
             date.fromisoformat(anchor),
@@ -63,6 +70,7 @@ class Cycle(NamedTuple):
             date.fromisoformat(done) if done else None,
             (totals[0], totals[1], totals[2]) if totals else None,
             (again[0], again[1], again[2], again[3]) if again else None,
+            by_hours,
         )
 
 

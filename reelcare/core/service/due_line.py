@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.scales import WHOLE, Threshold, amount, left_of
+from reelcare.core.scales import WHOLE, Threshold, amount, counter_then, left_of
 from reelcare.core.service.due import STATES, Due, State
 from reelcare.core.service.plan import Item
 from reelcare.core.text import _, mark
@@ -51,7 +51,8 @@ class DueLine(NamedTuple):
 
     `forecast_reason` says why there is no forecast where one was asked for; `planned` is the day of a service after
     the next one, in a plan of the weeks to come. `fault` is None for a service. `given` says whose line it is.
-    `not_shown` is what of the thresholds the counters do not show, by scale.
+    `not_shown` is what of the thresholds the counters do not show, by scale. `done_at` are the hours of the machine's
+    life [s] at which it was last done, where nothing but that was told: `last_done` is then the first possible day.
     """
 
     machine: str
@@ -67,6 +68,7 @@ class DueLine(NamedTuple):
     fault: FaultStep | None = None
     given: Assignment | None = None
     not_shown: Mapping[str, int] = MappingProxyType({})
+    done_at: int | None = None
 
     @property
     def kind(self) -> LineKind:
@@ -122,6 +124,18 @@ class DueLine(NamedTuple):
                 return figure
             return _("run {number}", number=figure) if by == "runs" else amount(by, figure)
         return ""
+
+    def last_done_as(self, say: Callable[[date], str] = date.isoformat, *, short: bool = False) -> str:
+        """When it was last done, as far as that was told: the day, which `say` puts into words, or what the hour
+        counter showed; then the first possible day as such, where it goes by a date and there is room."""
+        if self.last_done is None:
+            return _("never")
+        if self.done_at is None:
+            return say(self.last_done)
+        told = _("at {hours}", hours=counter_then(self.done_at, self.not_shown.get("hours", 0)))
+        if short or self.due.by != "date":
+            return told
+        return _("{told}, not before {day}", told=told, day=say(self.last_done))
 
     @property
     def left_in_words(self) -> str:

@@ -154,15 +154,9 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
         line.given.day.isoformat() if line.given else "",
         line.place,
         str(line.item.minutes or ""),
-        _last_done(line),
+        "" if line.kind == "fault" else line.last_done_as(),
         line.item.part if line.kind == "fault" else line.item.id,  # as `give` and `log repair` take it
     )
-
-
-def _last_done(line: DueLine) -> str:
-    if line.kind == "fault":
-        return ""
-    return line.last_done.isoformat() if line.last_done else _("never")
 
 
 def _cells_of_several(lines: Sequence[DueLine], language: str) -> tuple[str, ...]:

@@ -8,15 +8,19 @@ place, and the entries are folded again.
 
 What a reading says is judged in three grades. `after_reading` refuses what cannot be folded; `impossible` tells what
 no machine can do, and is refused at the door; `doubtful` tells what is likely a slip but may be so, and is only said.
+
+In words a total that nobody knows, as its counter was never read and of earlier use nothing is known, is a least, which
+is what was counted here; where nothing was counted, it is not known.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Any, Literal, NamedTuple, Protocol
 
-from reelcare.core.text import _, localized
+from reelcare.core.scales import By
+from reelcare.core.text import _, localized, plural
 from reelcare.core.timestamps import optional_time
 
 CounterName = Literal["hours", "metres"]
@@ -80,6 +84,11 @@ class Count(NamedTuple):
         return self.settled + self.since
 
     @property
+    def is_known(self) -> bool:
+        """Whether readings say the total: not where a counter was replaced that nobody had read."""
+        return self.read is not None and (self.replaced is None or self.lapsed is not None)
+
+    @property
     def before(self) -> int:
         """What the machine had done that this counter does not show: with one that was replaced, or before it began
         again at 0. Below 0 for one that was used elsewhere."""
@@ -92,6 +101,12 @@ class Counters(NamedTuple):
     hours: Count = Count()
     metres: Count = Count()
     runs: int = 0
+
+    @property
+    def known(self) -> tuple[CounterName, ...]:
+        """Those whose readings say the total."""
+        both: dict[CounterName, Count] = {"hours": self.hours, "metres": self.metres}
+        return tuple(name for name, count in both.items() if count.is_known)
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Counters:
@@ -121,6 +136,51 @@ def not_shown(counters: Counters) -> dict[str, int]:
 def totals(counters: Counters) -> Totals:
     """Life totals as they stand."""
     return Totals(counters.hours.life, counters.metres.life, counters.runs)
+
+
+def total_in_words(says: str, total: int, *, is_least: bool) -> str:
+    """One total in words: as it `says`, as a least, or not known.
+
+    >>> [total_in_words(*one, is_least=True) for one in (("12 h", 43200), ("0 h", 0))]
+    ['at least 12 h', 'not known']
+    """
+    if not is_least:
+        return says
+    return _("at least {value}", value=says) if total else _("not known")
+
+
+def total_cell(says: str, total: int, *, is_least: bool) -> str:
+    """One total in a column of figures, where there is no room for words.
+
+    >>> [total_cell(*one, is_least=True) for one in (("300 m", 300_000), ("0 m", 0))]
+    ['300+ m', '?']
+    """
+    if not is_least:
+        return says
+    number, blank, unit = says.partition(" ")
+    return f"{number}+{blank}{unit}" if total else "?"
+
+
+def totals_in_words(totals: Totals, least: Container[By], hours: str, hose: str) -> str:
+    """All three totals, of which `hours` and `hose` say the first two; of those in `least` nobody knows more. What is
+    known comes first.
+
+    >>> totals_in_words(Totals(1420 * 3600, 300_000, 1), ("metres", "runs"), "1420 h", "300 m")
+    '1420 h, at least 300 m, 1 run'
+    """
+    runs = plural("{n} run", "{n} runs", totals.runs)
+    each: list[tuple[By, int, str, str]] = [
+        ("hours", totals.seconds, hours, _("hours")),
+        ("metres", totals.millimetres, hose, _("hose")),
+        ("runs", totals.runs, runs, _("runs")),
+    ]
+    known = [says for by, _total, says, _name in each if by not in least]
+    counted = [says for by, total, says, _name in each if by in least and total]
+    unknown = [name for by, total, _says, name in each if by in least and not total]
+    told = [*known, *([_("at least {value}", value=", ".join(counted))] if counted else ())]
+    if unknown:
+        told.append(_("{what} not known", what=_(" and ").join(unknown) if told else _("use")))
+    return ", ".join(told)
 
 
 def after_run(counters: Counters, started: datetime, ended: datetime, metres: int) -> Counters:

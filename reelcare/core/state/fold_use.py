@@ -169,7 +169,8 @@ class FoldedUse:
         for item in done:
             cycle = self.cycle(item)
             is_known = is_in_use_since or cycle.last_done is not None
-            self.cycles[item.id] = due.after_service(item, cycle, here, scheduled=is_known)
+            after = due.after_service(item, cycle, here, scheduled=is_known)
+            self.cycles[item.id] = after if life is None else after._replace(by_hours=True)
             self.given.pop(item.id, None)
         if self.told is not None and life is None:  # hours that are told count from there, whoever ran them
             self.told = self.told.done(one.id for one in done)

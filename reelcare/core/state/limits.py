@@ -13,7 +13,7 @@ from typing import cast
 
 from reelcare.core.checks.clearance import Passed
 from reelcare.core.machine.card import Card
-from reelcare.core.scales import SCALES, ScalePoint, Threshold
+from reelcare.core.scales import SCALES, By, ScalePoint, Threshold
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
 from reelcare.core.service.due_line import Assignment
@@ -46,6 +46,10 @@ class Limits:
     known: Sequence[str] = SCALES
     """The scales on which its use since a day on the card is known: on others, what was never done is unknown."""
 
+    done_at: Mapping[str, int] = field(default_factory=dict)
+    """The hours [s] at which items were last done of which nothing but that was told, by item."""
+    least: Sequence[By] = ()
+    """The scales on which the totals are only a least."""
     retired: Retirement | None = None
     begun: tuple[datetime, ...] = ()
     """When each check that is still open was begun."""
@@ -65,7 +69,8 @@ class Limits:
             "totals": self.totals,
             **({} if tuple(self.known) == SCALES else {"known": self.known}),
             **plain_form.filled(
-                notes=self.notes, given=self.given, not_shown=self.not_shown, retired=self.retired, begun=self.begun
+                notes=self.notes, given=self.given, not_shown=self.not_shown, done_at=self.done_at,
+                least=self.least, retired=self.retired, begun=self.begun,
             ),
         })  # fmt: skip
 
@@ -85,6 +90,8 @@ class Limits:
             given=plain_form.read_given(plain.get("given", {})),
             not_shown=plain.get("not_shown", {}),
             known=tuple(plain.get("known", SCALES)),
+            done_at=plain.get("done_at", {}),
+            least=tuple(plain.get("least", ())),
             retired=plain_form.read_retired(plain.get("retired")),
             begun=tuple(time_of(one) for one in plain.get("begun", ())),
         )
@@ -105,12 +112,14 @@ def _thresholds(state: MachineState, item: Item, cycle: Cycle) -> tuple[Threshol
 
 def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
     """What a machine is judged by, under a plan; `card` is the state's, read."""
-    items, start = [], first_point(state.began, state.card)
+    items, done_at, start = [], dict[str, int](), first_point(state.began, state.card)
     for item in plan.items:
         if not item.is_for(card):
             continue
         cycle = cycle_of(item, state.cycles, start, state.card)
         done = cycle.last_done.toordinal() if cycle.last_done is not None else None
+        if cycle.done_at is not None:
+            done_at[item.id] = cycle.done_at
         items.append((item.id, item.part, item.stop, item.each_time, done, _thresholds(state, item, cycle)))
     return Limits(
         totals=state.totals,
@@ -123,6 +132,8 @@ def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
         given=state.given,
         not_shown=counting.not_shown(state.counters),
         known=state.known_use,
+        done_at=done_at,
+        least=state.least,
         retired=state.retired,
         begun=tuple(one.begun for one in state.open_checks),
     )

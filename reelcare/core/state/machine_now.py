@@ -192,8 +192,8 @@ def due_lines(
             stands = standing_of(thresholds, here, is_done=done is not None, known=limits.known)
             figures = due_by(*stands, here, stop=stop and not each_time)
             last = date.fromordinal(done) if done is not None else None
-            line = DueLine(machine, tag, place, item, figures, thresholds, last, not_shown=limits.not_shown)
-            lines.append(line)
+            at, shown = limits.done_at.get(id), limits.not_shown
+            lines.append(DueLine(machine, tag, place, item, figures, thresholds, last, done_at=at, not_shown=shown))
     lines += [fault_line(machine, tag, place, fault, limits, point.day) for fault in limits.faults]
     given = limits.given
     if given:

@@ -317,6 +317,13 @@ class MachineState:
         """The scales on which the use since the day on the card is known."""
         return known_use(self.card, self.began, self.counters)
 
+    @property
+    def least(self) -> tuple[By, ...]:
+        """The scales on which the life total is only a least: what was counted here, as nobody knows the use before."""
+        if self.known_use == SCALES:
+            return ()
+        return tuple(by for by in SCALES if by not in (*self.counters.known, "date"))
+
     def cycle(self, item: Item) -> Cycle:
         """How far an item's interval has come: as it was left, or a first one from the machine's beginning."""
         return cycle_of(item, self.cycles, first_point(self.began, self.card), self.card)
@@ -333,8 +340,7 @@ def known_use(card: Mapping[str, Any], began: date, counters: Counters) -> tuple
         return ()
     if (began - first_point(began, card).day).days <= UNSEEN:
         return SCALES
-    read: list[By] = [by for by in ("hours", "metres") if getattr(counters, by).read is not None]
-    return (*read, "date")
+    return (*counters.known, "date")
 
 
 def season_of(card: Mapping[str, Any]) -> Season:

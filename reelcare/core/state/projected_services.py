@@ -53,6 +53,7 @@ def lines_ahead(machine: MachineNow, today: date, until: date) -> list[DueLine]:
                 lines[item.id]._replace(
                     due=then,
                     last_done=cycle.last_done,
+                    done_at=cycle.done_at,
                     forecast=Forecast(day, day, day),
                     planned=day,
                     given=None,

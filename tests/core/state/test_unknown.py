@@ -9,6 +9,7 @@ from reelcare.core import entries as e
 from reelcare.core.fold import advance, fold
 from reelcare.core.machine.card import read_card
 from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.counters import CounterChange, CounterName, totals_in_words
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow, machine_at
 from reelcare.core.state.machine_state import MachineState
@@ -161,3 +162,54 @@ def test_a_card_that_tells_the_beginning_later_folds_the_machine_anew() -> None:
     assert advance(folded(*before), [told], KNOWN) is None
     assert folded(*before, told).totals.seconds == 49 * 3600
     assert folded(*before, told).cycles["oil"].last_totals == (49 * 3600, 300_000, 1)
+
+
+def life(*entries: e.Entry) -> str:
+    state = folded(*entries)
+    kept = Limits.from_plain(limits_of(state, PLAN, read_card(state.card)).to_plain())
+    assert tuple(kept.least) == state.least
+    hours, hose = f"{state.totals.seconds / 3600:.0f} h", f"{state.totals.millimetres / 1000:.0f} m"
+    return totals_in_words(state.totals, state.least, hours, hose)
+
+
+def read(counter: CounterName, value: int, change: CounterChange = "", day: int = 0) -> e.Entry:
+    return entry(e.Reading(counter=counter, value=value, change=change), T + timedelta(days=day))
+
+
+OLD = {"in_use_since": "2019-04-01"}
+
+
+@pytest.mark.parametrize(
+    ("entries", "says"),
+    [
+        ([card(in_use_since="2026-05-01")], "0 h, 0 m, 0 runs"),  # new, and all of its history is here
+        ([card(in_use_since="2026-04-20"), run(1)], "9 h, 300 m, 1 run"),
+        ([card()], "use not known"),
+        ([card(**OLD)], "use not known"),
+        ([card(), run(1), run(2)], "at least 18 h, 600 m, 2 runs"),
+        ([card(**OLD), run(1)], "at least 9 h, 300 m, 1 run"),
+        ([card(), read("hours", 1420 * 3600)], "1420 h, hose and runs not known"),
+        ([card(), read("hours", 1420 * 3600), run(1)], "1429 h, at least 300 m, 1 run"),
+        ([card(), read("metres", 9_000_000), run(1)], "9300 m, at least 9 h, 1 run"),
+        ([card(), read("hours", 1420 * 3600), read("metres", 9_000_000)], "1420 h, 9000 m, runs not known"),
+        ([card(**OLD, in_use={"hours": 1400})], "at least 1400 h, hose and runs not known"),
+        # what the counter had shown that is gone was never read
+        ([card(), read("hours", 0, "new counter")], "use not known"),
+        ([card(), read("hours", 0, "new counter"), read("hours", 7 * 3600, day=1)],
+         "at least 7 h, hose and runs not known"),
+        ([card(), read("hours", 0), read("hours", 0, "new counter", 1), read("hours", 7 * 3600, day=2)],
+         "7 h, hose and runs not known"),
+    ],
+)  # fmt: skip
+def test_a_total_that_nobody_knows_is_a_least_or_not_known(entries: list[e.Entry], says: str) -> None:
+    assert life(*entries) == says
+
+
+def test_a_counter_that_was_replaced_unread_tells_no_use_since_the_day_on_the_card() -> None:
+    """Seven hours on the new counter say nothing of the years on the old one."""
+    old = card(**OLD), read("metres", 9_000_000)
+    renewed = *old, read("hours", 0, "new counter"), read("hours", 7 * 3600, day=1)
+    hours = read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"hours": 500}}]})
+    state = folded(*renewed)
+    [line] = machine_at(read_card(state.card), state, hours, T + timedelta(days=2), UTC).dues
+    assert line.due.state == "unknown"

@@ -92,7 +92,7 @@ async def test_a_machine_is_given_another_tag_in_the_app_and_one_added_under_the
 
 @pytest.mark.parametrize(
     ("card", "says"),
-    [({"place": "South"}, "K1  South: 0 h"), ({"name": "Long"}, "K1  Long: 0 h"), ({}, "K1  0 h")],
+    [({"place": "South"}, "K1  South: use "), ({"name": "Long"}, "K1  Long: use "), ({}, "K1  use ")],
 )
 def test_a_machine_without_a_name_or_a_place_is_told_without_a_bare_comma(
     tmp_path: Path, card: dict[str, str], says: str

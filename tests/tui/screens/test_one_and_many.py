@@ -36,7 +36,7 @@ async def test_last_done_counts_one_machine_as_one(lone: Writer, screen_text: Ca
     app = Reelcare(lone, clock=Clock())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert "0 runs, never checked" in screen_text(app)
+        assert "T01  use not known, never checked" in screen_text(app)
         app.screen.open(requests.OpenLastDone())  # type: ignore[attr-defined]
         await pilot.pause()
         assert isinstance(app.screen, LastDonePage)

@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core.machine.card import Card
+from reelcare.core.scales import counter_then
 from reelcare.core.service.plan import Item
 from reelcare.core.spreadsheet.cells import DoneAt
 from reelcare.core.state import counters as counting
@@ -40,12 +41,12 @@ Cell = tuple[str, str]
 @dataclass(frozen=True, slots=True)
 class DoneGrid:
     """The machines of the yard (id, tag), the items of their plans, stop items first, which machine has which, and what
-    is known already: when an item was last done."""
+    is known already: when an item was last done, in words as it was told."""
 
     machines: tuple[tuple[str, str], ...]
     items: tuple[Item, ...]
     asked: frozenset[Cell]
-    known: Mapping[Cell, date]
+    known: Mapping[Cell, str]
 
     def titles(self) -> dict[str, list[str]]:
         """All titles of each item, in every language."""
@@ -61,7 +62,7 @@ def grid(reader: Reader) -> DoneGrid:
     """The grid of a register as it stands; items that a check does before every run are not asked for."""
     items: dict[str, Item] = {}
     asked: set[Cell] = set()
-    known: dict[Cell, date] = {}
+    known: dict[Cell, str] = {}
     tags, plans, machines = reader.tags(), reader.plans(), []
     for machine, state in sorted(reader.states().items(), key=lambda one: tags[one[0]]):
         if state.retired is not None:
@@ -73,9 +74,11 @@ def grid(reader: Reader) -> DoneGrid:
                 continue
             items.setdefault(item.id, item)
             asked.add((machine, item.id))
-            done = state.cycle(item).last_done
-            if done is not None:
-                known[machine, item.id] = done
+            cycle = state.cycle(item)
+            if cycle.done_at is not None:
+                known[machine, item.id] = counter_then(cycle.done_at, state.counters.hours.before)
+            elif cycle.last_done is not None:
+                known[machine, item.id] = cycle.last_done.isoformat()
     order = sorted(items.values(), key=lambda one: not one.stop)
     return DoneGrid(tuple(machines), tuple(order), frozenset(asked), known)
 

@@ -86,7 +86,7 @@ class LastDonePage(BaseScreen):
             return GridCell("-", faint=True)
         if typed is not None:
             return GridCell(typed)
-        return GridCell(str(known), faint=True) if known is not None else GridCell(".", faint=True)
+        return GridCell(known, faint=True) if known is not None else GridCell(".", faint=True)
 
     def counts(self) -> Content:
         """How much is filled in."""

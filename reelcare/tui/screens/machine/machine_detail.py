@@ -13,9 +13,10 @@ from textual.reactive import var
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import GATE_TITLES
+from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.standing import Reason
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, mark
 from reelcare.core.wording import ago
 from reelcare.tui.preferences import Preferences
 from reelcare.tui.text import join, lines, said
@@ -49,13 +50,8 @@ class MachineDetail(NamedTuple):
         one, totals = self.machine, self.machine.state.totals
         hose = units.show(totals.millimetres / 1000, "length", self.preferences.system)
         last = one.state.last_check
-        done = _(
-            "{hours:.0f} h, {hose}, {runs}, {checked}",
-            hours=totals.seconds / 3600,
-            hose=hose,
-            runs=plural("{n} run", "{n} runs", totals.runs),
-            checked=_("checked {ago}", ago=ago(last, self.now)) if last else _("never checked"),
-        )
+        done = totals_in_words(totals, one.state.least, f"{totals.seconds / 3600:.0f} h", hose)
+        done += ", " + (_("checked {ago}", ago=ago(last, self.now)) if last else _("never checked"))
         if shown := one.counters_show(self.preferences.system):
             done += f" ({shown})"
         named = ", ".join(part for part in (one.card.name, one.card.place) if part)

@@ -14,6 +14,7 @@ from textual.content import Content
 
 from reelcare.core.checks.clearance import planned_end
 from reelcare.core.service.due_line import ACUTE, DueLine
+from reelcare.core.state.counters import total_cell
 from reelcare.core.state.limits import Limits
 from reelcare.core.state.standing import HOLDING, Standing
 from reelcare.core.text import _, mark
@@ -139,7 +140,7 @@ class YardRows:
             Cell(one.place),
             *first.cells,
             Cell(state(road) if road != "check due" else "", TONES[road]),
-            Cell(f"{one.totals.seconds / 3600:.0f}"),
+            Cell(total_cell(f"{one.totals.seconds / 3600:.0f}", one.totals.seconds, is_least="hours" in limits.least)),
             Cell(given.to if given is not None else ""),
             Cell(f"  {one.name}", "faint"),
             Cell(""),

@@ -10,6 +10,7 @@ from textual.binding import BindingType
 
 from reelcare.core.entries.faults import HOLDS
 from reelcare.core.service.due_line import DueLine
+from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault
 from reelcare.core.text import _, mark, plural
@@ -70,14 +71,9 @@ class Bench(ListScreen):
             return _("Bench")
         if shown := self.machine.counters_show(self.preferences.system):
             return _("Bench") + f"  {shown}"
-        totals = self.machine.state.totals
-        return plural(
-            "Bench  {hours:.0f} h, {hose}, {n} run",
-            "Bench  {hours:.0f} h, {hose}, {n} runs",
-            totals.runs,
-            hours=totals.seconds / 3600,
-            hose=self.length(totals.millimetres),
-        )
+        state = self.machine.state
+        hours, hose = f"{state.totals.seconds / 3600:.0f} h", self.length(state.totals.millimetres)
+        return _("Bench") + f"  {totals_in_words(state.totals, state.least, hours, hose)}"
 
     def fill(self) -> None:
         """Read the machine and show it."""
@@ -116,7 +112,7 @@ class Bench(ListScreen):
             Cell(one.due.why),
             Cell(one.given.to if one.given else ""),
             Cell(day(ahead) if ahead and one.due.state in ("ok", "soon") else ""),
-            Cell(day(one.last_done) if one.last_done else _("never")),
+            Cell(one.last_done_as(day, short=True)),
         )
 
     def _holds(self, fault: OpenFault) -> Cell:

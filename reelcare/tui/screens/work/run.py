@@ -13,8 +13,9 @@ from textual.widgets import Static
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.clearance import Passed
+from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _, localized, mark, plural
+from reelcare.core.text import _, localized, mark
 from reelcare.core.typed_time import TimeError, read_time, written
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.acts.runs import log_run, refused_field, whole
@@ -165,16 +166,10 @@ class RunForm(Form):
         )
         if kept is None:
             return False
-        totals = self.register.state(self.machine.id).totals
-        hours, hose = f"{totals.seconds / 3600:.0f} h", self.length(totals.millimetres)
-        says = plural(
-            "{tag}: now {hours}, {hose}, {n} run",
-            "{tag}: now {hours}, {hose}, {n} runs",
-            totals.runs,
-            tag=self.machine.tag,
-            hours=hours,
-            hose=hose,
-        )
+        state = self.register.state(self.machine.id)
+        hours, hose = f"{state.totals.seconds / 3600:.0f} h", self.length(state.totals.millimetres)
+        totals = totals_in_words(state.totals, state.least, hours, hose)
+        says = _("{tag}: now {totals}", tag=self.machine.tag, totals=totals)
         told = kept.words(self.machine.tag)
         host.tell(". ".join([says, *told]), bad=bool(told))
         if stopped == "fault" and kept.fault is None:

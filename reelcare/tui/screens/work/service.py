@@ -9,6 +9,7 @@ from textual.content import Content
 from reelcare.core import entries as e
 from reelcare.core.entries import Draft
 from reelcare.core.text import _, mark, plural
+from reelcare.core.wording import day
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import faults as naming
 from reelcare.tui.requests import LogService
@@ -43,6 +44,8 @@ class ServiceForm(Form):
         """Where it stands, cautions, supplies."""
         item, language = self.line.item, self.preferences.language
         told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why}")]
+        if self.line.done_at is not None:  # what goes by a date goes by a day that nobody told
+            told.append(join((_("last done") + "  ", "bold"), self.line.last_done_as(day)))
         told += [
             join((_("CAUTION") + " ", "bold $text-warning"), (in_language(one, language), "$text-warning"))
             for one in item.cautions
