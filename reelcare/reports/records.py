@@ -173,9 +173,7 @@ def check(
     found = replace(found, walk=walk)
     ended = found.ended
     verdict = ended.what.verdict if ended is not None and isinstance(ended.what, e.CheckEnded) else "open"
-    parts: list[Block] = [
-        Paragraph(_(VERDICTS[verdict]), "good" if verdict == "passed" else "bad"),
-    ]
+    parts: list[Block] = [Paragraph(_(VERDICTS[verdict]), "good" if verdict == "passed" else "bad")]
     fast = {looked.given.id for looked in timed_answers(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
     reasons = _reasons(found)
