@@ -15,7 +15,7 @@ from functools import cached_property
 from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given, Signature
 from reelcare.core.text import _, mark
-from reelcare.register.acts.checks import Check, check, open_check
+from reelcare.register.acts.checks import Check, newest_on, open_check
 from reelcare.register.acts.signing import (
     is_last,
     refuse_held,
@@ -25,14 +25,12 @@ from reelcare.register.acts.signing import (
 )
 from reelcare.register.acts.walk_rounds import followed_by, needs_word
 from reelcare.register.acts.walk_starts import begin_drafts
-from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
-E = EntryRow
 UNWRITTEN = "~{:04}"
 """The id of what is not written yet, by its place on the paper: it comes after all that is written, and after what
 stands above it, of the same moment."""
@@ -172,29 +170,17 @@ def which_sheet(going: Check) -> str:
     return _(says, sheet=going.walk.sheet.on_paper)
 
 
-LOOKED_AT = 20
-"""How many checks before a paper are looked at, of any sheet, for the one that it may be already."""
-
-
 def refuse_entered(reader: Reader, going: Check, at: datetime) -> None:
     """Raise Refused where a check on the sheet of a paper went on when that was filled in, and has ended: a machine is
     walked round once at a time, so that is the paper, entered before."""
-    begun = queries.entries(
-        E.machine == going.machine, E.kind == e.CheckBegun.kind, queries.in_effect(), *queries.happened(at)
-    )
-    for one in reader.select(queries.newest_first(begun).limit(LOOKED_AT)):
-        if isinstance(one.what, e.CheckBegun) and one.what.sheet_id == going.sheet_id and one.id != going.id:
-            ended = check(reader, one.id).ended
-            if (
-                ended is not None
-                and at <= ended.happened
-                and isinstance(ended.what, e.CheckEnded)
-                and ended.what.verdict != "left"
-            ):
-                when = f"{one.happened.astimezone(reader.zone):%Y-%m-%d %H:%M}"
-                says = _("the check of {when} by {by} is on this sheet: if that is this paper, it is entered already; "
-                         "else give the time at which this one was begun", when=when, by=one.by)  # fmt: skip
-                raise Refused(says)
+    for one in newest_on(reader, going.machine, going.sheet_id, *queries.happened(at)):
+        if one.ended is not None and at <= one.ended.happened and one.verdict != "left":
+            when = f"{one.begun.happened.astimezone(reader.zone):%Y-%m-%d %H:%M}"
+            says = mark(
+                "the check of {when} by {by} is on this sheet: if that is this paper, it is entered already; "
+                "else give the time at which this one was begun"
+            )
+            raise Refused(_(says, when=when, by=one.begun.by))
 
 
 def paper_of(going: Check, *, by: str, at: datetime) -> Paper:
