@@ -270,6 +270,7 @@ class _NightMachine:
         self._mine = [one for one in runs if one.machine == machine.id]
         self._kept = reader.newest(machine.id, e.SetPlanned.kind, now)
         self._chosen = reader.newest(machine.id, e.LanesChosen.kind, now)
+        self._hydrant = sets.wishes_of(self._kept).get("hydrant", "")
         wishes = _wishes(self._kept, reader.zone)
         basis = sets.basis(reader, machine.id, now)
         self._start = wishes.start if wishes is not None else None
@@ -289,11 +290,6 @@ class _NightMachine:
             free = max(free, seconds(self._start)) if self._start is not None else free
         by = self._kept.by if self._kept is not None else ""
         return Rig(self.machine.tag, free, self._sets, lane, self._order(), by, self.machine.card.hose.length)
-
-    @property
-    def _hydrant(self) -> str:
-        what = self._kept.what if self._kept is not None else None
-        return what.wishes.get("hydrant", "") if isinstance(what, e.SetPlanned) else ""
 
     @property
     def _is_set_up(self) -> bool:
@@ -324,10 +320,10 @@ class _NightMachine:
 
 
 def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
-    if kept is None or not isinstance(kept.what, e.SetPlanned):
+    if kept is None:
         return None
     try:
-        return read_wishes(kept.what.wishes, zone)
+        return read_wishes(sets.wishes_of(kept), zone)
     except (WishError, KeyError):
         return None
 
