@@ -53,8 +53,7 @@ def health(asked: argparse.Namespace) -> int:
 def _versions() -> Iterator[HealthLine]:
     yield HealthLine("reelcare", __version__)
     yield HealthLine(
-        "Python",
-        _("{version} on {system}", version=platform.python_version(), system=platform.platform(terse=True)),
+        "Python", _("{version} on {system}", version=platform.python_version(), system=platform.platform(terse=True))
     )
     for name in ("textual", "peewee"):
         try:

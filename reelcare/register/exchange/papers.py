@@ -16,13 +16,7 @@ from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given, Signature
 from reelcare.core.text import _, mark
 from reelcare.register.acts.checks import Check, newest_on, open_check
-from reelcare.register.acts.signing import (
-    is_last,
-    refuse_held,
-    refuse_unsigned,
-    refuse_what_counts_not,
-    what_is_signed,
-)
+from reelcare.register.acts.signing import is_last, refuse_held, refuse_unsigned, refuse_what_counts_not, what_is_signed
 from reelcare.register.acts.walk_rounds import followed_by, needs_word
 from reelcare.register.acts.walk_starts import begin_drafts
 from reelcare.register.errors import Refused

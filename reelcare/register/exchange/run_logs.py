@@ -134,13 +134,7 @@ class RunFile:
 
 
 def bring(
-    writer: Writer,
-    path: Path,
-    *,
-    by: str,
-    now: datetime,
-    keep_good: bool = False,
-    progress: Progress = no_progress,
+    writer: Writer, path: Path, *, by: str, now: datetime, keep_good: bool = False, progress: Progress = no_progress
 ) -> Brought:
     """Bring the runs of a file in.
 
@@ -155,14 +149,7 @@ def bring(
 
 
 def write_lines(
-    writer: Writer,
-    path: Path,
-    file: RunFile,
-    *,
-    by: str,
-    now: datetime,
-    keep_good: bool,
-    progress: Progress,
+    writer: Writer, path: Path, file: RunFile, *, by: str, now: datetime, keep_good: bool, progress: Progress
 ) -> Brought:
     """Write the runs of a file that was read, or, with bad lines in it, nothing, unless `keep_good`; see `bring`."""
     with writer.writing():  # what another program brings while this one waits for its turn is there already

@@ -161,13 +161,7 @@ class Writer(Reader):
     # the way in
 
     def add(
-        self,
-        what: e.Kind,
-        *,
-        by: str,
-        now: datetime,
-        machine: str | None = None,
-        happened: datetime | None = None,
+        self, what: e.Kind, *, by: str, now: datetime, machine: str | None = None, happened: datetime | None = None
     ) -> e.Entry:
         """Write one entry; see `append`."""
         draft = e.Draft(what=what, machine=machine, happened=happened if happened is not None else now)
