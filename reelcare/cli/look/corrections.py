@@ -45,17 +45,13 @@ def corrections(asked: argparse.Namespace) -> int:
     common.print_table(HEADS, [_row(one, zone, common.system(asked)) for one in found], empty=nothing)
     for entry in (*restores, *recovered, *decided):
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
+    says = mark(
+        "the clock of terminal {terminal} went back at its entry {place}: "
+        "from {before:%Y-%m-%d %H:%M} to {after:%Y-%m-%d %H:%M}"
+    )
     for step in back:
-        common.say(
-            _(
-                "the clock of terminal {terminal} went back at its entry {place}: "
-                "from {before:%Y-%m-%d %H:%M} to {after:%Y-%m-%d %H:%M}",
-                terminal=step.terminal,
-                place=step.place,
-                before=step.before.astimezone(zone),
-                after=step.after.astimezone(zone),
-            )
-        )
+        before, after = (one.astimezone(zone) for one in (step.before, step.after))
+        common.say(_(says, terminal=step.terminal, place=step.place, before=before, after=after))
     return 0
 
 

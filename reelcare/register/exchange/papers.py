@@ -69,12 +69,8 @@ class Paper:
         gate = refuse_unsigned(dated.here.walk, at, self.by)
         for one in dated.here.walk.counting().values():
             if one.from_paper and not one.note and self.needs_word(reader, one.question):
-                raise Refused(
-                    _(
-                        "{question}: held because of the place; say in one line what has changed there",
-                        question=one.question,
-                    )
-                )
+                says = mark("{question}: held because of the place; say in one line what has changed there")
+                raise Refused(_(says, question=one.question))
         if self.going.walk.sheet.gates:
             refuse_held(reader, self.going.machine, at, reader.state(self.going.machine, at))
         return replace(dated, done=(*dated.done, Signature(gate, at, self.by, UNWRITTEN.format(len(self.done)))))
