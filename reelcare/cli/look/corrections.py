@@ -10,7 +10,8 @@ from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, mark
+from reelcare.core.wording import how_long
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
 from reelcare.register.reading.foreign import recorded_here
@@ -59,7 +60,7 @@ def _row(one: Corrected, zone: tzinfo, system: units.System) -> tuple[str, ...]:
     when = f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}"
     what = f"{_(one.entry.what.kind)}: {one.entry.what.describe(system)}" if one.entry else _("not here yet")
     by = one.entry.by if one.entry else ""
-    return when, one.tag, what, by, one.correction.by, late(one.after), _why(one)
+    return when, one.tag, what, by, one.correction.by, how_long(one.after), _why(one)
 
 
 def _why(one: Corrected) -> str:
@@ -111,16 +112,3 @@ def _clock(one: SteppedBack) -> dict[str, Any]:
         "before": e.time_text(one.before),
         "after": e.time_text(one.after),
     }
-
-
-def late(after: timedelta) -> str:
-    """How long after, in the one unit that matters.
-
-    >>> late(timedelta(minutes=4)), late(timedelta(hours=30)), late(timedelta(days=3))
-    ('4 min', '30 h', '3 days')
-    """
-    if after < timedelta(hours=1):
-        return f"{after // timedelta(minutes=1)} min"
-    return (
-        f"{after // timedelta(hours=1)} h" if after < timedelta(days=2) else plural("{n} day", "{n} days", after.days)
-    )
