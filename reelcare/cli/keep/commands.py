@@ -102,7 +102,7 @@ def _begin(parser: Parser) -> None:
         "--last-done",
         metavar="FILE",
         help=_("when services were last done, machine by item or one a row: .csv or .xlsx"),
-    )  # fmt: skip
+    )
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to Reelcare's")
     )

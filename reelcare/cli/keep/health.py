@@ -86,9 +86,8 @@ def _terminal() -> Iterator[HealthLine]:
     )  # fmt: skip
     named = locale.setlocale(locale.LC_CTYPE, None)
     yield HealthLine(
-        _("letters"), f"{sys.stdout.encoding} ({named})",
-        "" if is_utf8() else _("set a UTF-8 locale, or use --ascii"),
-    )  # fmt: skip
+        _("letters"), f"{sys.stdout.encoding} ({named})", "" if is_utf8() else _("set a UTF-8 locale, or use --ascii")
+    )
 
 
 def _register(asked: argparse.Namespace) -> Iterator[HealthLine]:

@@ -309,7 +309,7 @@ class _NightMachine:
         starts = min(passed.opened or passed.at, ends)
         return Running(
             self.machine.tag, lane, self._hydrant, seconds(starts), seconds(ends), gives, is_end_known=is_known
-        )  # fmt: skip
+        )
 
     def _order(self) -> tuple[str, ...]:
         one = self._chosen

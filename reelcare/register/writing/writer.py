@@ -29,9 +29,7 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch
 
-A_ROLE = {
-    "operator": mark("an operator"), "mechanic": mark("a mechanic"), "supervisor": mark("a supervisor"),
-}  # fmt: skip
+A_ROLE = {"operator": mark("an operator"), "mechanic": mark("a mechanic"), "supervisor": mark("a supervisor")}
 
 
 class Writer(Reader):
