@@ -198,10 +198,12 @@ def _planned(
         one for one in field.lanes if one.number not in busy and (one.number not in done or str(one.number) in chosen)
     )
     season = _season(reader, field, [one.tag for one in machines], year, now)
+    licence = field.licence.season
+    left = None if licence is None else licence - season.used - _to_give(running)
     asked = NightAsked(
         field, lanes, rigs, seconds(begins), seconds(ends), _water(field, begins, ends, zone),
         () if dark_moves or field.dark is None else tuple(spans_of(field.dark, begins, ends, zone)),
-        _days(begins, ends, zone), dict(season.by_day), _left(field, season, running), running,
+        _days(begins, ends, zone), dict(season.by_day), left, running,
     )  # fmt: skip
     found = by_rule(asked)
     other = better(asked, found)
@@ -226,13 +228,6 @@ def _days(begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
     many = (day_of(ends, zone) - first).days + 5
     starts = [seconds(datetime.combine(first + timedelta(days=day), time(), zone)) for day in range(many)]
     return tuple(pairwise(starts))
-
-
-def _left(field: Field, season: SeasonWater, running: Iterable[Running]) -> float | None:
-    """What the licence leaves in the season when the runs at hand are home [m3]."""
-    if field.licence.season is None:
-        return None
-    return field.licence.season - season.used - _to_give(running)
 
 
 def _to_give(running: Iterable[Running]) -> float:
