@@ -59,14 +59,9 @@ def _run(words: Sequence[str]) -> int:
         return 0
     except OSError as why:
         _say_no_more()
-        return _fail(
-            _(
-                "{filename}: cannot be read or written ({strerror})",
-                filename=why.filename or _("what it says"),
-                strerror=why.strerror or why,
-            ),
-            getattr(why, "exit_code", 7),
-        )
+        name, says = why.filename or _("what it says"), why.strerror or why
+        told = _("{filename}: cannot be read or written ({strerror})", filename=name, strerror=says)
+        return _fail(told, getattr(why, "exit_code", 7))
     except UnicodeEncodeError:
         return _fail(_("this locale lacks some letters: set a UTF-8 one, as in LC_ALL=C.UTF-8"), 2)
     except ValueError as why:

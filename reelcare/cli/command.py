@@ -194,10 +194,10 @@ def add_first_machine(parser: argparse.ArgumentParser) -> None:
 def add_shared_options(options: Any, *, app: bool) -> None:
     """What every command takes, and the app too."""
     options.add_argument(
-        "--register", metavar="WHERE",
-        help=_("the register: a file, or postgresql://USER@HOST/DATABASE (or the variable "
-"REELCARE_REGISTER)"),
-    )  # fmt: skip
+        "--register",
+        metavar="WHERE",
+        help=_("the register: a file, or postgresql://USER@HOST/DATABASE (or the variable REELCARE_REGISTER)"),
+    )
     options.add_argument("--units", choices=SYSTEMS, help=_("units shown"))
     options.add_argument("--language", choices=tuple(LANGUAGES), help=_("language of all texts"))
     options.add_argument("--view", action="store_true", help=_("view only: nothing is written"))

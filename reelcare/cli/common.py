@@ -149,7 +149,7 @@ def add(asked: argparse.Namespace, register: Writer, what: Kind, machine: str | 
 
 def as_of(asked: argparse.Namespace, register: Writer, at: datetime) -> tuple[datetime, bool]:
     """The moment asked about, and whether it was named."""
-    if asked.as_of is None:
+    if getattr(asked, "as_of", None) is None:
         return at, False
     return moment_of(asked.as_of, register.zone, ends=True), True
 

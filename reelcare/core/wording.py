@@ -216,6 +216,17 @@ def ago(then: datetime, now: datetime) -> str:
     return _("{n} days ago", n=passed.days)
 
 
+def how_long(span: timedelta) -> str:
+    """How long something lasts, in the one unit that matters.
+
+    >>> how_long(timedelta(minutes=4)), how_long(timedelta(hours=30)), how_long(timedelta(days=3))
+    ('4 min', '30 h', '3 days')
+    """
+    if span < timedelta(hours=1):
+        return f"{span // timedelta(minutes=1)} min"
+    return f"{span // timedelta(hours=1)} h" if span < timedelta(days=2) else plural("{n} day", "{n} days", span.days)
+
+
 def duration(minutes: int) -> str:
     """Minutes as hours and minutes; '' for none.
 

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-NETWORK = frozenset({
-    "nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "virtiofs", "afs", "ceph", "glusterfs", "ncpfs", "davfs",
-})  # fmt: skip
+NETWORK = frozenset(
+    {"nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "virtiofs", "afs", "ceph", "glusterfs", "ncpfs", "davfs"}
+)
 """File systems whose locks or shared memory cannot be relied on; those of FUSE are told by their first word."""
 MOUNTS = Path("/proc/self/mountinfo")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ from reelcare.core import entries as e
 from reelcare.register.database import steps
 from reelcare.register.database.base import Database
 from reelcare.register.database.models import EntryRow
-from reelcare.register.database.opening import Opened, open_register
+from reelcare.register.database.opening import ZONE, Opened, open_register
 from reelcare.register.integrity import witness
 from reelcare.register.progress import Progress, no_progress
 from reelcare.register.reading import foreign, states
@@ -25,7 +26,7 @@ def open_reader(where: Path | str) -> Reader:
     Nothing in it changes, not even to bring an older version up to date: that is done in memory. Raises a RegisterError
     in one clear line.
     """
-    opened = open_register(where, _rebuild(no_progress), create=False, read_only=True)
+    opened = open_register(where, partial(_rebuild, no_progress), create=False, read_only=True)
     return Reader(_with_what_was_witnessed(opened), where)
 
 
@@ -43,14 +44,14 @@ def open_writer(
     form. What is opened `read_only` refuses every write.
     """
     opened = open_register(
-        where, _rebuild(progress), create=create and not read_only, read_only=read_only, entropy=entropy
+        where, partial(_rebuild, progress), create=create and not read_only, read_only=read_only, entropy=entropy
     )
     return Writer(_with_what_was_witnessed(opened), where, entropy=entropy)
 
 
 def open_again(writer: Writer) -> None:
     """Open the register of a writer again, as after going back to a copy: whoever has the writer goes on with it."""
-    opened = open_register(writer.opened_by, _rebuild(no_progress), create=False)
+    opened = open_register(writer.opened_by, partial(_rebuild, no_progress), create=False)
     Writer.__init__(writer, _with_what_was_witnessed(opened), writer.opened_by)
 
 
@@ -80,9 +81,5 @@ def _went_back_from(opened: Opened) -> list[Mapping[str, Any]]:
     return [one.what.before for one in found if isinstance(one.what, e.Restored)]
 
 
-def _rebuild(progress: Progress) -> Callable[[Database], None]:
-    def rebuild(db: Database) -> None:
-        reader = Reader(Opened(db, Path(), "", db.about()["zone"]))
-        states.rebuild(reader, progress)
-
-    return rebuild
+def _rebuild(progress: Progress, db: Database) -> None:
+    states.rebuild(Reader(Opened(db, Path(), "", db.about()[ZONE])), progress)

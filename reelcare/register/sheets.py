@@ -7,12 +7,12 @@ and place. A file is read with care: at most 256 KiB, UTF-8, with or without a b
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, time
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from reelcare import files
 from reelcare.core.checks import limit_names, sheet_walk
@@ -37,7 +37,6 @@ OLD_POSITIONS = "positions.toml"
 """What the table of the machine was called before; it is named, and not read."""
 WALKED_ON = 4
 """Kinds of machine on which one's own sheets are walked: each kind of each piece of equipment is among them."""
-Read = TypeVar("Read")
 
 
 class FileError(ValueError):
@@ -108,7 +107,7 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
         for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
             if path.name.startswith("plan-") or path.name in (SET_LIMITS, MACHINE, OLD_POSITIONS):
                 continue
-            sheet = _one(path, lambda table: _read_fitting(table, model, walked=folder is own), problems)  # noqa: B023
+            sheet = _read_fitting(path, model, problems, walked=folder is own)
             if sheet is None or (sheet.id in by_id and sheet.id not in here):
                 continue
             if sheet.id in here:
@@ -120,25 +119,22 @@ def load(own: Path | None = None, shipped: Path | None = None) -> Sheets:
     return Sheets(by_id, tuple(problems))
 
 
-def _read_fitting(table: Mapping[str, Any], model: MachineModel, *, walked: bool) -> Sheet:
-    """The sheet of a table, which speaks of parts and limits that there are and, where it is `walked`, goes on kinds of
-    machine that differ in all their equipment (the shipped ones are walked on every kind by the tests)."""
-    sheet = read_sheet(table)
-    wrong = [*limit_names.problems(sheet), *sheet_walk.unknown_names(sheet, model)]
-    for card in few_kinds()[:WALKED_ON] if walked and not wrong else ():
-        wrong = wrong or sheet_walk.problems(sheet, model, card)
-    if wrong:
-        raise SheetError(wrong)
-    return for_hand_over(for_second_run(sheet, model), model)
-
-
-def _one(path: Path, read: Callable[[Mapping[str, Any]], Read], problems: list[str]) -> Read | None:
+def _read_fitting(path: Path, model: MachineModel, problems: list[str], *, walked: bool) -> Sheet | None:
+    """The sheet in a file, which speaks of parts and limits that there are and, where it is `walked`, goes on kinds of
+    machine that differ in all their equipment (the shipped ones are walked on every kind by the tests). None where it
+    does not; what is wrong joins the problems."""
     try:
-        return read(toml_table(path))
+        sheet = read_sheet(toml_table(path))
+        wrong = [*limit_names.problems(sheet), *sheet_walk.unknown_names(sheet, model)]
+        for card in few_kinds()[:WALKED_ON] if walked and not wrong else ():
+            wrong = wrong or sheet_walk.problems(sheet, model, card)
+        if wrong:
+            raise SheetError(wrong)
+        return for_hand_over(for_second_run(sheet, model), model)
     except FileError as why:
         problems.append(str(why))
-    except (SheetError, PlanError) as why:
-        problems.extend(f"{path}: {one}" for one in why.problems)
+    except SheetError as why:
+        problems += [f"{path}: {one}" for one in why.problems]
     return None
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from reelcare.core.text import _
 from reelcare.register.errors import Refused
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_MILLISECOND = datetime(1970, 1, 1, 0, 0, 0, 1000) - datetime(1970, 1, 1)  # noqa: DTZ001 -- a difference
+_MILLISECOND = timedelta(milliseconds=1)
 
 
 def milliseconds(moment: datetime) -> int:

@@ -57,10 +57,7 @@ def document(
                 parts += _part(rows, cards, language)
         parts.append(_first())
     minutes = sum(line.item.minutes or 0 for line in lines if line.given)
-    told = (
-        lists.counts_in_words(lines),
-        _("about {time}", time=duration(minutes)) if minutes else "",
-    )
+    told = (lists.counts_in_words(lines), _("about {time}", time=duration(minutes)) if minutes else "")
     title = _("Work list of {name}", name=person) if person else _("Work list")
     title += f", {day:%Y-%m-%d}" if day is not None else ""
     under = "; ".join(one for one in told if one)

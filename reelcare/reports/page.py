@@ -127,22 +127,26 @@ def _manner(value: str, *, number: bool) -> str:
     return f' class="{" ".join(named)}"' if named else ""
 
 
-def _bars(rows: Sequence[tuple[str, float, str]], *, width: int = 760) -> str:
+WIDTH, HEIGHT = 760, 170
+"""Units of a drawing from side to side, and of columns from top to foot."""
+
+
+def _bars(rows: Sequence[tuple[str, float, str]]) -> str:
     """Bars under each other: a name, a value, and what is written at its end."""
     most = max([one for _name, one, _words in rows], default=0.0) or 1.0
     # a capital is about 9 wide; the longest name that there is keeps clear of the edge, and leaves room for its bar
-    left = min(max(110, 9 * max([len(name) for name, _value, _words in rows], default=0) + 16), width // 2)
+    left = min(max(110, 9 * max([len(name) for name, _value, _words in rows], default=0) + 16), WIDTH // 2)
     high, right = 22, 120
     drawn = []
     for place, (name, value, says) in enumerate(rows):
         y = place * high
-        long = (width - left - right) * value / most
+        long = (WIDTH - left - right) * value / most
         drawn.append(
             f'<text x="{left - 8}" y="{y + 15}" text-anchor="end" font-size="12">{text(name)}</text>'
             f'<rect x="{left}" y="{y + 4}" width="{long:.1f}" height="{high - 8}" fill="#4f8f88"/>'
             f'<text x="{left + long + 6:.1f}" y="{y + 15}" font-size="12" fill="#55605b">{text(says)}</text>'
         )
-    return f'<svg viewBox="0 0 {width} {len(rows) * high + 6}" role="img">{"".join(drawn)}</svg>'
+    return f'<svg viewBox="0 0 {WIDTH} {len(rows) * high + 6}" role="img">{"".join(drawn)}</svg>'
 
 
 def _nothing() -> str:
@@ -151,25 +155,25 @@ def _nothing() -> str:
     return f'<p class="small">{says}</p>'
 
 
-def _columns(values: Sequence[tuple[str, float]], unit: str, *, width: int = 760, height: int = 170) -> str:
+def _columns(values: Sequence[tuple[str, float]], unit: str) -> str:
     """Columns beside each other, as over the weeks of a season."""
     most = max([one for _name, one in values], default=0.0) or 1.0
     if not values:
         return _nothing()
-    step = width / len(values)
-    drawn = [f'<line x1="0" y1="{height - 20}" x2="{width}" y2="{height - 20}" stroke="#9aa6a1"/>']
+    step = WIDTH / len(values)
+    drawn = [f'<line x1="0" y1="{HEIGHT - 20}" x2="{WIDTH}" y2="{HEIGHT - 20}" stroke="#9aa6a1"/>']
     every = max(1, round(len(values) / 12))
     for place, (name, value) in enumerate(values):
-        tall = (height - 36) * value / most
+        tall = (HEIGHT - 36) * value / most
         drawn.append(
-            f'<rect x="{place * step + 1:.1f}" y="{height - 20 - tall:.1f}" width="{max(step - 2, 1):.1f}" '
+            f'<rect x="{place * step + 1:.1f}" y="{HEIGHT - 20 - tall:.1f}" width="{max(step - 2, 1):.1f}" '
             f'height="{tall:.1f}" fill="#4f8f88"/>'
         )
-        if place % every == 0 and place * step + 40 <= width:  # a name at the edge would be cut off
+        if place % every == 0 and place * step + 40 <= WIDTH:  # a name at the edge would be cut off
             drawn.append(
-                f'<text x="{place * step + 1:.1f}" y="{height - 5}" font-size="10" fill="#55605b">{text(name)}</text>'
+                f'<text x="{place * step + 1:.1f}" y="{HEIGHT - 5}" font-size="10" fill="#55605b">{text(name)}</text>'
             )
     drawn.append(
-        f'<text x="{width}" y="11" text-anchor="end" font-size="11" fill="#55605b">{most:.0f} {text(unit)}</text>'
+        f'<text x="{WIDTH}" y="11" text-anchor="end" font-size="11" fill="#55605b">{most:.0f} {text(unit)}</text>'
     )
-    return f'<svg viewBox="0 0 {width} {height}" role="img">{"".join(drawn)}</svg>'
+    return f'<svg viewBox="0 0 {WIDTH} {HEIGHT}" role="img">{"".join(drawn)}</svg>'

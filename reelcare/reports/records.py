@@ -147,7 +147,7 @@ VERDICTS = {
     "passed": mark("Signed as complete."),
     "held": mark("It held the machine."),
     "left": mark("Given up: it does not clear the machine."),
-    "open": mark("Not ended."),
+    "": mark("Not ended."),
 }
 """How a check ended, as its paper says it."""
 
@@ -172,10 +172,7 @@ def check(
     walk = found.walk.in_language(language)
     found = replace(found, walk=walk)
     ended = found.ended
-    verdict = ended.what.verdict if ended is not None and isinstance(ended.what, e.CheckEnded) else "open"
-    parts: list[Block] = [
-        Paragraph(_(VERDICTS[verdict]), "good" if verdict == "passed" else "bad"),
-    ]
+    parts: list[Block] = [Paragraph(_(VERDICTS[found.verdict]), "good" if found.verdict == "passed" else "bad")]
     fast = {looked.given.id for looked in timed_answers(walk) if looked.fast}
     rows: list[tuple[object, ...]] = []
     reasons = _reasons(found)

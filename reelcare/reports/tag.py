@@ -80,18 +80,17 @@ def svg(machine: str, tag: str, under: str) -> bytes:
 
 def _ems(text: str) -> float:
     """About how wide a text is, in heights of its letters."""
-    return sum(
-        1.05
-        if cells(sign) > 1
-        else 0.42
-        if sign in NARROW
-        else 1.0
-        if sign in BROAD
-        else 0.8
-        if sign.isupper()
-        else 0.65
-        for sign in text
-    )
+    return sum(map(_ems_of_one, text))
+
+
+def _ems_of_one(sign: str) -> float:
+    if cells(sign) > 1:
+        return 1.05
+    if sign in NARROW:
+        return 0.42
+    if sign in BROAD:
+        return 1.0
+    return 0.8 if sign.isupper() else 0.65
 
 
 def wrapped(text: str, many: int) -> list[str]:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +40,25 @@ def test_a_register_is_carried_to_another_terminal(yard: Cli, tmp_path: Path) ->
     assert yard("yard", "--json", *there).json[0]["standing"]["run"] == "held"
     again = yard("carry", "in", str(tmp_path / "x.carry"), "--json", *by, *there).json
     assert (again["new"], [one["kind"] for one in again["waiting"]]) == (0, ["person", "person"])
+
+
+@pytest.mark.parametrize(
+    ("ahead", "language", "told"),
+    [
+        (timedelta(hours=50), "en", "is ahead by 2 days; check both clocks"),
+        (timedelta(hours=50), "es", "va 2 días adelantado"),
+        (timedelta(minutes=12), "en", "is ahead by 12 min; check both clocks"),
+    ],
+)
+def test_how_far_a_clock_is_ahead_is_told_in_one_unit_and_in_the_persons_language(
+    yard: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ahead: timedelta, language: str, told: str
+) -> None:
+    at = datetime.now(UTC).replace(microsecond=123456)
+    monkeypatch.setattr("reelcare.cli.common.now", lambda: at + ahead + timedelta(minutes=1))
+    yard("carry", "out", str(tmp_path / "x.carry"))
+    monkeypatch.setattr("reelcare.cli.common.now", lambda: at)
+    out = yard("carry", "in", str(tmp_path / "x.carry"), "--look", "--language", language).out
+    assert told in " ".join(out.split())
 
 
 def test_what_waits_is_listed_accepted_and_refused(yard: Cli, tmp_path: Path) -> None:

@@ -29,7 +29,9 @@ def begin(asked: argparse.Namespace) -> int:
     asked.matching = asked.matching or (
         _ask(_("A file that matches their columns (.toml; Enter for none): ")) if listed or runs or done_file else ""
     )
-    _stop_where_missing(listed, runs, done_file, asked.matching)
+    for name in (listed, runs, done_file, asked.matching):
+        if name and not Path(name).expanduser().is_file():
+            raise Problem(_("{path}: no such file", path=name))
     with common.open_register(asked) as register:
         if register.roles():
             raise Problem(_("somebody is enrolled here already; `begin` is for a register without people"))
@@ -61,12 +63,6 @@ def _bring(asked: argparse.Namespace, register: Writer, file: str, by: str) -> r
             )
         )  # fmt: skip
     return done
-
-
-def _stop_where_missing(*names: str) -> None:
-    for name in names:
-        if name and not Path(name).expanduser().is_file():
-            raise Problem(_("{path}: no such file", path=name))
 
 
 def _ask(question: str) -> str:

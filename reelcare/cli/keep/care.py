@@ -15,9 +15,7 @@ from reelcare.register import sheets as loading
 from reelcare.register.database.opening import shown
 from reelcare.register.proof import proving
 
-SHEETS = (
-    mark("sheet"), mark("for"), TextColumn(mark("questions"), 2, figures=True), mark("title"),
-)  # fmt: skip
+SHEETS = (mark("sheet"), mark("for"), TextColumn(mark("questions"), 2, figures=True), mark("title"))
 
 
 def rebuild(asked: argparse.Namespace) -> int:

@@ -12,6 +12,7 @@ from reelcare.cli import common
 from reelcare.cli.keep import waiting
 from reelcare.core.clean import clean
 from reelcare.core.text import _, plural
+from reelcare.core.wording import how_long
 from reelcare.register.database.opening import on_a_server, shown
 from reelcare.register.errors import NotAllowed
 from reelcare.register.exchange import carry_files, carry_format, copies, restoration
@@ -43,7 +44,8 @@ def in_(asked: argparse.Namespace) -> int:
             waits = carried.waiting(register, common.now())
     ahead = carry_files.clock_ahead(bundle, common.now())
     if ahead > CLOCKS:
-        found.warnings.append(_("the clock of the other terminal is ahead by {ahead}; check both clocks", ahead=ahead))
+        told = how_long(ahead)
+        found.warnings.append(_("the clock of the other terminal is ahead by {ahead}; check both clocks", ahead=told))
     if asked.json:
         brought = _look_json(found, looked=asked.look)
         common.print_json(brought if asked.look else {**brought, "waiting": [waiting.as_json(one) for one in waits]})

@@ -23,6 +23,13 @@ def _decision(parser: Parser) -> None:
     parser.add_argument("--why", required=True, metavar="TEXT", help=_("why; it is recorded"))
 
 
+def _decide(name: str, help: str, *examples: str) -> Command:
+    """What a supervisor says of what waits, by the function of this name in `keep.waiting`."""
+    return Command(
+        name, help, f"keep.waiting.{name}", _decision, always, json=True, by=True, signs=True, examples=examples
+    )
+
+
 CARRY = (
     Command(
         name="out", help=mark("write everything into a carry file"), run="keep.carry.out", json=True, makes="file",
@@ -37,22 +44,12 @@ CARRY = (
         name="waiting", help=mark("what was carried in and waits to be accepted"), run="keep.waiting.waiting",
         json=True, examples=("carry waiting", "carry waiting --json"),
     ),
-    Command(
-        name="accept", help=mark("accept what waits; an enrolment's ID accepts the person"),
-        run="keep.waiting.accept", json=True, by=True, signs=True, writes=always, arguments=_decision,
-        examples=(
+    _decide("accept", mark("accept what waits; an enrolment's ID accepts the person"),
             "carry accept 0b1f22aa --by Marta --why 'I was there'",
-            "carry accept 4c07d913 --by Marta --why 'enrolled at the depot'",
-        ),
-    ),
-    Command(
-        name="refuse", help=mark("refuse what waits: it never counts"), run="keep.waiting.refuse", json=True, by=True,
-        signs=True, writes=always, arguments=_decision,
-        examples=(
+            "carry accept 4c07d913 --by Marta --why 'enrolled at the depot'"),
+    _decide("refuse", mark("refuse what waits: it never counts"),
             "carry refuse 0b1f22aa --by Marta --why 'not our Olav'",
-            "carry refuse 4c07d913 --by Marta --why 'not our machine'",
-        ),
-    ),
+            "carry refuse 4c07d913 --by Marta --why 'not our machine'"),
 )  # fmt: skip
 
 
@@ -102,7 +99,7 @@ def _begin(parser: Parser) -> None:
         "--last-done",
         metavar="FILE",
         help=_("when services were last done, machine by item or one a row: .csv or .xlsx"),
-    )  # fmt: skip
+    )
     parser.add_argument(
         "--as", dest="matching", metavar="MATCHING.toml", help=_("a file that matches their columns to Reelcare's")
     )

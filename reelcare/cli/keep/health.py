@@ -38,7 +38,8 @@ EXTRAS = (
 
 def health(asked: argparse.Namespace) -> int:
     """Look at everything and tell."""
-    looks = [*_versions(), *_terminal(), *_folders(), *_register(asked)]
+    folders = (_("data folder"), files.data_folder()), (_("settings"), files.config_folder())
+    looks = [*_versions(), *_terminal(), *(condition.room(name, at) for name, at in folders), *_register(asked)]
     if asked.json:
         common.print_json([{"name": one.name, "found": one.found, "advice": one.advice} for one in looks])
     else:
@@ -52,8 +53,7 @@ def health(asked: argparse.Namespace) -> int:
 def _versions() -> Iterator[HealthLine]:
     yield HealthLine("reelcare", __version__)
     yield HealthLine(
-        "Python",
-        _("{version} on {system}", version=platform.python_version(), system=platform.platform(terse=True)),
+        "Python", _("{version} on {system}", version=platform.python_version(), system=platform.platform(terse=True))
     )
     for name in ("textual", "peewee"):
         try:
@@ -86,14 +86,8 @@ def _terminal() -> Iterator[HealthLine]:
     )  # fmt: skip
     named = locale.setlocale(locale.LC_CTYPE, None)
     yield HealthLine(
-        _("letters"), f"{sys.stdout.encoding} ({named})",
-        "" if is_utf8() else _("set a UTF-8 locale, or use --ascii"),
-    )  # fmt: skip
-
-
-def _folders() -> Iterator[HealthLine]:
-    yield condition.room(_("data folder"), files.data_folder())
-    yield condition.room(_("settings"), files.config_folder())
+        _("letters"), f"{sys.stdout.encoding} ({named})", "" if is_utf8() else _("set a UTF-8 locale, or use --ascii")
+    )
 
 
 def _register(asked: argparse.Namespace) -> Iterator[HealthLine]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
 from typing import Any
 
 from reelcare.cli import common
@@ -25,7 +24,8 @@ def waiting(asked: argparse.Namespace) -> int:
     if asked.json:
         common.print_json([as_json(one) for one in found])
         return 0
-    common.print_table(HEADS, [row(one) for one in found], empty=_("nothing waits to be accepted here"))
+    rows = [(one.id[-SHORT:], one.machine, *one.words, one.because, one.entry.by, one.terminal) for one in found]
+    common.print_table(HEADS, rows, empty=_("nothing waits to be accepted here"))
     return 0
 
 
@@ -60,14 +60,6 @@ def _decide(asked: argparse.Namespace, *, accepted: bool) -> int:
     if left:
         common.say(plural("{n} line waits still", "{n} lines wait still", len(left)))
     return 0
-
-
-def row(one: WaitingEntry) -> Sequence[str]:
-    """A line of the table."""
-    return (
-        one.id[-SHORT:], one.machine, *one.words,
-        one.because, one.entry.by, one.terminal,
-    )  # fmt: skip
 
 
 def as_json(one: WaitingEntry) -> dict[str, Any]:

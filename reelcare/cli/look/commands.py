@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from reelcare.cli import values
 from reelcare.cli.command import Command, Parser
 from reelcare.cli.filters import add_filters
@@ -72,39 +74,25 @@ def _weeks_back(parser: Parser) -> None:
     )
 
 
+def _look(name: str, help: str, run: str, arguments: Callable[[Parser], None], *examples: str) -> Command:
+    """A command that looks, by a function in a module of this folder."""
+    return Command(name, help, f"look.{run}", arguments, json=True, past=True, examples=examples)
+
+
 COMMANDS = (
-    Command(
-        name="yard", help=mark("every machine, its standing and why"), run="look.show.yard", json=True, past=True,
-        arguments=_yard, examples=("yard --place North", "yard --as-of 2026-05-01 --json"),
-    ),
-    Command(
-        name="due", help=mark("what is due, worst first"), run="look.show.due", json=True, past=True, arguments=_due,
-        examples=("due --overdue", "due --within 14 --place North"),
-    ),
-    Command(
-        name="may", help=mark("what may be done with a machine, and what stands in the way"), run="look.may.may",
-        json=True, past=True, arguments=_may, examples=("may T01 'pull out'", "may T01 --to road --seen pawl=down"),
-    ),
-    Command(
-        name="book", help=mark("everything that happened to a machine, newest first"), run="look.show.book", json=True,
-        past=True, arguments=_book, examples=("book T01", "book T01 --kind fault --all"),
-    ),
-    Command(
-        name="signals", help=mark("speed, pressures and flow of the runs, and what drifts"),
-        run="look.evidence.signals", json=True, past=True, arguments=_signals, examples=("signals", "signals T01"),
-    ),
-    Command(
-        name="failures", help=mark("how often parts fail, and when renewal pays"), run="look.evidence.failures",
-        json=True, past=True, arguments=_failures,
-        examples=("failures", "failures hose --planned 300 --unplanned 1200"),
-    ),
-    Command(
-        name="marks", help=mark("how checks were answered, against what is usual"), run="look.marks.marks", json=True,
-        past=True, arguments=_weeks_back, examples=("marks", "marks --weeks 26"),
-    ),
-    Command(
-        name="corrections", help=mark("which entries were taken back, by whom and how late"),
-        run="look.corrections.corrections", json=True, past=True, arguments=_weeks_back,
-        examples=("corrections", "corrections --weeks 52 --json"),
-    ),
+    _look("yard", mark("every machine, its standing and why"), "show.yard", _yard,
+          "yard --place North", "yard --as-of 2026-05-01 --json"),
+    _look("due", mark("what is due, worst first"), "show.due", _due, "due --overdue", "due --within 14 --place North"),
+    _look("may", mark("what may be done with a machine, and what stands in the way"), "may.may", _may,
+          "may T01 'pull out'", "may T01 --to road --seen pawl=down"),
+    _look("book", mark("everything that happened to a machine, newest first"), "show.book", _book,
+          "book T01", "book T01 --kind fault --all"),
+    _look("signals", mark("speed, pressures and flow of the runs, and what drifts"), "evidence.signals", _signals,
+          "signals", "signals T01"),
+    _look("failures", mark("how often parts fail, and when renewal pays"), "evidence.failures", _failures,
+          "failures", "failures hose --planned 300 --unplanned 1200"),
+    _look("marks", mark("how checks were answered, against what is usual"), "marks.marks", _weeks_back,
+          "marks", "marks --weeks 26"),
+    _look("corrections", mark("which entries were taken back, by whom and how late"), "corrections.corrections",
+          _weeks_back, "corrections", "corrections --weeks 52 --json"),
 )  # fmt: skip

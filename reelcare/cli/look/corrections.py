@@ -10,7 +10,8 @@ from reelcare.cli import common
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
 from reelcare.core import units
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, mark
+from reelcare.core.wording import how_long
 from reelcare.register.proof import corrections as corrected
 from reelcare.register.proof.corrections import Corrected, SteppedBack
 from reelcare.register.reading.foreign import recorded_here
@@ -45,17 +46,13 @@ def corrections(asked: argparse.Namespace) -> int:
     common.print_table(HEADS, [_row(one, zone, common.system(asked)) for one in found], empty=nothing)
     for entry in (*restores, *recovered, *decided):
         common.say(f"{entry.recorded.astimezone(zone):%Y-%m-%d %H:%M}  {entry.by}: {entry.what.describe()}")
+    says = mark(
+        "the clock of terminal {terminal} went back at its entry {place}: "
+        "from {before:%Y-%m-%d %H:%M} to {after:%Y-%m-%d %H:%M}"
+    )
     for step in back:
-        common.say(
-            _(
-                "the clock of terminal {terminal} went back at its entry {place}: "
-                "from {before:%Y-%m-%d %H:%M} to {after:%Y-%m-%d %H:%M}",
-                terminal=step.terminal,
-                place=step.place,
-                before=step.before.astimezone(zone),
-                after=step.after.astimezone(zone),
-            )
-        )
+        before, after = (one.astimezone(zone) for one in (step.before, step.after))
+        common.say(_(says, terminal=step.terminal, place=step.place, before=before, after=after))
     return 0
 
 
@@ -63,7 +60,7 @@ def _row(one: Corrected, zone: tzinfo, system: units.System) -> tuple[str, ...]:
     when = f"{one.correction.recorded.astimezone(zone):%Y-%m-%d %H:%M}"
     what = f"{_(one.entry.what.kind)}: {one.entry.what.describe(system)}" if one.entry else _("not here yet")
     by = one.entry.by if one.entry else ""
-    return when, one.tag, what, by, one.correction.by, late(one.after), _why(one)
+    return when, one.tag, what, by, one.correction.by, how_long(one.after), _why(one)
 
 
 def _why(one: Corrected) -> str:
@@ -115,16 +112,3 @@ def _clock(one: SteppedBack) -> dict[str, Any]:
         "before": e.time_text(one.before),
         "after": e.time_text(one.after),
     }
-
-
-def late(after: timedelta) -> str:
-    """How long after, in the one unit that matters.
-
-    >>> late(timedelta(minutes=4)), late(timedelta(hours=30)), late(timedelta(days=3))
-    ('4 min', '30 h', '3 days')
-    """
-    if after < timedelta(hours=1):
-        return f"{after // timedelta(minutes=1)} min"
-    return (
-        f"{after // timedelta(hours=1)} h" if after < timedelta(days=2) else plural("{n} day", "{n} days", after.days)
-    )

@@ -43,18 +43,10 @@ def marks(asked: argparse.Namespace) -> int:
         })  # fmt: skip
         return 0
     common.print_table(HEADS, [_line(_("all"), everyone), *(_line(one.name, one) for one in each)])
+    says = mark("{tag}: {question} read as {seen} in {checks} checks in a row, {since:%Y-%m-%d} to {until:%Y-%m-%d}")
     for one in same:
-        common.print_text(
-            _(
-                "{tag}: {question} read as {seen} in {checks} checks in a row, {since:%Y-%m-%d} to {until:%Y-%m-%d}",
-                tag=tags[one.machine],
-                question=one.question,
-                seen=localized(one.seen),
-                checks=one.checks,
-                since=one.since,
-                until=one.until,
-            )
-        )
+        told = {"question": one.question, "checks": one.checks, "since": one.since, "until": one.until}
+        common.print_text(_(says, tag=tags[one.machine], seen=localized(one.seen), **told))
     for runs in without:
         common.print_text(ungated_text(tags[runs.machine], runs))
     common.print_text(_(NOTE))

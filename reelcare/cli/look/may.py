@@ -17,9 +17,7 @@ from reelcare.register import sheets
 from reelcare.register.reading import yard
 from reelcare.register.views import previous_answers
 
-STEPS = (
-    TextColumn(mark("now"), band=True), mark("step"), TextColumn(mark("as typed"), 2), mark("in the way"),
-)  # fmt: skip
+STEPS = (TextColumn(mark("now"), band=True), mark("step"), TextColumn(mark("as typed"), 2), mark("in the way"))
 
 
 @dataclass(frozen=True)

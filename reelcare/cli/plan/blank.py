@@ -6,7 +6,7 @@ import argparse
 from datetime import datetime
 
 from reelcare.cli import common
-from reelcare.cli.plan.report import PAGES, file_asked, laid_out, stamp_of, write
+from reelcare.cli.plan.report import PAGES, file_asked, printing
 from reelcare.cli.problem import Problem
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import for_machine
@@ -22,10 +22,9 @@ from reelcare.reports import blank as blanks
 
 def blank(asked: argparse.Namespace) -> int:
     """The pre-start of a machine (or another sheet) with boxes to tick, on one sheet of paper."""
-    path, ending = file_asked(asked, PAGES)
-    sheet = sheets.load().named(asked.sheet)
-    with common.open_register(asked) as register:
-        now, system = common.now(), common.system(asked)
+    path, sheet = file_asked(asked, PAGES), sheets.load().named(asked.sheet)
+    with printing(asked, path) as made:
+        register, now, system = made.register, made.now, common.system(asked)
         id = register.machine_id(asked.tag)
         card = register.card(id)
         if not sheet.fits(card):
@@ -37,8 +36,8 @@ def blank(asked: argparse.Namespace) -> int:
         walk = Walk(for_machine(sheet, card), now, (), card, planned, common.language(asked))
         told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone, now)
         held, known = _held(register, id, walk, now), _known(register, id, walk, now)
-        form = blanks.blank(walk, id, told, system, stamp_of(register, now), held, known)
-    return write(path, laid_out(form, ending, now, asked), asked)
+        form = blanks.blank(walk, id, told, system, made.stamp, held, known)
+    return made.write(form)
 
 
 def _held(register: Writer, machine: str, walk: Walk, now: datetime) -> list[str]:

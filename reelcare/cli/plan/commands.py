@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from reelcare.cli import values
 from reelcare.cli.command import Command, Parser, always
 from reelcare.cli.filters import add_filters
@@ -150,55 +152,35 @@ def _night_on_paper(parser: Parser) -> None:
     _file(parser)
 
 
+def _report(
+    name: str, help: str, run: str, arguments: Callable[[Parser], None], *examples: str, past: bool = True
+) -> Command:
+    """A kind of `report`, by a function in a module of this folder."""
+    return Command(name, help, f"plan.{run}", arguments, makes="file", past=past, examples=examples)
+
+
 REPORT = (
-    Command(
-        name="machine", help=mark("everything on one machine: .html or .pdf"), run="plan.report.machine", past=True,
-        makes="file", arguments=_of_a_machine,
-        examples=("report machine T01 t01.pdf", "report machine T01 t01.html --as-of 2026-05-01"),
-    ),
-    Command(
-        name="check", help=mark("one check as it was answered: .html or .pdf"), run="plan.report.check", makes="file",
-        arguments=_of_a_check, examples=("report check T01 last.pdf", "report check T01 last.html --replace"),
-    ),
-    Command(
-        name="due", help=mark("what is due: .html, .pdf, .csv or .ics"), run="plan.report.due", past=True, makes="file",
-        arguments=_of_what_is_due, examples=("report due due.pdf --replace", "report due lists --watch"),
-    ),
-    Command(
-        name="workload", help=mark("the coming weeks: .html, .pdf or .csv"), run="plan.report.workload", past=True,
-        makes="file", arguments=_of_the_weeks,
-        examples=("report workload weeks.csv --weeks 12", "report workload north.pdf --place North"),
-    ),
-    Command(
-        name="list", help=mark("the work list of a person and a day: .html, .pdf, .csv"), run="plan.day_list.day_list",
-        past=True, makes="file", arguments=_of_the_list,
-        examples=("report list --for Tomas --day 2026-05-31 tomas.pdf", "report list all.html --place North"),
-    ),
-    Command(
-        name="season", help=mark("a season in review: .html or .pdf"), run="plan.report.season_", past=True,
-        makes="file", arguments=_of_a_season,
-        examples=("report season 2026.pdf --from 2026-04-01 --until 2026-09-30", "report season season.html"),
-    ),
-    Command(
-        name="water", help=mark("water given, by place, machine and day: .html, .pdf, .csv"), run="plan.water.water",
-        past=True, makes="file", arguments=_of_water,
-        examples=("report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
-    ),
-    Command(
-        name="night", help=mark("the sets of a night and who must be where: .html or .pdf"), run="plan.night.on_paper",
-        past=True, makes="file", arguments=_night_on_paper,
-        examples=("report night 'North Field' night.pdf --from 2026-06-30T18:00", "report night T01 night.html"),
-    ),
-    Command(
-        name="blank", help=mark("a check to fill in at the machine, on one sheet: .pdf or .html"),
-        run="plan.blank.blank", makes="file", arguments=_of_a_blank,
-        examples=("report blank T01 t01.pdf", "report blank T01 road.html --sheet road"),
-    ),
-    Command(
-        name="tag", help=mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
-        run="plan.report.tag", makes="file", arguments=_of_a_machine,
-        examples=("report tag T01 label.svg", "report tag T01 -"),
-    ),
+    _report("machine", mark("everything on one machine: .html or .pdf"), "report.machine", _of_a_machine,
+            "report machine T01 t01.pdf", "report machine T01 t01.html --as-of 2026-05-01"),
+    _report("check", mark("one check as it was answered: .html or .pdf"), "report.check", _of_a_check,
+            "report check T01 last.pdf", "report check T01 last.html --replace", past=False),
+    _report("due", mark("what is due: .html, .pdf, .csv or .ics"), "report.due", _of_what_is_due,
+            "report due due.pdf --replace", "report due lists --watch"),
+    _report("workload", mark("the coming weeks: .html, .pdf or .csv"), "report.workload", _of_the_weeks,
+            "report workload weeks.csv --weeks 12", "report workload north.pdf --place North"),
+    _report("list", mark("the work list of a person and a day: .html, .pdf, .csv"), "day_list.day_list", _of_the_list,
+            "report list --for Tomas --day 2026-05-31 tomas.pdf", "report list all.html --place North"),
+    _report("season", mark("a season in review: .html or .pdf"), "report.season_", _of_a_season,
+            "report season 2026.pdf --from 2026-04-01 --until 2026-09-30", "report season season.html"),
+    _report("water", mark("water given, by place, machine and day: .html, .pdf, .csv"), "water.water", _of_water,
+            "report water water.csv --from 2026-04-01", "report water water.html --licence '40000 m3'"),
+    _report("night", mark("the sets of a night and who must be where: .html or .pdf"), "night.on_paper",
+            _night_on_paper,
+            "report night 'North Field' night.pdf --from 2026-06-30T18:00", "report night T01 night.html"),
+    _report("blank", mark("a check to fill in at the machine, on one sheet: .pdf or .html"), "blank.blank", _of_a_blank,
+            "report blank T01 t01.pdf", "report blank T01 road.html --sheet road", past=False),
+    _report("tag", mark("a label with a code that names the machine: .svg, .png, .pdf, or - to show it here"),
+            "report.tag", _of_a_machine, "report tag T01 label.svg", "report tag T01 -", past=False),
 )  # fmt: skip
 
 COMMANDS = (

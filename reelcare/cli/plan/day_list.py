@@ -37,11 +37,10 @@ def give(asked: argparse.Namespace) -> int:
 
 def day_list(asked: argparse.Namespace) -> int:
     """The work list on paper: of one person and day, or all of it."""
-    path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
+    path = report.file_asked(asked, (*report.PAGES, ".csv"))
     language, day = common.language(asked), common.day_said("--day", asked.day)
-    with common.open_register(asked) as register:
-        now = common.now()
-        at, past = common.as_of(asked, register, now)
+    with report.printing(asked, path) as made:
+        register, at, past = made.register, made.at, made.past
         today = day_of(at, register.zone)
         wanted = filters.wanted(asked, register)
         if asked.name is not None:
@@ -49,14 +48,13 @@ def day_list(asked: argparse.Namespace) -> int:
         found = work_list(register, wanted, at, past=past)
         lines, told = pages.of_day(found.lines, day, today), for_supervisor(found, register.tags())
         filters.warn_of_place(asked, register, at, past=past)
-        cards = cards_of(register, lines, at if past else None)
-        stamp = report.stamp_of(register, now, at if past else None)
-    if ending == ".csv":
+        cards = cards_of(register, lines, made.stood)
+    if made.ending == ".csv":
         data = tables.due(lines, language)
     else:
-        document = pages.document(lines, cards, wanted.person, day, stamp, language, everything=not asked.name,
+        document = pages.document(lines, cards, wanted.person, day, made.stamp, language, everything=not asked.name,
                                   for_supervisor=told)  # fmt: skip
-        data = report.laid_out(document, ending, now, asked)
+        data = made.laid_out(document)
     report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))
     if asked.name and not lines:

@@ -60,14 +60,9 @@ def _planned(asked: argparse.Namespace, register: Reader, now: datetime, *, past
 
 def on_paper(asked: argparse.Namespace) -> int:
     """The night as a page: who must be where when."""
-    path, ending = report.file_asked(asked, report.PAGES)
-    with common.open_register(asked) as register:
-        now = common.now()
-        at, past = common.as_of(asked, register, now)
-        found = _planned(asked, register, at, past=past)
-        told = report.stamp_of(register, now, at if past else None)
-    document = reports.document(found, told, common.language(asked))
-    return report.write(path, report.laid_out(document, ending, now, asked), asked)
+    with report.printing(asked, report.file_asked(asked, report.PAGES)) as made:
+        found = _planned(asked, made.register, made.at, past=made.past)
+    return made.write(reports.document(found, made.stamp, common.language(asked)))
 
 
 def _choose(asked: argparse.Namespace, register: Writer, now: datetime) -> int:

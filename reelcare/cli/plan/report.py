@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import sys
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 
@@ -37,67 +39,96 @@ WEEKS = 6
 """How many weeks the lists in a watched folder look ahead."""
 
 
-def laid_out(report: Document, ending: str, made: datetime, asked: argparse.Namespace) -> bytes:
-    """A report as a page, or as a PDF on the size of paper that is asked for: without, on letter with US units."""
-    if ending == ".pdf":
+@dataclass(frozen=True, slots=True)
+class Printing:
+    """A report that is being made: of which register, into which file, when, and of which moment it tells."""
+
+    asked: argparse.Namespace
+    register: Writer
+    path: Path
+    now: datetime
+    at: datetime
+    past: bool = False
+
+    @property
+    def ending(self) -> str:
+        """The ending of the file, which says what it is made into."""
+        return self.path.suffix.lower()
+
+    @property
+    def stood(self) -> datetime | None:
+        """The moment past that was asked for; None for now."""
+        return self.at if self.past else None
+
+    @property
+    def stamp(self) -> str:
+        """The stamp of what is made, with the moment past that was asked for."""
+        made, at = (one.astimezone(self.register.zone) for one in (self.now, self.at))
+        return stamp(made, at if self.past else None, demo=self.register.is_demo)
+
+    def laid_out(self, report: Document) -> bytes:
+        """A report as a page, or as a PDF on the size of paper that is asked for: without, on letter with US units."""
+        if self.ending != ".pdf":
+            return page.lay_out(report)
         from reelcare.reports import pdf
 
-        usual: pdf.Sheet = "letter" if common.system(asked) == "us" else "a4"
-        return pdf.lay_out(report, made, getattr(asked, "paper", None) or usual)
-    return page.lay_out(report)
+        usual: pdf.Sheet = "letter" if common.system(self.asked) == "us" else "a4"
+        return pdf.lay_out(report, self.now, getattr(self.asked, "paper", None) or usual)
+
+    def write(self, made: Document | bytes) -> int:
+        """Write what was made, and say so."""
+        data = made if isinstance(made, bytes) else self.laid_out(made)
+        return write(self.path, data, self.asked)
 
 
-def stamp_of(register: Writer, made: datetime, stood: datetime | None = None) -> str:
-    """The stamp of a paper of a register, made at a moment, with the moment past that was asked for."""
-    local = stood.astimezone(register.zone) if stood is not None else None
-    return stamp(made.astimezone(register.zone), local, demo=register.is_demo)
+@contextlib.contextmanager
+def printing(asked: argparse.Namespace, path: Path) -> Iterator[Printing]:
+    """The register that was asked for, to make a report of it into a file."""
+    with common.open_register(asked) as register:
+        now = common.now()
+        yield Printing(asked, register, path, now, *common.as_of(asked, register, now))
 
 
-def file_asked(asked: argparse.Namespace, right: Sequence[str]) -> tuple[Path, str]:
-    """The file that is to be written, and its ending. Raises Problem where it is none of these."""
+def file_asked(asked: argparse.Namespace, right: Sequence[str]) -> Path:
+    """The file that is to be written. Raises Problem where its ending is none of these."""
     path = Path(asked.file)
-    ending = path.suffix.lower()
-    if ending not in right:
+    if path.suffix.lower() not in right:
         has, must = path.suffix or _("no ending"), ", ".join(right)
         raise Problem(_("{path}: {suffix}; the name must end in {right}", path=path, suffix=has, right=must))
-    return path, ending
+    return path
 
 
 def machine(asked: argparse.Namespace) -> int:
     """Everything on one machine."""
-    path, ending = file_asked(asked, PAGES)
-    with common.open_register(asked) as register:
-        now = common.now()
-        at, past = common.as_of(asked, register, now)
+    with printing(asked, file_asked(asked, PAGES)) as made:
+        register, language = made.register, common.language(asked)
         id = register.machine_id(asked.tag)
-        one = yard.machine_now(register, id, at, past=past, permits=True, language=common.language(asked))
-        told = book.book(register, id, until=at if past else None)
+        one = yard.machine_now(register, id, made.at, past=made.past, permits=True, language=language)
+        told = book.book(register, id, until=made.stood)
         heads = witness.heads(register.db)
-        data = records.machine(
-            one, told, heads, stamp_of(register, now, at if past else None), register.zone, common.system(asked),
-            common.language(asked),
-        )  # fmt: skip
-    return write(path, laid_out(data, ending, now, asked), asked)
+        record = records.machine(one, told, heads, made.stamp, register.zone, common.system(asked), language)
+    return made.write(record)
 
 
 def tag(asked: argparse.Namespace) -> int:
     """A label with a code that names the machine."""
     from reelcare.reports import tag as labels
 
-    path, ending = (Path("-"), "-") if asked.file == "-" else file_asked(asked, (".svg", ".png", ".pdf"))
+    path = Path("-") if asked.file == "-" else file_asked(asked, (".svg", ".png", ".pdf"))
     with common.open_register(asked) as register:
         id = register.machine_id(asked.tag)
         card = register.card(id, common.now())
     under = ", ".join(one for one in (card.name, card.place) if one)
-    if ending == "-":
+    if not path.suffix:
         shown = labels.shown(id, card.tag, under)
         _stop_without(labels.BLOCKS)
         _stop_where_narrow(shown)
         print(shown, end="")
         return 0
-    if ending == ".pdf":
+    if path.suffix.lower() == ".pdf":
         return write(path, labels.pdf(id, card.tag, under, common.now()), asked)
-    return write(path, labels.svg(id, card.tag, under) if ending == ".svg" else labels.png(id, card.tag), asked)
+    is_drawn = path.suffix.lower() == ".svg"
+    return write(path, labels.svg(id, card.tag, under) if is_drawn else labels.png(id, card.tag), asked)
 
 
 def _stop_without(signs: str) -> None:
@@ -120,8 +151,8 @@ def _stop_where_narrow(shown: str) -> None:
 
 def check(asked: argparse.Namespace) -> int:
     """One check as it was asked and answered; the last one of a machine where a tag is given."""
-    path, ending = file_asked(asked, PAGES)
-    with common.open_register(asked) as register:
+    with printing(asked, file_asked(asked, PAGES)) as made:
+        register = made.register
         found = walk_rounds.check(register, _check_id(register, asked.check))
         tag = register.card(found.machine, found.begun.happened).tag
         faults = [
@@ -130,13 +161,12 @@ def check(asked: argparse.Namespace) -> int:
             if isinstance(one.what, e.Fault) and one.what.check == found.id
         ]
         heads = witness.heads(register.db)
-        now = common.now()
         language, asked_in = common.language(asked), found.walk.language
-        data = records.check(
-            found, tag, heads, stamp_of(register, now), register.zone, faults, language=language,
+        record = records.check(
+            found, tag, heads, made.stamp, register.zone, faults, language=language,
             asked_in=languages.LANGUAGES.get(asked_in, asked_in) if asked_in != language else "",
         )  # fmt: skip
-    return write(path, laid_out(data, ending, now, asked), asked)
+    return made.write(record)
 
 
 def _check_id(register: Writer, named: str) -> str:
@@ -160,46 +190,36 @@ def due(asked: argparse.Namespace) -> int:
     for alone in ("once", "public"):
         if getattr(asked, alone):
             raise Problem(_("--{option}: goes with --watch", option=alone))
-    path, ending = file_asked(asked, (*PAGES, ".csv", ".ics"))
-    with common.open_register(asked) as register:
-        now = common.now()
-        at, past = common.as_of(asked, register, now)
-        found = work_list(register, filters.wanted(asked, register), at, past=past)
-        told = stamp_of(register, now, at if past else None)
-        data = _due(found, register.tags(), ending, at.astimezone(register.zone), told, asked)
-        filters.warn_of_place(asked, register, at, past=past)
-    return write(path, data, asked)
+    with printing(asked, file_asked(asked, (*PAGES, ".csv", ".ics"))) as made:
+        found = work_list(made.register, filters.wanted(asked, made.register), made.at, past=made.past)
+        data = _due(made, found)
+        filters.warn_of_place(asked, made.register, made.at, past=made.past)
+    return made.write(data)
 
 
-def _due(
-    found: WorkList, tags: Mapping[str, str], ending: str, local: datetime, stamped: str, asked: argparse.Namespace
-) -> bytes:
-    language, lines = common.language(asked), found.lines
-    if ending == ".csv":
+def _due(made: Printing, found: WorkList) -> bytes:
+    asked, lines = made.asked, found.lines
+    language = common.language(asked)
+    if made.ending == ".csv":
         return tables.due(lines, language)
-    if ending == ".ics":
+    if made.ending == ".ics":
         # what each pre-start asks has no day of its own
-        return tables.calendar([line for line in lines if line.news], local, language)
+        return tables.calendar([line for line in lines if line.news], made.at.astimezone(made.register.zone), language)
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
     heads = [_(one.head) for one in due_lists.PRINTED]
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out))
     page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
-    parts = (page_of_it, *beside(for_supervisor(found, tags)))
-    return laid_out(Document(_("What is due"), under, parts, language, stamp=stamped), ending, common.now(), asked)
+    parts = (page_of_it, *beside(for_supervisor(found, made.register.tags())))
+    return made.laid_out(Document(_("What is due"), under, parts, language, stamp=made.stamp))
 
 
 def workload(asked: argparse.Namespace) -> int:
     """The coming weeks as a page or a table."""
-    path, ending = file_asked(asked, (*PAGES, ".csv"))
-    with common.open_register(asked) as register:
-        now = common.now()
-        at, past = common.as_of(asked, register, now)
-        weeks = _weeks(register, at, asked, past=past)
-        told = stamp_of(register, now, at if past else None)
-        data = _workload(weeks, ending, told, asked)
-        filters.warn_of_place(asked, register, at, past=past)
-    return write(path, data, asked)
+    with printing(asked, file_asked(asked, (*PAGES, ".csv"))) as made:
+        data = _workload(made, _weeks(made.register, made.at, asked, past=made.past))
+        filters.warn_of_place(asked, made.register, made.at, past=made.past)
+    return made.write(data)
 
 
 def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: bool = False) -> list[Week]:
@@ -208,9 +228,9 @@ def _weeks(register: Writer, now: datetime, asked: argparse.Namespace, *, past: 
     return gathered(lines_until(register, filters.wanted(asked, register), now, until, past=past), today, many)
 
 
-def _workload(weeks: Sequence[Week], ending: str, stamped: str, asked: argparse.Namespace) -> bytes:
-    language = common.language(asked)
-    if ending == ".csv":
+def _workload(made: Printing, weeks: Sequence[Week]) -> bytes:
+    language = common.language(made.asked)
+    if made.ending == ".csv":
         return tables.workload(weeks, language)
     hours = tuple(
         (day_of_year(week.begins), week.minutes / 60, localized(f"{week.minutes / 60:.1f} h")) for week in weeks
@@ -227,9 +247,7 @@ def _workload(weeks: Sequence[Week], ending: str, stamped: str, asked: argparse.
             parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
             along = "; ".join(counted(week.supplies(language)))
             parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
-    return laid_out(
-        Document(_("The coming weeks"), "", tuple(parts), language, stamp=stamped), ending, common.now(), asked
-    )
+    return made.laid_out(Document(_("The coming weeks"), "", tuple(parts), language, stamp=made.stamp))
 
 
 def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[datetime, datetime]:
@@ -243,22 +261,18 @@ def span_of(asked: argparse.Namespace, zone: tzinfo, now: datetime) -> tuple[dat
 
 def season_(asked: argparse.Namespace) -> int:
     """A season in review."""
-    path, ending = file_asked(asked, PAGES)
-    with common.open_register(asked) as register:
-        now = common.now()
-        at, past = common.as_of(asked, register, now)
-        first, last = span_of(asked, register.zone, at)
-        known, until = register.known(), min(last, at)
+    with printing(asked, file_asked(asked, PAGES)) as made:
+        register = made.register
+        first, last = span_of(asked, register.zone, made.at)
+        known, until = register.known(), min(last, made.at)
         # all entries, those after the season too: a correction of today takes back a run of then
         seasons = [
-            season.season(tag, register.of_machine(machine, at if past else None), known, first, until)
+            season.season(tag, register.of_machine(machine, made.stood), known, first, until)
             for machine, tag in register.tags().items()
         ]
-        data = season.review(
-            [one for one in seasons if one.seen], first, last, stamp_of(register, now, at if past else None),
-            register.zone, common.system(asked), common.language(asked),
-        )  # fmt: skip
-    return write(path, laid_out(data, ending, now, asked), asked)
+        seen, system = [one for one in seasons if one.seen], common.system(asked)
+        review = season.review(seen, first, last, made.stamp, register.zone, system, common.language(asked))
+    return made.write(review)
 
 
 def write(path: Path, data: bytes, asked: argparse.Namespace) -> int:
@@ -281,17 +295,15 @@ def _watch(asked: argparse.Namespace, folder: Path) -> int:
             mark = (register.change_token(), day_of(now, register.zone))
             if mark != seen:
                 seen = mark
-                local = now.astimezone(register.zone)
-                found, tags = work_list(register, filters.wanted(asked, register), now), register.tags()
-                told = stamp_of(register, now)
-                for ending in (".html", ".csv", ".ics"):
-                    data = _due(found, tags, ending, local, told, asked)
-                    report_file.write(folder / f"due{ending}", data, replace=True, mode=mode)
+                found = work_list(register, filters.wanted(asked, register), now)
+                for name in ("due.html", "due.csv", "due.ics"):
+                    made = Printing(asked, register, folder / name, now, now)
+                    report_file.write(made.path, _due(made, found), replace=True, mode=mode)
                 asked.weeks = WEEKS
                 weeks = _weeks(register, now, asked)
-                for ending in (".html", ".csv"):
-                    data = _workload(weeks, ending, told, asked)
-                    report_file.write(folder / f"weeks{ending}", data, replace=True, mode=mode)
+                for name in ("weeks.html", "weeks.csv"):
+                    made = Printing(asked, register, folder / name, now, now)
+                    report_file.write(made.path, _workload(made, weeks), replace=True, mode=mode)
             if asked.once:
                 return 0
             time.sleep(LOOKS_EVERY)

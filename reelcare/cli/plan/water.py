@@ -16,29 +16,24 @@ from reelcare.reports import water as reports
 
 def water(asked: argparse.Namespace) -> int:
     """The water given, as a page or a table."""
-    path, ending = report.file_asked(asked, (*report.PAGES, ".csv"))
+    path = report.file_asked(asked, (*report.PAGES, ".csv"))
     try:
         licence = units.read(typed_figure(asked.licence), "volume") if asked.licence else None
     except units.UnitsError as why:
         raise Problem(_("{option}: {why}", option="--licence", why=why)) from None
     if licence is not None and not licence > 0:
         raise Problem(_("{option}: {value}: must be above 0", option="--licence", value=asked.licence))
-    with common.open_register(asked) as register:
-        now = common.now()
-        at, past = common.as_of(asked, register, now)
-        first, last = report.span_of(asked, register.zone, at)
-        lines = views.of_register(register, first, last, at if past else None)
-        zone = register.zone
-        told = report.stamp_of(register, now, at if past else None)
-        is_paper = ending != ".csv"
+    with report.printing(asked, path) as made:
+        register, zone, is_paper = made.register, made.register.zone, made.ending != ".csv"
+        first, last = report.span_of(asked, zone, made.at)
+        lines = views.of_register(register, first, last, made.stood)
         energy = nights.energy_of(register, lines, last) if is_paper else (None, [])
-        ahead = nights.ahead(register, now) if is_paper and not past and last >= now else []
-    if ending == ".csv":
-        data = reports.as_csv(lines)
+        ahead = nights.ahead(register, made.now) if is_paper and not made.past and last >= made.now else []
+    if is_paper:
+        language = common.language(asked)
+        made.write(reports.document(lines, first, last, made.stamp, zone, licence, energy, ahead, language))
     else:
-        document = reports.document(lines, first, last, told, zone, licence, energy, ahead, common.language(asked))
-        data = report.laid_out(document, ending, now, asked)
-    report.write(path, data, asked)
+        made.write(reports.as_csv(lines))
     if unknown := sum(one.unknown for one in lines):
         common.say(plural("the water of {n} run is not known", "the water of {n} runs is not known", unknown))
     return 0

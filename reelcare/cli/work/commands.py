@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from reelcare.cli import values
 from reelcare.cli.command import Command, Parser, always
 from reelcare.core.text import _, mark
@@ -145,75 +147,40 @@ def _instruction(parser: Parser) -> None:
     )
 
 
+def _log(name: str, help: str, arguments: Callable[[Parser], None], *examples: str, signs: bool = False) -> Command:
+    """A kind of `log`, whose function in `work.log` is called like it."""
+    return Command(
+        name, help, f"work.log.{name}", arguments, always, json=True, by=True, signs=signs, examples=examples
+    )
+
+
 LOG = (
-    Command(
-        name="run", help=mark("one run"), run="work.log.run", json=True, by=True, writes=always, arguments=_run,
-        examples=(
-            "log run T01 --started 2026-05-01T06:30 --ended 2026-05-01T19:10 --metres '320 m' --by Ines",
-            "log run T01 --started 2026-05-02T06:30 --ended 2026-05-02T12:00 --metres '590 ft' --by Ines --json",
-        ),
-    ),
-    Command(
-        name="reading", help=mark("what a counter shows"), run="work.log.reading", json=True, by=True, writes=always,
-        arguments=_reading,
-        examples=("log reading T01 hours 1908.5 --by Ines", "log reading T01 metres 52310 --by Ines"),
-    ),
-    Command(
-        name="service", help=mark("a service that was done"), run="work.log.service", json=True, by=True, writes=always,
-        arguments=_service,
-        examples=(
-            "log service T01 gearbox-oil-change --hours 512 --by Tomas",
-            "log service T03 grease --at 2026-05-28 --by Tomas",
-        ),
-    ),
-    Command(
-        name="fault", help=mark("a fault"), run="work.log.fault", json=True, by=True, writes=always, arguments=_fault,
-        examples=(
-            "log fault T01 hose --says 'scuffed at 60 m' --fix-by '14 days' --by Ines",
-            "log fault T01 pawl --says 'does not drop in' --hold --by Ines",
-        ),
-    ),
-    Command(
-        name="repair", help=mark("work done on a fault"), run="work.log.repair", json=True, by=True, writes=always,
-        arguments=_on_a_fault,
-        examples=(
-            "log repair T01 pawl --says 'new spring' --by Tomas", "log repair 0b1f22aa --says 'new belt' --by Tomas",
-        ),
-    ),
-    Command(
-        name="retest", help=mark("a re-test of a repaired part"), run="work.log.retest", json=True, by=True,
-        writes=always, arguments=_retest,
-        examples=(
-            "log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",
-            "log retest 0b1f22aa --says 'holds at 6 bar' --by Tomas",
-        ),
-    ),
-    Command(
-        name="release", help=mark("the end of a fault"), run="work.log.release", json=True, by=True, signs=True,
-        writes=always, arguments=_on_a_fault,
-        examples=("log release T01 pawl --by Marta", "log release 0b1f22aa --by Marta"),
-    ),
-    Command(
-        name="note", help=mark("a remark that is no fault, or a near miss"), run="work.log.note", json=True, by=True,
-        writes=always, arguments=_note,
-        examples=(
-            "log note T01 --says 'left running, stops 03:40' --until 2026-05-31 --by Ines",
-            "log note T01 --says 'tractor touched the hose' --near-miss",
-        ),
-    ),
-    Command(
-        name="instruction", help=mark("who was shown which machine"), run="work.log.instruction", json=True, by=True,
-        writes=always, arguments=_instruction,
-        examples=("log instruction Ines T01 --valid 12 --by Marta", "log instruction Aldo B04 --by Marta"),
-    ),
-    Command(
-        name="correct", help=mark("take an entry back; it stays visible"), run="work.log.correct", json=True, by=True,
-        writes=always, arguments=_correct,
-        examples=(
-            "log correct 0f3a9c21 --why 'wrong machine' --by Marta",
-            "log correct 4c07d913 5a2b9e07 --why 'feet taken for metres' --by Marta",
-        ),
-    ),
+    _log("run", mark("one run"), _run,
+         "log run T01 --started 2026-05-01T06:30 --ended 2026-05-01T19:10 --metres '320 m' --by Ines",
+         "log run T01 --started 2026-05-02T06:30 --ended 2026-05-02T12:00 --metres '590 ft' --by Ines --json"),
+    _log("reading", mark("what a counter shows"), _reading,
+         "log reading T01 hours 1908.5 --by Ines", "log reading T01 metres 52310 --by Ines"),
+    _log("service", mark("a service that was done"), _service,
+         "log service T01 gearbox-oil-change --hours 512 --by Tomas",
+         "log service T03 grease --at 2026-05-28 --by Tomas"),
+    _log("fault", mark("a fault"), _fault,
+         "log fault T01 hose --says 'scuffed at 60 m' --fix-by '14 days' --by Ines",
+         "log fault T01 pawl --says 'does not drop in' --hold --by Ines"),
+    _log("repair", mark("work done on a fault"), _on_a_fault,
+         "log repair T01 pawl --says 'new spring' --by Tomas", "log repair 0b1f22aa --says 'new belt' --by Tomas"),
+    _log("retest", mark("a re-test of a repaired part"), _retest,
+         "log retest T01 pawl --says 'drops in 5 times of 5' --by Tomas",
+         "log retest 0b1f22aa --says 'holds at 6 bar' --by Tomas"),
+    _log("release", mark("the end of a fault"), _on_a_fault,
+         "log release T01 pawl --by Marta", "log release 0b1f22aa --by Marta", signs=True),
+    _log("note", mark("a remark that is no fault, or a near miss"), _note,
+         "log note T01 --says 'left running, stops 03:40' --until 2026-05-31 --by Ines",
+         "log note T01 --says 'tractor touched the hose' --near-miss"),
+    _log("instruction", mark("who was shown which machine"), _instruction,
+         "log instruction Ines T01 --valid 12 --by Marta", "log instruction Aldo B04 --by Marta"),
+    _log("correct", mark("take an entry back; it stays visible"), _correct,
+         "log correct 0f3a9c21 --why 'wrong machine' --by Marta",
+         "log correct 4c07d913 5a2b9e07 --why 'feet taken for metres' --by Marta"),
 )  # fmt: skip
 
 
@@ -253,35 +220,27 @@ def _cans(parser: Parser) -> None:
     _measured(parser)
 
 
+def _measure(name: str, help: str, arguments: Callable[[Parser], None], *examples: str) -> Command:
+    """A kind of `measure` that can be kept, whose function in `work.measure` is called like it."""
+    return Command(
+        name, help, f"work.measure.{name}", arguments, lambda asked: asked.keep, json=True, by=True, examples=examples
+    )
+
+
 MEASURE = (
     Command(
         name="figures", help=mark("what was measured so far"), run="work.measure.figures", json=True, past=True,
         arguments=_figures, examples=("measure figures T01", "measure figures T01 --json"),
     ),
-    Command(
-        name="drum", help=mark("core and packing of the drum"), run="work.measure.drum", json=True, by=True,
-        writes=lambda asked: asked.keep, arguments=_drum,
-        examples=(
-            "measure drum T01 '24=138 m' '36=218 m' '48=306 m' --keep --by Tomas",
-            "measure drum T01 '24=452 ft' '36=715 ft' '48=1003 ft'",
-        ),
-    ),
-    Command(
-        name="gun", help=mark("discharge coefficient of the gun"), run="work.measure.gun", json=True, by=True,
-        writes=lambda asked: asked.keep, arguments=_gun,
-        examples=(
-            "measure gun T01 '43 m3/h @ 4.5 bar' --nozzle '24 mm'",
-            "measure gun T01 '190 gpm @ 65 psi' --keep --by Tomas",
-        ),
-    ),
-    Command(
-        name="cans", help=mark("how even the water falls"), run="work.measure.cans", json=True, by=True,
-        writes=lambda asked: asked.keep, arguments=_cans,
-        examples=(
-            "measure cans T01 --spacing '68 m' --step '12 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",
-            "measure cans T01 --spacing '220 ft' --step '40 ft' --left '9 8 6' --right '9 8 5' --keep --by Tomas",
-        ),
-    ),
+    _measure("drum", mark("core and packing of the drum"), _drum,
+             "measure drum T01 '24=138 m' '36=218 m' '48=306 m' --keep --by Tomas",
+             "measure drum T01 '24=452 ft' '36=715 ft' '48=1003 ft'"),
+    _measure("gun", mark("discharge coefficient of the gun"), _gun,
+             "measure gun T01 '43 m3/h @ 4.5 bar' --nozzle '24 mm'",
+             "measure gun T01 '190 gpm @ 65 psi' --keep --by Tomas"),
+    _measure("cans", mark("how even the water falls"), _cans,
+             "measure cans T01 --spacing '68 m' --step '12 m' --left '9.4 8 5.9' --right '9 8.2 5.5'",
+             "measure cans T01 --spacing '220 ft' --step '40 ft' --left '9 8 6' --right '9 8 5' --keep --by Tomas"),
 )  # fmt: skip
 
 

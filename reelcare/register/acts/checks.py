@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from reelcare.core import entries as e
 from reelcare.core.checks.sheet import Sheet
@@ -42,6 +43,11 @@ class Check:
         """What it was begun with."""
         assert isinstance(self.begun.what, e.CheckBegun)
         return self.begun.what
+
+    @property
+    def verdict(self) -> str:
+        """How it ended: passed, held or left; '' where it has not."""
+        return self.ended.what.verdict if self.ended is not None and isinstance(self.ended.what, e.CheckEnded) else ""
 
     @property
     def last(self) -> datetime:
@@ -100,6 +106,18 @@ def _check(reader: Reader, begun: e.Entry, about: Sequence[e.Entry], sets: tuple
     ended = next((one for one in about if isinstance(one.what, e.CheckEnded)), None)
     walk = e.walk_of(sheet, begun, about, reader.card(begun.machine, begun.happened), sets)
     return Check(begun.id, begun.machine, begun, ended, walk)
+
+
+LOOKED_AT = 20
+"""How many checks of a machine are looked at, of whichever sheet, for one on a sheet."""
+
+
+def newest_on(reader: Reader, machine: str, sheet: str, *conditions: Any) -> Iterator[Check]:
+    """Those of the newest checks of a machine that these conditions pick which are on a sheet, newest first."""
+    begun = queries.entries(E.machine == machine, E.kind == e.CheckBegun.kind, queries.in_effect(), *conditions)
+    for one in reader.select(queries.newest_first(begun).limit(LOOKED_AT)):
+        if isinstance(one.what, e.CheckBegun) and one.what.sheet_id == sheet:
+            yield check(reader, one.id)
 
 
 def sets_since(reader: Reader, begun: Sequence[e.Entry]) -> dict[str, tuple[LaterSet, ...]]:

@@ -83,16 +83,14 @@ def log_run(register: Writer, machine: str, run: e.Run, *, by: str, now: datetim
     run = home_of(register, machine, run)
     drafts = [e.Draft(what=run, machine=machine, happened=run.ended)]
     if run.missed_stop:
-        fault = e.Fault(
-            part="end stop", says=MISSED_STOP, holds="run", retest=default_retest("end stop")
-        )  # fmt: skip
+        fault = e.Fault(part="end stop", says=MISSED_STOP, holds="run", retest=default_retest("end stop"))
         drafts.append(e.Draft(what=fault, machine=machine, happened=run.ended))
     doubt = _volume_doubt(run) or _meter_doubt(register, machine, run)
     written = register.append(drafts, by=by, now=now)
     notes = register.state(machine).notes
     return LoggedRun(
         written[0], written[1] if len(written) > 1 else None, any(one.id == written[0].id for one in notes), doubt
-    )  # fmt: skip
+    )
 
 
 def _volume_doubt(run: e.Run) -> str:

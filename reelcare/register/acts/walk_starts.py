@@ -46,11 +46,10 @@ def prepare(
         raise Refused(_(says, needs=_(" and ").join(sheet.needs)))
     if again and not sheet.goes_on:
         first = _first_check(reader, machine, sheet, at)
-        earlier, kept = first.id, first.begin.sheet
+        earlier, kept, left_out = first.id, first.begin.sheet, sheets.left_out_again(sheet, card)
     else:
         earlier = _stopped_check(reader, machine, at) if sheet.goes_on else ""
-        kept = _kept_id(reader, sheet)
-    left_out = sheets.left_out_again(sheet, card) if again and not sheet.goes_on else sheets.left_out(sheet, card)
+        kept, left_out = _kept_id(reader, sheet), sheets.left_out(sheet, card)
     what = e.CheckBegun(
         sheet=kept,
         sheet_id=sheet.id,

@@ -113,16 +113,11 @@ class MachineRow(RegisterTable):
 MachineRow.add_index(MachineRow.index(pw.fn.LOWER(MachineRow.tag), name="machine_state_lower_tag"))
 
 
-class DoubtRow(RegisterTable):
+class DoubtfulRow(RegisterTable):
     """A run, or the signature of a check, whose recorded time is later than that of an entry after it in its chain:
     derived."""
 
     entry = pw.TextField(primary_key=True)
-
-    class Meta:
-        """Its name."""
-
-        table_name = "doubtful"
 
 
 class UncountedRow(RegisterTable):
@@ -134,7 +129,7 @@ class UncountedRow(RegisterTable):
 
 PERSISTENT: tuple[type[RegisterTable], ...] = (AboutRow, EntryRow, PinRow, PinTryRow)
 """The tables that schema steps make and change."""
-DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow, DoubtRow, UncountedRow)
+DERIVED_TABLES: tuple[type[RegisterTable], ...] = (MachineRow, DoubtfulRow, UncountedRow)
 """The tables that are dropped, made and rebuilt; no step knows them."""
 
 

@@ -18,13 +18,7 @@ from reelcare.installation import adds
 from reelcare.register.database import steps, write_queue
 from reelcare.register.database.base import READS, UPGRADES, Database, Row
 from reelcare.register.database.errors import translate_errors
-from reelcare.register.database.models import (
-    APPLICATION_ID,
-    DERIVED_TABLES,
-    PERSISTENT,
-    AboutRow,
-    RegisterTable,
-)
+from reelcare.register.database.models import APPLICATION_ID, DERIVED_TABLES, PERSISTENT, AboutRow, RegisterTable
 from reelcare.register.database.released import in_postgres
 from reelcare.register.errors import CannotWrite, NotThere, RegisterError
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import IO, Any, NamedTuple
+from typing import IO, Any, NamedTuple, TypeVar
 
 import peewee as pw
 
@@ -35,6 +35,7 @@ OF_A_REGISTER = {e.CarriedIn.kind, e.CarryDecision.kind}
 that terminals which have told each other everything come to rest."""
 COLUMNS = tuple(getattr(E, name) for name in Carried._fields)
 PAGE = 5000
+What = TypeVar("What", bound=e.Kind)
 
 
 @dataclass(slots=True)
@@ -97,12 +98,7 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
     tags = {tag.casefold(): machine for machine, tag in reader.tags().items()}
     called = _called(reader, bundle)
     enrolled = reader.roles()
-    allowed = dict(enrolled)
-    enrolments = [one for one in bundle.entries if one.kind == e.Enrolled.kind]
-    for one in sorted(enrolments, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
-        what = one.what()
-        if isinstance(what, e.Enrolled):
-            allowed[what.name] = what.role
+    allowed = {**enrolled, **{what.name: what.role for _one, what in _of_kind(bundle, e.Enrolled)}}
     for one in fresh:
         found.kinds[one.kind] = found.kinds.get(one.kind, 0) + 1
         what = one.what()
@@ -127,13 +123,17 @@ def _preview(reader: Reader, bundle: Bundle, fresh: Sequence[Carried]) -> CarryP
 
 def _called(reader: Reader, bundle: Bundle) -> dict[str, str]:
     """The tag of each machine: in this register, else on its newest card in the file."""
-    cards = [one for one in bundle.entries if one.kind == e.Carded.kind and one.machine]
-    found = {}
-    for one in sorted(cards, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
+    cards = _of_kind(bundle, e.Carded)
+    return {one.machine: str(what.card.get("tag", "")) for one, what in cards if one.machine} | reader.tags()
+
+
+def _of_kind(bundle: Bundle, kind: type[What]) -> Iterator[tuple[Carried, What]]:
+    """The entries of a kind in a carry file in their order, each with what it says."""
+    some = [one for one in bundle.entries if one.kind == kind.kind]
+    for one in sorted(some, key=lambda entry: (entry.happened, entry.recorded, entry.id)):
         what = one.what()
-        if isinstance(what, e.Carded):
-            found[one.machine or ""] = str(what.card.get("tag", ""))
-    return found | reader.tags()
+        assert isinstance(what, kind)
+        yield one, what
 
 
 def _doubts(one: Carried, allowed: Mapping[str, str]) -> Iterator[str]:

@@ -139,40 +139,28 @@ def read(path: Path) -> Bundle:
             ) from None
 
 
-class _Lines:
-    """The lines of a carry file as they are unpacked, never more than is allowed."""
-
-    def __init__(self, path: Path, file: Any) -> None:
-        self.path, self.most = path, LONGEST_LINE
-        self._packed = gzip.GzipFile(fileobj=file, mode="rb")
-        self._total = 0
-
-    def allow(self, more: int) -> None:
-        """Allow this many more bytes than were read."""
-        self.most = self._total + more
-
-    def __iter__(self) -> Iterator[bytes]:
-        number = 0
-        while data := self._packed.readline(min(LONGEST_LINE, self.most - self._total) + 1):
-            self._total, number = self._total + len(data), number + 1
-            if len(data) > LONGEST_LINE:
-                raise Refused(_(TOO_LARGE, path=self.path, number=number))
-            if self._total > self.most:
-                raise Damaged(_(MORE_THAN_ANNOUNCED, path=self.path, number=number))
-            yield data
+def _lines(path: Path, packed: gzip.GzipFile, first: int, most: int) -> Iterator[tuple[int, bytes]]:
+    """The lines of a carry file from the `first` on, with their numbers, as they are unpacked: `most` bytes at most."""
+    number = first
+    while data := packed.readline(min(LONGEST_LINE, most) + 1):
+        most -= len(data)
+        if len(data) > LONGEST_LINE:
+            raise Refused(_(TOO_LARGE, path=path, number=number))
+        if most < 0:
+            raise Damaged(_(MORE_THAN_ANNOUNCED, path=path, number=number))
+        yield number, data
+        number += 1
 
 
 def _read(path: Path, file: Any, size: int, digest: str) -> Bundle:
-    lines = _Lines(path, file)
-    numbered = enumerate(lines, 1)
-    _number, first = next(numbered, (1, b""))
+    packed = gzip.GzipFile(fileobj=file, mode="rb")
+    _number, first = next(_lines(path, packed, 1, LONGEST_LINE), (1, b""))
     head = _head(path, first)
     announced = head["entries"]
-    lines.allow(_most_bytes(path, head, size) + LONGEST_END)
     seal = hashlib.sha256(first)
     entries: list[Carried] = []
     end, number = None, 1
-    for number, data in numbered:
+    for number, data in _lines(path, packed, 2, _most_bytes(path, head, size) + LONGEST_END):
         if data.startswith(b'{"end"'):
             end = _json(path, number, data).get("end")
             continue
@@ -233,13 +221,8 @@ def _entry(path: Path, number: int, row: Any) -> Carried:
         )
     one = Carried(*row)
     if not _is_valid(one):
-        raise Damaged(
-            _(
-                "{path}, line {number}: no register has such an entry; write it again with `carry out`",
-                path=path,
-                number=number,
-            )
-        )
+        says = mark("{path}, line {number}: no register has such an entry; write it again with `carry out`")
+        raise Damaged(_(says, path=path, number=number))
     return one
 
 

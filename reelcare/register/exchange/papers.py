@@ -15,24 +15,16 @@ from functools import cached_property
 from reelcare.core import entries as e
 from reelcare.core.checks.verdict import Given, Signature
 from reelcare.core.text import _, mark
-from reelcare.register.acts.checks import Check, check, open_check
-from reelcare.register.acts.signing import (
-    is_last,
-    refuse_held,
-    refuse_unsigned,
-    refuse_what_counts_not,
-    what_is_signed,
-)
+from reelcare.register.acts.checks import Check, newest_on, open_check
+from reelcare.register.acts.signing import is_last, refuse_held, refuse_unsigned, refuse_what_counts_not, what_is_signed
 from reelcare.register.acts.walk_rounds import followed_by, needs_word
 from reelcare.register.acts.walk_starts import begin_drafts
-from reelcare.register.database.models import EntryRow
 from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.writer import Writer
 
-E = EntryRow
 UNWRITTEN = "~{:04}"
 """The id of what is not written yet, by its place on the paper: it comes after all that is written, and after what
 stands above it, of the same moment."""
@@ -77,12 +69,8 @@ class Paper:
         gate = refuse_unsigned(dated.here.walk, at, self.by)
         for one in dated.here.walk.counting().values():
             if one.from_paper and not one.note and self.needs_word(reader, one.question):
-                raise Refused(
-                    _(
-                        "{question}: held because of the place; say in one line what has changed there",
-                        question=one.question,
-                    )
-                )
+                says = mark("{question}: held because of the place; say in one line what has changed there")
+                raise Refused(_(says, question=one.question))
         if self.going.walk.sheet.gates:
             refuse_held(reader, self.going.machine, at, reader.state(self.going.machine, at))
         return replace(dated, done=(*dated.done, Signature(gate, at, self.by, UNWRITTEN.format(len(self.done)))))
@@ -172,29 +160,17 @@ def which_sheet(going: Check) -> str:
     return _(says, sheet=going.walk.sheet.on_paper)
 
 
-LOOKED_AT = 20
-"""How many checks before a paper are looked at, of any sheet, for the one that it may be already."""
-
-
 def refuse_entered(reader: Reader, going: Check, at: datetime) -> None:
     """Raise Refused where a check on the sheet of a paper went on when that was filled in, and has ended: a machine is
     walked round once at a time, so that is the paper, entered before."""
-    begun = queries.entries(
-        E.machine == going.machine, E.kind == e.CheckBegun.kind, queries.in_effect(), *queries.happened(at)
-    )
-    for one in reader.select(queries.newest_first(begun).limit(LOOKED_AT)):
-        if isinstance(one.what, e.CheckBegun) and one.what.sheet_id == going.sheet_id and one.id != going.id:
-            ended = check(reader, one.id).ended
-            if (
-                ended is not None
-                and at <= ended.happened
-                and isinstance(ended.what, e.CheckEnded)
-                and ended.what.verdict != "left"
-            ):
-                when = f"{one.happened.astimezone(reader.zone):%Y-%m-%d %H:%M}"
-                says = _("the check of {when} by {by} is on this sheet: if that is this paper, it is entered already; "
-                         "else give the time at which this one was begun", when=when, by=one.by)  # fmt: skip
-                raise Refused(says)
+    for one in newest_on(reader, going.machine, going.sheet_id, *queries.happened(at)):
+        if one.ended is not None and at <= one.ended.happened and one.verdict != "left":
+            when = f"{one.begun.happened.astimezone(reader.zone):%Y-%m-%d %H:%M}"
+            says = mark(
+                "the check of {when} by {by} is on this sheet: if that is this paper, it is entered already; "
+                "else give the time at which this one was begun"
+            )
+            raise Refused(_(says, when=when, by=one.begun.by))
 
 
 def paper_of(going: Check, *, by: str, at: datetime) -> Paper:

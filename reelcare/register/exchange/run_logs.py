@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from reelcare import files
 from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.clean import clean
@@ -24,8 +25,7 @@ from reelcare.core.text import _, in_english, mark
 from reelcare.core.typed_time import TimeError, check_year, in_zone, read_time
 from reelcare.core.wording import nearest
 from reelcare.register.acts.runs import whole
-from reelcare.register.errors import Refused, from_a_file
-from reelcare.register.exchange.refused_lines import write_rejected
+from reelcare.register.errors import CannotWrite, Refused, from_a_file
 from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -134,13 +134,7 @@ class RunFile:
 
 
 def bring(
-    writer: Writer,
-    path: Path,
-    *,
-    by: str,
-    now: datetime,
-    keep_good: bool = False,
-    progress: Progress = no_progress,
+    writer: Writer, path: Path, *, by: str, now: datetime, keep_good: bool = False, progress: Progress = no_progress
 ) -> Brought:
     """Bring the runs of a file in.
 
@@ -155,14 +149,7 @@ def bring(
 
 
 def write_lines(
-    writer: Writer,
-    path: Path,
-    file: RunFile,
-    *,
-    by: str,
-    now: datetime,
-    keep_good: bool,
-    progress: Progress,
+    writer: Writer, path: Path, file: RunFile, *, by: str, now: datetime, keep_good: bool, progress: Progress
 ) -> Brought:
     """Write the runs of a file that was read, or, with bad lines in it, nothing, unless `keep_good`; see `bring`."""
     with writer.writing():  # what another program brings while this one waits for its turn is there already
@@ -171,9 +158,24 @@ def write_lines(
         if bad and not keep_good:
             return Brought(0, skipped, bad)
         lines = [file.raw[number] for number in sorted({one.line for one in bad})]
-        left = write_rejected(path, [file.header, *lines]) if bad else None
+        left = _leave_refused(path, [file.header, *lines]) if bad else None
         write_runs(writer, [(one.machine, one.run) for one in fresh], by=by, now=now, progress=progress)
         return Brought(len(fresh), skipped, bad, left)
+
+
+def _leave_refused(path: Path, rows: Iterable[Sequence[str]]) -> Path:
+    """Leave rows beside a run log, private, under a name that is not taken, so that they can be put right and brought
+    again; which name. Raises CannotWrite."""
+    lines = io.StringIO(newline="")
+    csv.writer(lines).writerows(rows)
+    more = files.free_ending(lambda more: path.with_name(f"{path.stem}.refused{more}.csv").exists(), "-")
+    name = path.with_name(f"{path.stem}.refused{more}.csv")
+    try:
+        files.write_whole(name, lambda out: out.write(lines.getvalue().encode("utf-8")))
+    except OSError as why:
+        says = mark("{name}: the bad lines cannot be left here ({strerror}); nothing was brought in")
+        raise CannotWrite(_(says, name=name, strerror=why.strerror)) from None
+    return name
 
 
 def write_runs(

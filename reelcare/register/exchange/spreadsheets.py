@@ -37,15 +37,7 @@ from reelcare.installation import adds
 from reelcare.register.acts.runs import whole
 from reelcare.register.errors import Refused
 from reelcare.register.exchange.merged_cells import merged_cells
-from reelcare.register.exchange.run_logs import (
-    BadLine,
-    Brought,
-    Contexts,
-    RunFile,
-    read_bytes,
-    text_of,
-    write_lines,
-)
+from reelcare.register.exchange.run_logs import BadLine, Brought, Contexts, RunFile, read_bytes, text_of, write_lines
 from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.sheets import toml_table
 from reelcare.register.writing.batch import Batch

@@ -21,12 +21,12 @@ import peewee as pw
 from reelcare.core import entries as e
 from reelcare.core.canonical_json import parse
 from reelcare.register.database.base import Database
-from reelcare.register.database.models import DoubtRow, EntryRow, MachineRow, UncountedRow
+from reelcare.register.database.models import DoubtfulRow, EntryRow, MachineRow, UncountedRow
 from reelcare.register.reading.branches import Branches, within
 from reelcare.register.reading.queries import TOLD, in_batches
 from reelcare.register.timestamps import milliseconds, moment
 
-E, D, U = EntryRow, DoubtRow, UncountedRow
+E, D, U = EntryRow, DoubtfulRow, UncountedRow
 SIGNATURES = (e.CheckEnded.kind, e.GateSigned.kind)
 SIGNED = (e.GateSigned.kind, e.Release.kind, e.CarriedIn.kind, e.CarryDecision.kind)
 """The kinds that are signatures, beside a check that was signed as complete."""

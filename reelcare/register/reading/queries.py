@@ -44,15 +44,15 @@ def newest_first(query: pw.ModelSelect[Any]) -> pw.ModelSelect[Any]:
     return query.order_by(E.happened.desc(), E.recorded.desc(), E.id.desc())
 
 
-def in_effect(entry: Any = E, accepted: Collection[str] = ()) -> Any:
+def in_effect(accepted: Collection[str] = ()) -> Any:
     """The condition that an entry counts here and was not cancelled, or that its cancelling was cancelled itself; as if
     those `accepted` counted."""
     c, d = E.alias("c"), E.alias("d")
     undone = d.select(pw.SQL("1")).where((d.refers == c.id) & (d.kind == CORRECTION) & counts(d, accepted))
     cancelled = c.select(pw.SQL("1")).where(
-        (c.refers == entry.id) & (c.kind == CORRECTION) & counts(c, accepted) & ~pw.fn.EXISTS(undone)
+        (c.refers == E.id) & (c.kind == CORRECTION) & counts(c, accepted) & ~pw.fn.EXISTS(undone)
     )
-    return counts(entry, accepted) & ~pw.fn.EXISTS(cancelled)
+    return counts(accepted=accepted) & ~pw.fn.EXISTS(cancelled)
 
 
 def moved_with(correction: str) -> pw.ModelSelect[Any]:

@@ -176,12 +176,7 @@ def _in_steps(items: Iterable[Item], of: int, progress: Progress) -> Iterator[It
 
 
 def yard(
-    reader: Reader,
-    now: datetime,
-    *,
-    past: bool = False,
-    forecasts: bool = False,
-    progress: Progress = no_progress,
+    reader: Reader, now: datetime, *, past: bool = False, forecasts: bool = False, progress: Progress = no_progress
 ) -> list[MachineNow]:
     """Every machine at `now` with its whole state, holds first; `past` says that `now` is a moment past.
 

@@ -112,12 +112,7 @@ def tries(reader: Reader, lines: Iterable[BookLine]) -> dict[str, tuple[e.Entry,
 
 
 def book(
-    reader: Reader,
-    machine: str,
-    *,
-    kinds: Iterable[str] = (),
-    until: datetime | None = None,
-    most: int = -1,
+    reader: Reader, machine: str, *, kinds: Iterable[str] = (), until: datetime | None = None, most: int = -1
 ) -> list[BookLine]:
     """Everything that happened to a machine up to a moment, newest first; of these kinds only, where any are named.
 

@@ -198,10 +198,12 @@ def _planned(
         one for one in field.lanes if one.number not in busy and (one.number not in done or str(one.number) in chosen)
     )
     season = _season(reader, field, [one.tag for one in machines], year, now)
+    licence = field.licence.season
+    left = None if licence is None else licence - season.used - _to_give(running)
     asked = NightAsked(
         field, lanes, rigs, seconds(begins), seconds(ends), _water(field, begins, ends, zone),
         () if dark_moves or field.dark is None else tuple(spans_of(field.dark, begins, ends, zone)),
-        _days(begins, ends, zone), dict(season.by_day), _left(field, season, running), running,
+        _days(begins, ends, zone), dict(season.by_day), left, running,
     )  # fmt: skip
     found = by_rule(asked)
     other = better(asked, found)
@@ -226,13 +228,6 @@ def _days(begins: datetime, ends: datetime, zone: tzinfo) -> tuple[Span, ...]:
     many = (day_of(ends, zone) - first).days + 5
     starts = [seconds(datetime.combine(first + timedelta(days=day), time(), zone)) for day in range(many)]
     return tuple(pairwise(starts))
-
-
-def _left(field: Field, season: SeasonWater, running: Iterable[Running]) -> float | None:
-    """What the licence leaves in the season when the runs at hand are home [m3]."""
-    if field.licence.season is None:
-        return None
-    return field.licence.season - season.used - _to_give(running)
 
 
 def _to_give(running: Iterable[Running]) -> float:
@@ -270,6 +265,7 @@ class _NightMachine:
         self._mine = [one for one in runs if one.machine == machine.id]
         self._kept = reader.newest(machine.id, e.SetPlanned.kind, now)
         self._chosen = reader.newest(machine.id, e.LanesChosen.kind, now)
+        self._hydrant = sets.wishes_of(self._kept).get("hydrant", "")
         wishes = _wishes(self._kept, reader.zone)
         basis = sets.basis(reader, machine.id, now)
         self._start = wishes.start if wishes is not None else None
@@ -291,11 +287,6 @@ class _NightMachine:
         return Rig(self.machine.tag, free, self._sets, lane, self._order(), by, self.machine.card.hose.length)
 
     @property
-    def _hydrant(self) -> str:
-        what = self._kept.what if self._kept is not None else None
-        return what.wishes.get("hydrant", "") if isinstance(what, e.SetPlanned) else ""
-
-    @property
     def _is_set_up(self) -> bool:
         """Whether the kept set is for a run that was not made yet."""
         return self._kept is not None and (self._last is None or self._kept.happened > self._last)
@@ -313,7 +304,7 @@ class _NightMachine:
         starts = min(passed.opened or passed.at, ends)
         return Running(
             self.machine.tag, lane, self._hydrant, seconds(starts), seconds(ends), gives, is_end_known=is_known
-        )  # fmt: skip
+        )
 
     def _order(self) -> tuple[str, ...]:
         one = self._chosen
@@ -324,10 +315,10 @@ class _NightMachine:
 
 
 def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
-    if kept is None or not isinstance(kept.what, e.SetPlanned):
+    if kept is None:
         return None
     try:
-        return read_wishes(kept.what.wishes, zone)
+        return read_wishes(sets.wishes_of(kept), zone)
     except (WishError, KeyError):
         return None
 

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
 from reelcare.core.machine.model import MachineModel
-from reelcare.register.acts import walk_rounds
+from reelcare.register.acts import checks
 from reelcare.register.database.models import EntryRow
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -20,8 +20,6 @@ E = EntryRow
 LOOKED_BACK = timedelta(days=3)
 PAUSE = timedelta(minutes=30)
 """How long what hands can move is taken as seen (our choice)."""
-CHECKS_LOOKED_AT = 20
-"""How many checks back an answer is looked for, of whichever sheet."""
 RUN_ENDS = "reel in"
 """The activity that a run which ended at its stop has done."""
 
@@ -50,7 +48,7 @@ def positions(reader: Reader, machine: str, model: MachineModel, at: datetime) -
 
 
 def _answers(reader: Reader, check: str, at: datetime) -> list[tuple[datetime, dict[str, str] | None]]:
-    walk = walk_rounds.check(reader, check).walk
+    walk = checks.check(reader, check).walk
     found: list[tuple[datetime, dict[str, str] | None]] = []
     for given in walk.given:
         question = walk.sheet.question(given.question)
@@ -63,12 +61,5 @@ def _answers(reader: Reader, check: str, at: datetime) -> list[tuple[datetime, d
 
 def former_answer(reader: Reader, machine: str, sheet: str, question: str, before: str) -> str:
     """What was seen at a question the last time before a check; '' where nothing was."""
-    begun = queries.entries(E.machine == machine, E.kind == e.CheckBegun.kind, queries.in_effect(), E.id < before)
-    found = reader.select(queries.newest_first(begun).limit(CHECKS_LOOKED_AT))
-    for one in found:
-        if not isinstance(one.what, e.CheckBegun) or one.what.sheet_id != sheet:
-            continue
-        kept = walk_rounds.check(reader, one.id).walk.counting().get(question)
-        if kept is not None:
-            return kept.seen
-    return ""
+    found = (one.walk.counting().get(question) for one in checks.newest_on(reader, machine, sheet, E.id < before))
+    return next((kept.seen for kept in found if kept is not None), "")

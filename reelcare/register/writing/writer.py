@@ -29,9 +29,7 @@ from reelcare.register.reading.reader import Reader
 from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch
 
-A_ROLE = {
-    "operator": mark("an operator"), "mechanic": mark("a mechanic"), "supervisor": mark("a supervisor"),
-}  # fmt: skip
+A_ROLE = {"operator": mark("an operator"), "mechanic": mark("a mechanic"), "supervisor": mark("a supervisor")}
 
 
 class Writer(Reader):
@@ -161,13 +159,7 @@ class Writer(Reader):
     # the way in
 
     def add(
-        self,
-        what: e.Kind,
-        *,
-        by: str,
-        now: datetime,
-        machine: str | None = None,
-        happened: datetime | None = None,
+        self, what: e.Kind, *, by: str, now: datetime, machine: str | None = None, happened: datetime | None = None
     ) -> e.Entry:
         """Write one entry; see `append`."""
         draft = e.Draft(what=what, machine=machine, happened=happened if happened is not None else now)

@@ -16,7 +16,6 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.events import DescendantFocus
 from textual.widgets import Input, Static
 
-from reelcare.core import entries as e
 from reelcare.core.settings import set_parser as asked
 from reelcare.core.settings.fields import BY_KEY, FIELDS, SetField
 from reelcare.core.settings.set_request import WishError
@@ -124,10 +123,8 @@ class SetUp(BaseScreen):
 
     def _former(self) -> dict[str, str]:
         """The wishes of the set before this one, but for its times: fields and lanes are alike."""
-        entry = sets.current(self.register, self.machine.id, self.now())
-        if entry is None or not isinstance(entry.what, e.SetPlanned):
-            return {}
-        kept = {key: text for key, text in entry.what.wishes.items() if key in BY_KEY and key not in ("start", "until")}
+        wished = sets.wishes_for(self.register, self.machine.id, self.now())
+        kept = {key: text for key, text in wished.items() if key in BY_KEY and key not in ("start", "until")}
         return {key: BY_KEY[key].as_shown(text) for key, text in kept.items()}
 
     # working it out
