@@ -1,9 +1,10 @@
-"""The drum: hose in layers of coils, metres and turns, and what the layers do to the cart's speed.
+"""The drum: hose in layers of coils, metres and turns, and what the layers do to the cart's speed and time.
 
 The rules of this file: every coil is a circle through the middle of the hose (a helix is longer by less than 0.03 %).
 The inner layers fill first. Each further layer stands `packing` hose diameters farther out: 1 where coils lie square on
-each other, 0.866 where they nest. Metres and turns are counted from the hub, where the hose begins; lengths in m.
-Readings of the machine itself go before the card.
+each other, 0.866 where they nest. Metres and turns are counted from the hub, where the hose begins; lengths in m,
+speeds in m/s, times in s. A drum that turns evenly pulls faster with each layer. Readings of the machine itself go
+before the card.
 """
 
 from __future__ import annotations
@@ -133,6 +134,10 @@ class Wind:
             layer += 1
         return layer
 
+    def layer_left(self, length: float, out: float) -> int:
+        """The layer in which a run begins that pulls `out` metres of a hose out: that of what is left on the drum."""
+        return self.layer_at(max(length - out, 0.0) + LEAST_OF_LAYER)
+
 
 class Spread(NamedTuple):
     """How much faster the cart is at its fastest than at its slowest, as a part; `left` after compensation."""
@@ -149,11 +154,47 @@ def speed_spread(wind: Wind, length: float, out: float, compensation: str | None
     >>> round(speed_spread(Wind(1.5, 0.11, 11), 268.1, 268.0).bare, 4)
     0.4099
     """
-    slowest = wind.radius(wind.layer_at(max(length - out, 0.0) + LEAST_OF_LAYER))
+    slowest = wind.radius(wind.layer_left(length, out))
     fastest = wind.radius(wind.layer_at(length - LEAST_OF_LAYER))
     bare = max(0.0, fastest / slowest - 1)
     leaves = {"mechanical": MECHANICAL_LEAVES, "electronic": ELECTRONIC_LEAVES}.get(compensation or "none", math.inf)
     return Spread(bare, min(bare, leaves))
+
+
+class WoundLayer(NamedTuple):
+    """A layer of a run: its number from the core, metres still out where it begins and ends, and its radius [m]."""
+
+    layer: int
+    begins: float
+    ends: float
+    radius: float
+
+
+def layers_of(wind: Wind, length: float, out: float) -> tuple[WoundLayer, ...]:
+    """The layers that a run of `out` metres of a hose winds, in their order.
+
+    >>> [(one.layer, round(one.begins), round(one.ends)) for one in layers_of(Wind(1.5, 0.11, 11), 150, 140)]
+    [(1, 140, 94), (2, 94, 31), (3, 31, 0)]
+    """
+    begins = min(out, length)
+    found = []
+    layer = wind.layer_left(length, begins)
+    while begins > 1e-9:
+        ends = length - wind.below(layer + 1)
+        ends = ends if ends > LEAST_OF_LAYER else 0.0
+        if begins - ends > 1e-9:
+            found.append(WoundLayer(layer, begins, ends, wind.radius(layer)))
+        begins, layer = min(begins, ends), layer + 1
+    return tuple(found)
+
+
+def time_without_setting(layers: tuple[WoundLayer, ...], speed: float) -> float:
+    """How long a run takes [s] where the speed is set at its first layer and left.
+
+    >>> round(time_without_setting(layers_of(Wind(1.5, 0.11, 11), 150, 140), 20 / 3600) / 3600, 2)
+    6.29
+    """
+    return sum((one.begins - one.ends) * layers[0].radius / (one.radius * speed) for one in layers)
 
 
 class Fit(NamedTuple):

@@ -12,7 +12,7 @@ import math
 from dataclasses import replace
 from datetime import UTC, timedelta
 
-from reelcare.core.hydraulics import drum, friction, gun, hose, layers
+from reelcare.core.hydraulics import drum, friction, gun, hose
 from reelcare.core.hydraulics.hose import read_path
 from reelcare.core.hydraulics.lane import mean_along
 from reelcare.core.hydraulics.pump import energy
@@ -249,7 +249,7 @@ def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:
     length, out, speed = sheet.card.hose.length, sheet.wishes.out, setting.speed
     if setting.wind is None or length is None or out is None:
         return setting
-    found = layers.layers_of(setting.wind, length, out)
+    found = drum.layers_of(setting.wind, length, out)
     if not found:
         return setting
     told = tuple(
@@ -263,7 +263,7 @@ def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:
     )  # fmt: skip
     alone = None
     if speed is not None and sheet.card.compensation.kind in (None, "none"):
-        alone = layers.time_without_setting(found, speed) + sheet.wishes.dwell_start + sheet.wishes.dwell_end
+        alone = drum.time_without_setting(found, speed) + sheet.wishes.dwell_start + sheet.wishes.dwell_end
     return replace(setting, layers=told, left_alone=alone)
 
 

@@ -10,8 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from reelcare.core.hydraulics import drum
-from reelcare.core.hydraulics.drum import DrumError, Wind, fit, speed_spread, turn_length
-from reelcare.core.hydraulics.layers import layers_of
+from reelcare.core.hydraulics.drum import DrumError, Wind, fit, layers_of, speed_spread, turn_length
 
 Row = Callable[[str], dict[str, Any]]
 PACKING = {"square 1.0": 1.0, "NEMA 0.95": 0.95, "nested sqrt3/2": math.sqrt(3) / 2}
