@@ -29,10 +29,6 @@ LEAST_OF_LAYER = 0.01
 length, nor is what is left of a layer at pull-out one of the run."""
 
 
-class DrumError(ValueError):
-    """A drum that cannot be as it is said."""
-
-
 def turn_length(radius: float) -> float:
     """Hose in one turn [m] at a centre-line radius.
 
@@ -46,7 +42,7 @@ def turn_length(radius: float) -> float:
 class Wind:
     """Hose wound on a drum: diameters [m] of the bare core and of the hose, coils in a layer, and packing.
 
-    Raises DrumError where a value cannot be. `layers` is how many the drum has room for (None: not known).
+    Raises ValueError where a value cannot be. `layers` is how many the drum has room for (None: not known).
     """
 
     core_diameter: float
@@ -59,9 +55,9 @@ class Wind:
         for name in ("core_diameter", "outside", "packing"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
-                raise DrumError(_("{name}: {value:g} cannot be right; it must be above 0", name=name, value=value))
+                raise ValueError(_("{name}: {value:g} cannot be right; it must be above 0", name=name, value=value))
         if not (math.isfinite(self.coils_per_layer) and self.coils_per_layer >= 1):
-            raise DrumError(
+            raise ValueError(
                 _(
                     "coils_per_layer: {coils_per_layer:g} cannot be right; it must be 1 or more",
                     coils_per_layer=self.coils_per_layer,
@@ -211,7 +207,7 @@ class Fit(NamedTuple):
 def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer: float) -> Fit:
     """Core diameter and packing by least squares from (turns on the drum, metres on the drum).
 
-    Metres are a straight function of both, so the answer is exact. Raises DrumError where the readings cannot
+    Metres are a straight function of both, so the answer is exact. Raises ValueError where the readings cannot
     tell: fewer than three, none from a second layer, or a drum that would come out as none can be.
 
     >>> wind = Wind(1.6, 0.1, 12, 0.92)
@@ -220,15 +216,15 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
     (1.6, 0.92)
     """
     if len(readings) < 3:
-        raise DrumError(
+        raise ValueError(
             _("metres against turns: three or more readings are needed, not {readings}", readings=len(readings))
         )
     if any(not (math.isfinite(t) and math.isfinite(m)) or t < 0 or m < 0 for t, m in readings):
-        raise DrumError(_("metres against turns: every reading is nothing or more"))
+        raise ValueError(_("metres against turns: every reading is nothing or more"))
     # metres = pi (core + outside) turns + 2 pi packing outside lifts, with lifts = the sum over turns of (layer - 1)
     rows = [(turns, _lifts(turns, coils_per_layer), metres) for turns, metres in readings]
     if not any(lifts > 0 for _turns, lifts, _m in rows):
-        raise DrumError(_("metres against turns: no reading from a second layer, so packing cannot be told"))
+        raise ValueError(_("metres against turns: no reading from a second layer, so packing cannot be told"))
     tt = sum(t * t for t, _lifted, _m in rows)
     tl = sum(t * lifts for t, lifts, _m in rows)
     ll = sum(lifts * lifts for _turns, lifts, _m in rows)
@@ -236,11 +232,11 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
     lm = sum(lifts * m for _turns, lifts, m in rows)
     bottom = tt * ll - tl * tl
     if bottom <= 1e-12 * tt * ll:
-        raise DrumError(_("metres against turns: the readings lie too close together to tell core and packing apart"))
+        raise ValueError(_("metres against turns: the readings lie too close together to tell core and packing apart"))
     first, second = (ll * tm - tl * lm) / bottom, (tt * lm - tl * tm) / bottom
     core, packing = first / math.pi - outside, second / (2 * math.pi * outside)
     if core <= 0 or not 0.5 <= packing <= 1.5:
-        raise DrumError(
+        raise ValueError(
             _(
                 "metres against turns: they would make a core of {core:.2f} m and a packing of {packing:.2f}; measure "
                 "again, or put coils_per_layer right on the card",
