@@ -7,6 +7,7 @@ inverse, so that a finished check can keep the sheet as it was asked.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields
 from typing import Any, get_args
 
 from reelcare.core import units
@@ -313,3 +314,32 @@ def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mappi
         if key not in _FIX_BY or isinstance(one, bool) or not isinstance(one, int) or one <= 0:
             reader.wrong(f"{where}.fix_by.{key}", _("must be a whole number of {fix_by}", fix_by=", ".join(_FIX_BY)))
     return dict(value)
+
+
+def to_plain(sheet: Sheet) -> dict[str, Any]:
+    """The sheet as the table that `read_sheet` takes."""
+    table = _table({one.name: getattr(sheet, one.name) for one in fields(sheet)})
+    table["for"] = table.pop("checks_for")
+    return table
+
+
+def _table(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The values that say something; what is not there is read as nothing said."""
+    return {key: _plain(value) for key, value in values.items() if value}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Limit):
+        return list(value.ways)
+    if isinstance(value, Question):
+        table = _table(value._asdict())
+        if not value.is_number:
+            del table["quantity"]
+        if value.about is None:
+            del table["within"]
+        return table
+    if isinstance(value, (Stage, Choice)):
+        return _table(value._asdict())
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return dict(value) if isinstance(value, Mapping) else value
