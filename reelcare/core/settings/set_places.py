@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from reelcare.core.hydraulics import gun, hose
+from reelcare.core.hydraulics.friction import GRAVITY
 from reelcare.core.hydraulics.gun import depth_on
 from reelcare.core.hydraulics.lane import PARTS, LaneRun, Pressures, standing
 from reelcare.core.settings.settings_sheet import AtPlace, LayerSpeed, Setting
@@ -31,11 +32,11 @@ class Pulls(NamedTuple):
 
     def of_hose(self, part: float) -> float:
         """Pull of the hose with a part of it still out [N]."""
-        return hose.drag(self.weight, self.out * part, self.friction, self.slope)
+        return hose.drag(self.weight * (self.out * part), self.friction, self.slope)
 
     def of_cart(self) -> float | None:
         """Pull of the cart [N]; None where its mass is not known."""
-        return None if self.mass is None else hose.cart_pull(self.mass, self.rolling, self.slope)
+        return None if self.mass is None else hose.drag(self.mass * GRAVITY, self.rolling, self.slope)
 
     def at(self, part: float) -> float:
         """Both together [N]."""

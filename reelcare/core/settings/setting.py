@@ -223,7 +223,7 @@ def _friction_to(sheet: SheetSoFar, setting: Setting) -> float | None:
     if carried is None:
         return None
     one = pulls[0]
-    rubs = hose.drag(one.weight, one.out, 1.0) * math.cos(math.atan(one.slope))
+    rubs = one.weight * one.out * math.cos(math.atan(one.slope))
     return max(0.0, one.friction + (bears - carried) / rubs)
 
 
