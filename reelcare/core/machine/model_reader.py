@@ -22,9 +22,9 @@ from reelcare.core.machine.model import (
     Part,
     Procedure,
     Step,
-    Where,
 )  # fmt: skip
 from reelcare.core.machine.table_reader import TableReader
+from reelcare.core.machine.ways import Where
 from reelcare.core.parts import PARTS
 from reelcare.core.text import _
 from reelcare.core.wording import Words, too_long_of
