@@ -178,9 +178,8 @@ def layers_of(wind: Wind, length: float, out: float) -> tuple[WoundLayer, ...]:
     while begins > 1e-9:
         ends = length - wind.below(layer + 1)
         ends = ends if ends > LEAST_OF_LAYER else 0.0
-        if begins - ends > 1e-9:
-            found.append(WoundLayer(layer, begins, ends, wind.radius(layer)))
-        begins, layer = min(begins, ends), layer + 1
+        found.append(WoundLayer(layer, begins, ends, wind.radius(layer)))
+        begins, layer = ends, layer + 1
     return tuple(found)
 
 

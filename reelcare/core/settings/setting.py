@@ -219,10 +219,8 @@ def _friction_to(sheet: SheetSoFar, setting: Setting) -> float | None:
     bears, pulls, out = setting.allowable_pull, sheet.pulls, setting.likely[:1]
     if bears is None or pulls is None or not out or sheet.wishes.ground_friction is not None:
         return None
-    carried = out[0].pull if out[0].wall is None else out[0].wall
-    if carried is None:
-        return None
     one = pulls[0]
+    carried = one.at(1) if out[0].wall is None else out[0].wall
     rubs = one.weight * one.out * math.cos(math.atan(one.slope))
     return max(0.0, one.friction + (bears - carried) / rubs)
 
