@@ -155,13 +155,10 @@ def best_spacing(transect: Transect) -> Uniformity:
     >>> best_spacing(Transect((4.0, 4.0, 3.0, 1.0), (4.0, 4.0, 3.0, 1.0), 1, 2)).spacing
     12.0
     """
-    least = transect.reach
-    tried = []
-    number = 0.0
-    while (spacing := least + number) <= 2 * transect.reach:
-        number += 1.0
-        if spacing > 2 * transect.first and spacing / transect.step >= 4:
-            tried.append(overlap(transect, spacing))
+    reach = float(transect.reach)
+    spacings = (reach + number for number in range(math.floor(reach) + 1))
+    wide = (one for one in spacings if one > 2 * transect.first and one / transect.step >= 4)
+    tried = [overlap(transect, one) for one in wide]
     if not tried:
         raise ValueError(_("cans: too few on each side to look for a spacing"))
     return max(tried, key=lambda one: (round(one.coefficient, 9), one.spacing))
