@@ -122,6 +122,11 @@ class SetPlanned(Kind):
             why = _(CODES[code].means)
             yield _("this set cannot be kept ({why}): change it until it is within its limits", why=why)
 
+    def validate_content(self) -> None:
+        from reelcare.core.checks.limit_names import validate_plan  # only what comes from elsewhere needs it
+
+        validate_plan(self.planned)
+
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
         state.take_set(self.planned, entry.happened)
