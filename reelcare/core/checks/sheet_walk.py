@@ -13,7 +13,7 @@ from reelcare.core.checks.sheet import Question, Sheet, for_machine
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.model import MachineModel
 from reelcare.core.machine.ways import Where
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 NEAR, FAR = 500, 5000
 """States looked at for the steps to one question, without and with undoing what was answered before."""
@@ -141,8 +141,5 @@ class _Walking:
     def _end(self) -> Iterator[str]:
         if self.sheet.ends and self.sheet.ends in self.model.goals:
             for one in self.model.in_the_way_of(self.sheet.ends, self.now):
-                yield _(
-                    "ends: not {ends!r} after the last question; {tell}; ask it",
-                    ends=self.sheet.ends,
-                    tell=self.model.tell(one),
-                )
+                says = mark("ends: not {ends!r} after the last question; {tell}; ask it")
+                yield _(says, ends=self.sheet.ends, tell=self.model.tell(one))

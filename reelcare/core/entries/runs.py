@@ -153,11 +153,8 @@ class Run(Kind):
                     name=_(name), value=litres / 1000, most=MOST_LITRES // 1000,
                 )  # fmt: skip
         if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
-            yield _(
-                "planned speed: {speed:g} m/h: must be between 0 and {most} m/h",
-                speed=self.planned_speed / 1000,
-                most=MOST_SPEED // 1000,
-            )
+            says = mark("planned speed: {speed:g} m/h: must be between 0 and {most} m/h")
+            yield _(says, speed=self.planned_speed / 1000, most=MOST_SPEED // 1000)
         for name, value in (("inlet", self.inlet), ("gun", self.gun), ("drive loss", self.drive_loss)):
             if value is not None and not 0 <= value <= MOST_PRESSURE:
                 yield _(

@@ -161,11 +161,8 @@ class Assigned(Kind):
         known = [item.id for item in context.plan.items] if context.plan is not None else []
         is_fault = context.state is not None and context.state.fault(self.item) is not None
         if self.item not in known and not is_fault:
-            yield _(
-                "{item}: neither an item of this machine's plan nor an open fault{nearest}",
-                item=self.item,
-                nearest=nearest(self.item, known),
-            )
+            says = mark("{item}: neither an item of this machine's plan nor an open fault{nearest}")
+            yield _(says, item=self.item, nearest=nearest(self.item, known))
         if self.to and self.to not in context.roles:
             yield _("to: {name} is not enrolled{hint}", name=self.to, hint=nearest(self.to, list(context.roles)))
         if self.to:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 MECHANICAL_LEAVES, ELECTRONIC_LEAVES = 0.15, 0.05
 """How far two readings of the speed may differ with each kind of compensation (published: French extension sheet on
@@ -57,12 +57,8 @@ class Wind:
             if not (math.isfinite(value) and value > 0):
                 raise ValueError(_("{name}: {value:g} cannot be right; it must be above 0", name=name, value=value))
         if not (math.isfinite(self.coils_per_layer) and self.coils_per_layer >= 1):
-            raise ValueError(
-                _(
-                    "coils_per_layer: {coils_per_layer:g} cannot be right; it must be 1 or more",
-                    coils_per_layer=self.coils_per_layer,
-                )
-            )
+            says = mark("coils_per_layer: {coils_per_layer:g} cannot be right; it must be 1 or more")
+            raise ValueError(_(says, coils_per_layer=self.coils_per_layer))
 
     def radius(self, layer: int) -> float:
         """Centre-line radius [m] of a layer, from 1.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from reelcare.core.hydraulics.friction import GRAVITY
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 POLYETHYLENE = 950.0
 """Density of polyethylene [kg/m3] (handbook value, from memory)."""
@@ -152,12 +152,8 @@ def pressure_left(temperature: float) -> float:
         if temperature <= warm:
             return kept + (left - kept) * (temperature - before) / (warm - before)
         before, kept = warm, left
-    raise TooHot(
-        _(
-            "a hose at {temperature:g} degC: no published pressure factor above 40 degC; let it cool",
-            temperature=temperature,
-        )
-    )
+    says = mark("a hose at {temperature:g} degC: no published pressure factor above 40 degC; let it cool")
+    raise TooHot(_(says, temperature=temperature))
 
 
 def rating(outside: float, inside: float, material: str | None, temperature: float = 20.0) -> float:

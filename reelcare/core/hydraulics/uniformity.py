@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 
 def christiansen(catches: Sequence[float]) -> float:
@@ -65,13 +65,8 @@ class Transect:
         if not self.left or not self.right:
             raise ValueError(_("catches: at least one can on each side of the hose"))
         if not (self.step > 0 and math.isfinite(self.step) and 0 <= self.first <= 10 * self.step):
-            raise ValueError(
-                _(
-                    "cans: the first at {first:g} m, then {step:g} m apart, cannot be right",
-                    first=self.first,
-                    step=self.step,
-                )
-            )
+            says = mark("cans: the first at {first:g} m, then {step:g} m apart, cannot be right")
+            raise ValueError(_(says, first=self.first, step=self.step))
         if any(not math.isfinite(one) or one < 0 for one in (*self.left, *self.right)):
             raise ValueError(_("catches: every one is nothing or more"))
 
