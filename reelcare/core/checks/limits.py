@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import Literal, NamedTuple
 
 from reelcare.core import units
@@ -254,7 +255,8 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
         elif way.startswith("set."):
             text = planned.get(way.removeprefix("set."))
             if text is not None:
-                return Bound(units.read(text, question.quantity), text, way)
+                with suppress(units.UnitsError):  # of another quantity: a sheet of elsewhere can ask for that
+                    return Bound(units.read(text, question.quantity), text, way)
         else:
             return Bound(units.read(way, question.quantity), way, way)
     return None
