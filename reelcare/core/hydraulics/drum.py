@@ -231,14 +231,11 @@ def fit(readings: Sequence[tuple[float, float]], outside: float, coils_per_layer
     first, second = (ll * tm - tl * lm) / bottom, (tt * lm - tl * tm) / bottom
     core, packing = first / math.pi - outside, second / (2 * math.pi * outside)
     if core <= 0 or not 0.5 <= packing <= 1.5:
-        raise ValueError(
-            _(
-                "metres against turns: they would make a core of {core:.2f} m and a packing of {packing:.2f}; measure "
-                "again, or put coils_per_layer right on the card",
-                core=core,
-                packing=packing,
-            )
+        says = mark(
+            "metres against turns: they would make a core of {core:.2f} m and a packing of {packing:.2f}; measure "
+            "again, or put coils_per_layer right on the card"
         )
+        raise ValueError(_(says, core=core, packing=packing))
     left = sum((m - first * t - second * lifts) ** 2 for t, lifts, m in rows)
     scatter = math.sqrt(left / (len(rows) - 2))
     return Fit(

@@ -117,13 +117,10 @@ def overlap(transect: Transect, spacing: float) -> Uniformity:
             _("lanes {spacing:g} m apart: must be more than the distance of the first cans", spacing=spacing)
         )
     if spacing > 2 * (transect.reach + transect.step):
-        raise ValueError(
-            _(
-                "lanes {spacing:g} m apart: what these cans caught reaches {reach:g} m; the ground between stays dry",
-                spacing=spacing,
-                reach=transect.reach,
-            )
+        says = mark(
+            "lanes {spacing:g} m apart: what these cans caught reaches {reach:g} m; the ground between stays dry"
         )
+        raise ValueError(_(says, spacing=spacing, reach=transect.reach))
     caught = []
     for side, count in ((-1, len(transect.left)), (1, len(transect.right))):
         places = [transect.first + transect.step * number for number in range(count + int(spacing / transect.step) + 1)]

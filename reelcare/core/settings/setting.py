@@ -177,16 +177,12 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
     known = hose.pe_class(material)
     strength = hose.yield_of(material, sheet.limits.yield_strength)
     told = _(" of {material}", material=known)
-    if not known:
-        told = _(", taken as {material}, the weakest: its material is not known", material=hose.WEAKEST)
-    sheet.take("yield_strength", None, strength, told)
     if known is None:
-        sheet.unknown.append(
-            Unknown(
-                mark("material of the hose"),
-                _("hose.material, one of {classes}; the weakest counts", classes=", ".join(hose.DESIGN_STRESS)),
-            )
-        )
+        told = _(", taken as {material}, the weakest: its material is not known", material=hose.WEAKEST)
+        classes = ", ".join(hose.DESIGN_STRESS)
+        needs = _("hose.material, one of {classes}; the weakest counts", classes=classes)
+        sheet.unknown.append(Unknown(mark("material of the hose"), needs))
+    sheet.take("yield_strength", None, strength, told)
     # of a run that lasts nobody knows how long: likely half a day, at worst a whole one
     lasts = [(setting.run_time or unknown * 3600) / 3600 for unknown in (12, 24)]
     bears, worst_bears = (
@@ -194,13 +190,13 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
         for hours, one in zip(lasts, (temperature, hot), strict=True)
     )
     rated = [_rated(outside, inside, material, one) for one in (temperature, hot)]
-    bends = [read_path(sheet.wishes.out or 0.0, sheet.wishes.bends).tightest] if sheet.wishes.bends else []
-    least = None
-    if bends:
+    least = strain = None
+    if sheet.wishes.bends:
         least = sheet.take("least_radius", sheet.card.hose.least_radius, hose.least_radius(outside, inside))
+        strain = hose.bending_strain(outside, read_path(sheet.wishes.out or 0.0, sheet.wishes.bends).tightest)
     return replace(
         setting, allowable_pull=bears, worst_allowable=worst_bears, rated_pressure=rated[0], worst_rated=rated[1],
-        curve_strain=hose.bending_strain(outside, bends[0]) if bends else None, least_radius=least,
+        curve_strain=strain, least_radius=least,
     )  # fmt: skip
 
 
