@@ -102,10 +102,9 @@ class Bound(NamedTuple):
     def shown(self, question: Question, unit: str = "") -> str:
         """The limit as a person reads it in a unit ('': as it was written), so close that a reading of just that meets
         it."""
-        return localized(self._kept(question, unit))
+        return localized(self._with_point(question, unit))
 
-    def _kept(self, question: Question, unit: str) -> str:
-        """The limit as text in a unit ('': as it was written), so close that a reading of just that meets it."""
+    def _with_point(self, question: Question, unit: str) -> str:
         if question.quantity == "count":
             return self.text or f"{self.value:g}"
         if self.text and unit in ("", units.split(self.text)[1]):
