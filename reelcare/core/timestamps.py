@@ -7,18 +7,14 @@ from datetime import UTC, date, datetime, tzinfo
 from reelcare.core.text import _
 
 
-class TimestampError(ValueError):
-    """A time that names no moment: the message says what would be right."""
-
-
 def time_text(moment: datetime) -> str:
-    """A moment as UTC text, to the millisecond, that sorts as moments do. Raises TimestampError where it has no zone.
+    """A moment as UTC text, to the millisecond, that sorts as moments do. Raises ValueError where it has no zone.
 
     >>> time_text(datetime(2026, 3, 1, 6, 30, tzinfo=UTC))
     '2026-03-01T06:30:00.000Z'
     """
     if moment.tzinfo is None:
-        raise TimestampError(_("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00"))
+        raise ValueError(_("a time without a zone: give an offset, as in 2026-03-01T06:30+02:00"))
     if moment.tzinfo is not UTC:
         moment = moment.astimezone(UTC)
     if not moment.microsecond:

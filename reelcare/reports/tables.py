@@ -101,8 +101,7 @@ def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> b
     out += [f"NAME:{name}", f"X-WR-CALNAME:{name}"]
     out += [f"REFRESH-INTERVAL;VALUE=DURATION:{REFRESH}", f"X-PUBLISHED-TTL:{REFRESH}"]
     for line in lines:
-        likely = line.forecast.likely if line.forecast is not None else None
-        day = line.given.day if line.given is not None else today if line.is_acute else likely
+        day = line.given.day if line.given is not None else today if line.is_acute else line.likely
         if day is None and line.kind == "service":
             continue
         out += _event(line, max(day or today, today), now, language)

@@ -8,7 +8,7 @@ import pytest
 
 from reelcare.core.spreadsheet.cells import CellError, DoneAt, Doubt, Value, read_cell, read_done, writing_of
 from reelcare.core.spreadsheet.columns import Matching, SheetKind, places, places_so_far, read_matching
-from reelcare.core.spreadsheet.table import table_of_text
+from reelcare.core.spreadsheet.table import table_of_rows, table_of_text
 from reelcare.core.spreadsheet.usual_headings import with_usual
 
 
@@ -142,3 +142,13 @@ def test_words_in_place_of_a_day_are_refused_with_what_is_right(text: str) -> No
 def test_a_time_of_day_is_no_duration_and_told_as_it_stands_there() -> None:
     with pytest.raises(CellError, match=r"^'1:30': ':30' is not a unit known here; write one number, and one unit"):
         _read("runs", "dwell (h)", "1:30")
+
+
+@pytest.mark.parametrize("cell", [float("inf"), float("nan")])
+@pytest.mark.parametrize(("kind", "heading"), [("last done", "now (h)"), ("last done", "oil"), ("runs", "metres (m)")])
+def test_a_number_of_a_workbook_beyond_all_bounds_is_refused(kind: SheetKind, heading: str, cell: float) -> None:
+    """In a column of last-done dates it ended the command with a traceback."""
+    table = table_of_rows("Sheet", [(1, (heading,)), (2, (cell,))])
+    (place,) = places_so_far(table, Matching(), kind, ["oil"]).values()
+    with pytest.raises(CellError, match="must be a figure"):
+        read_cell(table.rows[0][1], place, writing_of(table, {}, Matching(), UTC))

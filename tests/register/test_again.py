@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheeting
+from reelcare.core.checks.sheet_table import to_plain
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
@@ -109,7 +109,7 @@ def test_another_version_of_the_sheet_is_asked_whole(yard: Any) -> None:
 
 def test_a_second_run_goes_on_from_a_check_whose_sheet_two_registers_kept(yard: Any) -> None:
     """As one that was carried in names it: the same sheet, by the entry of the register that it was begun in."""
-    plain = e.Sheeted(sheet=plain_sheet.to_plain(PRE_START))
+    plain = e.Sheeted(sheet=to_plain(PRE_START))
     kept = [yard.add(plain, machine=None).id for _ in range(2)]
     for sheet in kept:
         yard.now += timedelta(minutes=1)

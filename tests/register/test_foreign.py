@@ -8,8 +8,7 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
-from reelcare.core.checks import plain_sheet
-from reelcare.core.checks.sheet_table import read_sheet
+from reelcare.core.checks.sheet_table import read_sheet, to_plain
 from reelcare.register import sheets
 from reelcare.register.acts import people, walk_rounds
 from reelcare.register.database.models import AboutRow
@@ -347,7 +346,7 @@ def test_nobody_goes_on_with_a_check_that_a_stranger_began(meeting: Meeting) -> 
     """Its sheet and its set are the stranger's: one question in the place of fifteen."""
     yard, at = meeting.yard, meeting.now
     meeting.carry(meeting.here, meeting.other)
-    sheet = forge(meeting.other, e.Sheeted(sheet=plain_sheet.to_plain(read_sheet(TINY))), by="Bo", at=at)
+    sheet = forge(meeting.other, e.Sheeted(sheet=to_plain(read_sheet(TINY))), by="Bo", at=at)
     what = e.CheckBegun(sheet=sheet.id, sheet_id="pre-start", checks_for="run")
     begun = forge(meeting.other, what, by="Bo", machine=yard.machine, at=at)
     meeting.carry(meeting.other, meeting.here)

@@ -7,7 +7,7 @@ import pytest
 
 from reelcare.cli import common, main
 from reelcare.core import entries as e
-from reelcare.core.checks import plain_sheet
+from reelcare.core.checks.sheet_table import to_plain
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.errors import Refused
@@ -164,7 +164,7 @@ def test_a_machine_that_was_never_pulled_out_is_not_clear_by_the_short_sheet(yar
         begin(yard)
     sheet = sheets.load().by_id["goes-on"]
     earlier = yard.register.state(yard.machine).checks[0]
-    kept = yard.add(e.Sheeted(sheet=plain_sheet.to_plain(sheet)), machine=None)
+    kept = yard.add(e.Sheeted(sheet=to_plain(sheet)), machine=None)
     for again_of in ("", earlier.id):
         begun = yard.add(
             e.CheckBegun(sheet=kept.id, sheet_id=sheet.id, checks_for="run", again_of=again_of, planned={})

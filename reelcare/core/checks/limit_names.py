@@ -1,17 +1,19 @@
 """The names that a limit can take from the card or the day's set, and what each of them measures.
 
-The rules of this file: it is asked when a sheet comes from a file. A sheet that is kept with a check is read as it was,
-with whatever names stand in it.
+The rules of this file: it is asked when a sheet comes from a file, or a plan of the day from another register. A sheet
+that is kept with a check is read as it was, with whatever names stand in it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import datetime
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import LIMITS, Question, Sheet
 from reelcare.core.machine.card import READERS
 from reelcare.core.text import _
+from reelcare.core.typed_time import check_year
 from reelcare.core.wording import nearest
 
 OF_CARD: Mapping[str, units.Quantity] = {
@@ -30,6 +32,22 @@ OF_SET: Mapping[str, units.Quantity] = {
 _NAMES = {f"card.{name}": measures for name, measures in (*OF_CARD.items(), *DERIVED.items())} | {
     f"set.{name}": measures for name, measures in OF_SET.items()
 }
+
+
+def validate_plan(planned: Mapping[str, str]) -> None:
+    """Whether the plan of a day that was sealed elsewhere can be read, as answers are held to it and books tell of it.
+    Raises ValueError.
+
+    >>> validate_plan({"planned_speed": "22 m/h", "coils_left": "3.4", "finish": "2026-05-01T22:40"})
+    """
+    for name, quantity in OF_SET.items():
+        try:
+            if name in planned:
+                units.read(planned[name], quantity)
+        except units.UnitsError as why:
+            raise units.UnitsError(_("{where}: {what}", where=f"planned.{name}", what=why)) from None
+    if finish := planned.get("finish"):
+        check_year(datetime.fromisoformat(finish), finish)
 
 
 def problems(sheet: Sheet) -> Iterator[str]:

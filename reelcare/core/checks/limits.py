@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import Literal, NamedTuple
 
 from reelcare.core import units
@@ -101,10 +102,9 @@ class Bound(NamedTuple):
     def shown(self, question: Question, unit: str = "") -> str:
         """The limit as a person reads it in a unit ('': as it was written), so close that a reading of just that meets
         it."""
-        return localized(self._kept(question, unit))
+        return localized(self._with_point(question, unit))
 
-    def _kept(self, question: Question, unit: str) -> str:
-        """The limit as text in a unit ('': as it was written), so close that a reading of just that meets it."""
+    def _with_point(self, question: Question, unit: str) -> str:
         if question.quantity == "count":
             return self.text or f"{self.value:g}"
         if self.text and unit in ("", units.split(self.text)[1]):
@@ -254,7 +254,8 @@ def find(limit: Limit, question: Question, card: Card, planned: Mapping[str, str
         elif way.startswith("set."):
             text = planned.get(way.removeprefix("set."))
             if text is not None:
-                return Bound(units.read(text, question.quantity), text, way)
+                with suppress(units.UnitsError):  # of another quantity: a sheet of elsewhere can ask for that
+                    return Bound(units.read(text, question.quantity), text, way)
         else:
             return Bound(units.read(way, question.quantity), way, way)
     return None

@@ -1,7 +1,7 @@
 """A sheet: what is asked, stage by stage, and what counts as right.
 
 The rules of this file: a question asks for what is seen, and what is right is data, never code. A sheet is read
-from its table, in `sheet_table.py`, and made one again in `plain_sheet.py`.
+from its table, and made one again, in `sheet_table.py`.
 """
 
 from __future__ import annotations

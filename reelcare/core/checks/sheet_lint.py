@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from reelcare.core.checks.sheet import Question, Sheet, Stage
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 LONGEST_STAGE = 9
 """Questions in one stage: 5 to 9 (Gawande and Boorman, from memory; about 7 in aviation, row Q23)."""
@@ -76,11 +76,8 @@ def _places(sheet: Sheet) -> Iterator[str]:
     for stage in sheet.stages:
         title = stage.title.get("en", "").strip().lower()
         if title in seen:
-            yield _(
-                "{id}: the same title as {seen}; give each stage a title that names its place",
-                id=stage.id,
-                seen=seen[title],
-            )
+            says = mark("{id}: the same title as {seen}; give each stage a title that names its place")
+            yield _(says, id=stage.id, seen=seen[title])
         seen[title] = stage.id
 
 

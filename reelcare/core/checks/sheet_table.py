@@ -7,7 +7,8 @@ inverse, so that a finished check can keep the sheet as it was asked.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, get_args
+from dataclasses import fields
+from typing import Any, Self, get_args
 
 from reelcare.core import units
 from reelcare.core.checks.sheet import FORS, GATES, KINDS, LIMITS, OWNERS, Choice, IfNot, Limit, Question, Sheet, Stage
@@ -29,51 +30,55 @@ _QUANTITIES = tuple(units.COMMON)
 
 
 class _SheetReader(TableReader):
-    """Reads a sheet. `kept`: one that was asked already, perhaps by another version."""
+    """Reads a sheet."""
 
-    def __init__(self, *, kept: bool = False) -> None:
-        super().__init__()
-        self.kept = kept
-
-    def keys(self, table: Mapping[str, Any], known: Sequence[str], where: str) -> None:
-        if not self.kept:
-            super().keys(table, known, where)
-
-    def needs(self, table: Mapping[str, Any], where: str) -> tuple[str, ...]:
-        if not self.kept:
-            return super().needs(table, where)
-        return tuple(one for one in self.texts(table, "needs", where) if is_need(one))
-
-    def one_of(self, table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...]) -> str:
-        value = table.get(key)
+    def one_of(self, key: str, known: tuple[str, ...]) -> str:
+        value = self.table.get(key)
         if value not in known:
-            self.wrong(
-                f"{where}.{key}", _("{value!r} is not known; choose from {known}", value=value, known=", ".join(known))
-            )
+            self.wrong(key, _("{value!r} is not known; choose from {known}", value=value, known=", ".join(known)))
             return known[0]
         return str(value)
 
-    def words(self, table: Mapping[str, Any], key: str, where: str, *, needed: bool = False) -> Words | None:
-        value = table.get(key)
+    def optional(self, key: str, known: tuple[str, ...]) -> Any:
+        """One of the words that are known, None where nothing is said."""
+        return self.one_of(key, known) if key in self.table else None
+
+    def words(self, key: str) -> Words | None:
+        value = self.table.get(key)
         if value is None:
-            if needed:
-                self.wrong(f"{where}.{key}", _("missing; a text, or a text by language"))
             return None
         if isinstance(value, str):
             return {"en": value}
         if isinstance(value, Mapping) and all(isinstance(one, str) and one for one in value.values()):
             if "en" not in value:
-                self.wrong(f"{where}.{key}", _("no English text; `en` is always there"))
+                self.wrong(key, _("no English text; `en` is always there"))
             return dict(value)
-        self.wrong(f"{where}.{key}", _("must be a text, or a text by language"))
+        self.wrong(key, _("must be a text, or a text by language"))
         return None
 
-    def tables(self, table: Mapping[str, Any], key: str, where: str) -> list[Mapping[str, Any]]:
-        value = table.get(key)
+    def needed_words(self, key: str) -> Words:
+        if self.table.get(key) is None:
+            self.wrong(key, _("missing; a text, or a text by language"))
+        return self.words(key) or {"en": ""}
+
+    def rows(self, key: str) -> list[Self]:
+        """Readers of the tables of a list."""
+        value = self.table.get(key)
         if not isinstance(value, (list, tuple)) or not value or not all(isinstance(one, Mapping) for one in value):
-            self.wrong(f"{where}{key}", _("missing or empty; at least one is needed"))
+            self.wrong(key, _("missing or empty; at least one is needed"))
             return []
-        return list(value)
+        return [self.at(one, f"{self.place(key)}[{number}]") for number, one in enumerate(value)]
+
+
+class _KeptReader(_SheetReader):
+    """Reads a sheet that was asked already, perhaps by another version."""
+
+    def keys(self, known: Sequence[str]) -> None:
+        """Pass over those that are not known."""
+
+    def needs(self) -> tuple[str, ...]:
+        """Those that are known."""
+        return tuple(one for one in self.texts("needs") if is_need(one))
 
 
 def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
@@ -82,18 +87,17 @@ def read_sheet(table: Mapping[str, Any], *, kept: bool = False) -> Sheet:
     A sheet that is `kept` with a check is read as it was asked: keys that this version does not know, and equipment
     that its cards do not name, are passed over.
     """
-    reader = _SheetReader(kept=kept)
-    reader.keys(table, SHEET_KEYS, "")
+    reader = (_KeptReader if kept else _SheetReader)(table)
+    reader.keys(SHEET_KEYS)
+    said = reader.at(table, "sheet")
     sheet = Sheet(
-        id=reader.text(table, "id", "sheet", needed=True),
-        title=reader.words(table, "title", "sheet", needed=True) or {"en": ""},
-        checks_for=reader.one_of(table, "for", "sheet", FORS),  # type: ignore[arg-type]  # one of FORS
-        stages=tuple(
-            _stage(one, f"stages[{number}]", reader) for number, one in enumerate(reader.tables(table, "stages", ""))
-        ),
-        begins=reader.text(table, "begins", "sheet"),
-        ends=reader.text(table, "ends", "sheet"),
-        needs=reader.needs(table, "sheet"),
+        id=said.text("id", needed=True),
+        title=said.needed_words("title"),
+        checks_for=said.one_of("for", FORS),  # type: ignore[arg-type]  # one of FORS
+        stages=tuple(map(_stage, reader.rows("stages"))),
+        begins=said.text("begins"),
+        ends=said.text("ends"),
+        needs=said.needs(),
     )
     for problem in _gates(sheet):
         reader.wrong("stages", problem)
@@ -121,59 +125,56 @@ def _gates(sheet: Sheet) -> Iterator[str]:
         yield _("gate `water` is missing; from it on a machine is clear")
 
 
-def _stage(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Stage:
-    reader.keys(table, Stage._fields, where)
+def _stage(row: _SheetReader) -> Stage:
+    row.keys(Stage._fields)
     return Stage(
-        id=reader.text(table, "id", where, needed=True),
-        title=reader.words(table, "title", where, needed=True) or {"en": ""},
-        questions=tuple(
-            _question(one, f"{where}.questions[{number}]", reader)
-            for number, one in enumerate(reader.tables(table, "questions", f"{where}."))
-        ),
-        in_order=reader.flag(table, "in_order", where),
-        gate=_optional(table, "gate", where, GATES, reader),
+        id=row.text("id", needed=True),
+        title=row.needed_words("title"),
+        questions=tuple(map(_question, row.rows("questions"))),
+        in_order=row.flag("in_order"),
+        gate=row.optional("gate", GATES),
     )
 
 
-def _question(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Question:
-    id = reader.text(table, "id", where, needed=True)
-    where = f"{where} ({id})" if id else where
-    reader.keys(table, Question._fields, where)
+def _question(row: _SheetReader) -> Question:
+    id = row.text("id", needed=True)
+    row = row.at(row.table, f"{row.where} ({id})") if id else row
+    row.keys(Question._fields)
     question = Question(
         id=id,
-        ask=reader.words(table, "ask", where, needed=True) or {"en": ""},
-        kind=reader.one_of(table, "kind", where, KINDS),  # type: ignore[arg-type]  # one of KINDS
-        part=reader.one_of(table, "part", where, PARTS),
-        if_not=reader.one_of(table, "if_not", where, _IF_NOT),  # type: ignore[arg-type]
-        choices=_choices(table, where, reader),
-        quantity=_quantity(table, where, reader),
-        role=reader.text(table, "role", where),
-        at_least=_limit(table, "at_least", where, reader),
-        at_most=_limit(table, "at_most", where, reader),
-        about=_limit(table, "about", where, reader),
-        within=_within(table, where, reader),
-        needs=reader.needs(table, where),
-        fix_by=_fix_by(table, where, reader),
-        sets=reader.text(table, "sets", where),
-        why=reader.words(table, "why", where),
-        caution=reader.words(table, "caution", where),
-        do=reader.words(table, "do", where),
-        retest=reader.words(table, "retest", where),
-        source=reader.text(table, "source", where),
-        common_practice=reader.flag(table, "common_practice", where),
-        again=reader.flag(table, "again", where),
-        keeps=reader.text(table, "keeps", where),
-        short=reader.words(table, "short", where),
-        rests_on=reader.texts(table, "rests_on", where),
-        never_above=_limit(table, "never_above", where, reader),
-        never_below=_limit(table, "never_below", where, reader),
-        never_times=_times(table, where, reader),
-        cannot_read=reader.flag(table, "cannot_read", where),
-        by_hand=reader.flag(table, "by_hand", where),
-        owner=_optional(table, "owner", where, OWNERS, reader),
+        ask=row.needed_words("ask"),
+        kind=row.one_of("kind", KINDS),  # type: ignore[arg-type]  # one of KINDS
+        part=row.one_of("part", PARTS),
+        if_not=row.one_of("if_not", _IF_NOT),  # type: ignore[arg-type]
+        choices=_choices(row),
+        quantity=_quantity(row),
+        role=row.text("role"),
+        at_least=_limit(row, "at_least"),
+        at_most=_limit(row, "at_most"),
+        about=_limit(row, "about"),
+        within=_within(row),
+        needs=row.needs(),
+        fix_by=_fix_by(row),
+        sets=row.text("sets"),
+        why=row.words("why"),
+        caution=row.words("caution"),
+        do=row.words("do"),
+        retest=row.words("retest"),
+        source=row.text("source"),
+        common_practice=row.flag("common_practice"),
+        again=row.flag("again"),
+        keeps=row.text("keeps"),
+        short=row.words("short"),
+        rests_on=row.texts("rests_on"),
+        never_above=_limit(row, "never_above"),
+        never_below=_limit(row, "never_below"),
+        never_times=_times(row),
+        cannot_read=row.flag("cannot_read"),
+        by_hand=row.flag("by_hand"),
+        owner=row.optional("owner", OWNERS),
     )
     for problem in _fits(question):
-        reader.wrong(where, problem)
+        row.wrong("", problem)
     return question
 
 
@@ -213,15 +214,15 @@ def _never(question: Question) -> Iterator[str]:
         yield _("cannot_read: only a reading can be one that cannot be read")
 
 
-def _times(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float | None:
-    value = table.get("never_times")
+def _times(row: _SheetReader) -> float | None:
+    value = row.table.get("never_times")
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 1 < value <= 100:
-        reader.wrong(f"{where}.never_times", _("{value!r}: must be a number above 1 and up to 100", value=value))
+        row.wrong("never_times", _("{value!r}: must be a number above 1 and up to 100", value=value))
         return None
-    if "about" not in table or "never_above" not in table:
-        reader.wrong(f"{where}.never_times", _("goes with about and never_above"))
+    if "about" not in row.table or "never_above" not in row.table:
+        row.wrong("never_times", _("goes with about and never_above"))
     return float(value)
 
 
@@ -229,87 +230,109 @@ def _literal(way: str) -> bool:
     return not way.startswith(("card.", "set."))
 
 
-def _choices(table: Mapping[str, Any], where: str, reader: _SheetReader) -> tuple[Choice, ...]:
-    if "choices" not in table:
+def _choices(row: _SheetReader) -> tuple[Choice, ...]:
+    if "choices" not in row.table:
         return ()
-    found = []
-    for number, one in enumerate(reader.tables(table, "choices", f"{where}.")):
-        place = f"{where}.choices[{number}]"
-        reader.keys(one, Choice._fields, place)
-        found.append(
-            Choice(
-                reader.text(one, "id", place, needed=True),
-                reader.words(one, "says", place, needed=True) or {"en": ""},
-                reader.flag(one, "right", place),
-                reader.text(one, "sets", place),
-                _optional(one, "if_not", place, _IF_NOT, reader),
-                _optional(one, "owner", place, OWNERS, reader),
-            )
-        )
+    found = tuple(map(_choice, row.rows("choices")))
     ids = [one.id for one in found]
     if len(set(ids)) != len(ids):
-        reader.wrong(f"{where}.choices", _("two choices have the same id"))
+        row.wrong("choices", _("two choices have the same id"))
     if len(found) > 9:
-        reader.wrong(f"{where}.choices", _("more than nine choices; each needs a key of its own, 1 to 9"))
-    return tuple(found)
+        row.wrong("choices", _("more than nine choices; each needs a key of its own, 1 to 9"))
+    return found
 
 
-def _optional(table: Mapping[str, Any], key: str, where: str, known: tuple[str, ...], reader: _SheetReader) -> Any:
-    """One of the words that are known, None where nothing is said."""
-    return reader.one_of(table, key, where, known) if key in table else None
+def _choice(row: _SheetReader) -> Choice:
+    row.keys(Choice._fields)
+    return Choice(
+        id=row.text("id", needed=True),
+        says=row.needed_words("says"),
+        right=row.flag("right"),
+        sets=row.text("sets"),
+        if_not=row.optional("if_not", _IF_NOT),
+        owner=row.optional("owner", OWNERS),
+    )
 
 
-def _quantity(table: Mapping[str, Any], where: str, reader: _SheetReader) -> units.Quantity:
-    if table.get("kind") == "reading" and "quantity" not in table:
-        reader.wrong(f"{where}.quantity", _("missing; one of {quantities}", quantities=", ".join(_QUANTITIES)))
-        return "count"
-    if "quantity" not in table:
-        return "count"
-    return reader.one_of(table, "quantity", where, _QUANTITIES)  # type: ignore[return-value]  # one of them
+def _quantity(row: _SheetReader) -> units.Quantity:
+    if "quantity" in row.table:
+        return row.one_of("quantity", _QUANTITIES)  # type: ignore[return-value]  # one of them
+    if row.table.get("kind") == "reading":
+        row.wrong("quantity", _("missing; one of {quantities}", quantities=", ".join(_QUANTITIES)))
+    return "count"
 
 
-def _limit(table: Mapping[str, Any], key: str, where: str, reader: _SheetReader) -> Limit | None:
-    if key not in table:
+def _limit(row: _SheetReader, key: str) -> Limit | None:
+    if key not in row.table:
         return None
-    value = table[key]
+    value = row.table[key]
     ways = value if isinstance(value, (list, tuple)) else [value]
     found = []
     for one in ways:
         if isinstance(one, bool) or not isinstance(one, (str, int, float)):
-            reader.wrong(f"{where}.{key}", _("must be a quantity, or `card.` or `set.` and a name"))
+            row.wrong(key, _("must be a quantity, or `card.` or `set.` and a name"))
             continue
         text = one if isinstance(one, str) else f"{one:g}"
         if _literal(text):
-            quantity = table.get("quantity", "count")
+            quantity = row.table.get("quantity", "count")
             try:
                 units.read(text, quantity if quantity in _QUANTITIES else "count")
             except units.UnitsError as why:
-                reader.wrong(f"{where}.{key}", str(why))
+                row.wrong(key, str(why))
         elif text.startswith("card.") and text.count(".") != 2:
-            reader.wrong(f"{where}.{key}", _("{text!r}; write it as in card.drive.most_loss", text=text))
+            row.wrong(key, _("{text!r}; write it as in card.drive.most_loss", text=text))
         found.append(text)
     if not found:
-        reader.wrong(f"{where}.{key}", _("empty"))
+        row.wrong(key, _("empty"))
         return None
     return Limit(tuple(found))
 
 
-def _within(table: Mapping[str, Any], where: str, reader: _SheetReader) -> float:
-    value = table.get("within", 10)
+def _within(row: _SheetReader) -> float:
+    value = row.table.get("within", 10)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 < value <= 100:
-        reader.wrong(f"{where}.within", _("{value!r}: must be a percentage above 0 and up to 100", value=value))
+        row.wrong("within", _("{value!r}: must be a percentage above 0 and up to 100", value=value))
         return 10.0
     return float(value)
 
 
-def _fix_by(table: Mapping[str, Any], where: str, reader: _SheetReader) -> Mapping[str, int] | None:
-    value = table.get("fix_by")
+def _fix_by(row: _SheetReader) -> Mapping[str, int] | None:
+    value = row.table.get("fix_by")
     if value is None:
         return None
     if not isinstance(value, Mapping) or not value:
-        reader.wrong(f"{where}.fix_by", _("must be a table, as in { hours = 10 }"))
+        row.wrong("fix_by", _("must be a table, as in { hours = 10 }"))
         return None
     for key, one in value.items():
         if key not in _FIX_BY or isinstance(one, bool) or not isinstance(one, int) or one <= 0:
-            reader.wrong(f"{where}.fix_by.{key}", _("must be a whole number of {fix_by}", fix_by=", ".join(_FIX_BY)))
+            row.wrong(f"fix_by.{key}", _("must be a whole number of {fix_by}", fix_by=", ".join(_FIX_BY)))
     return dict(value)
+
+
+def to_plain(sheet: Sheet) -> dict[str, Any]:
+    """The sheet as the table that `read_sheet` takes."""
+    table = _table({one.name: getattr(sheet, one.name) for one in fields(sheet)})
+    table["for"] = table.pop("checks_for")
+    return table
+
+
+def _table(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The values that say something; what is not there is read as nothing said."""
+    return {key: _plain(value) for key, value in values.items() if value}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Limit):
+        return list(value.ways)
+    if isinstance(value, Question):
+        table = _table(value._asdict())
+        if not value.is_number:
+            del table["quantity"]
+        if value.about is None:
+            del table["within"]
+        return table
+    if isinstance(value, (Stage, Choice)):
+        return _table(value._asdict())
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return dict(value) if isinstance(value, Mapping) else value

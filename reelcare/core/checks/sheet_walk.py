@@ -12,11 +12,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from reelcare.core.checks.sheet import Question, Sheet, for_machine
 from reelcare.core.machine.card import Card
 from reelcare.core.machine.model import MachineModel
-from reelcare.core.text import _
+from reelcare.core.machine.ways import Where
+from reelcare.core.text import _, mark
 
 NEAR, FAR = 500, 5000
 """States looked at for the steps to one question, without and with undoing what was answered before."""
-Targets = Mapping[str, tuple[str, ...]]
 
 
 def unknown_names(sheet: Sheet, model: MachineModel) -> Iterator[str]:
@@ -89,22 +89,22 @@ class _Walking:
             self.asked.update(targets[0])
         yield from self._end()
 
-    def _targets(self, question: Question, seen: str) -> Targets:
+    def _targets(self, question: Question, seen: str) -> Where:
         pairs = question.established(seen)
         parts = self.model.parts
         return {part: (where,) for part, where in pairs if part in parts and where in parts[part].positions}
 
-    def _kept(self, targets: Targets) -> Targets:
+    def _kept(self, targets: Where) -> Where:
         """What was answered before, and is not asked now."""
         return {part: (self.now[part],) for part in self.asked if part not in targets}
 
     def _way(
-        self, where: Targets, now: Mapping[str, str], without: Sequence[str] = (), most: int = NEAR
+        self, where: Where, now: Mapping[str, str], without: Sequence[str] = (), most: int = NEAR
     ) -> list[str] | None:
         found = self.model.way_to(where, now, without=without, most=most)
         return None if found is None else [one.id for one in found]
 
-    def _put_right(self, question: Question, targets: Targets) -> Iterator[str]:
+    def _put_right(self, question: Question, targets: Where) -> Iterator[str]:
         """What stands right already could stand elsewhere: then it must be possible to put it right here."""
         if any(self.now[part] != where for part, (where,) in targets.items()):
             return
@@ -130,7 +130,7 @@ class _Walking:
             for one in self.model.activities.values()
         )
 
-    def _not_at_its_place(self, question: Question, targets: Targets) -> str:
+    def _not_at_its_place(self, question: Question, targets: Where) -> str:
         sets = "; ".join(f"{part}={where}" for part, (where,) in targets.items())
         here = ", ".join(f"{part} {self.now[part]}" for part in targets)
         return _(
@@ -141,8 +141,5 @@ class _Walking:
     def _end(self) -> Iterator[str]:
         if self.sheet.ends and self.sheet.ends in self.model.goals:
             for one in self.model.in_the_way_of(self.sheet.ends, self.now):
-                yield _(
-                    "ends: not {ends!r} after the last question; {tell}; ask it",
-                    ends=self.sheet.ends,
-                    tell=self.model.tell(one),
-                )
+                says = mark("ends: not {ends!r} after the last question; {tell}; ask it")
+                yield _(says, ends=self.sheet.ends, tell=self.model.tell(one))

@@ -39,8 +39,25 @@ def block(x: int, y: int, *lines: str) -> Strokes:
 
 same = dict.fromkeys
 """Forms that are drawn alike, each by its name."""
+SIGNS = {
+    "turbine": {"driving": "*", "stopped": "◎", "idling": "•"},
+    "gearbox": {"in": "▣", "out": "□", "wind": "▫", "changing": "▒"},
+    "turntable": {"in": "⊙", "out": "○"},
+}
+"""What tells the positions of a part that is drawn alike in each."""
+
+
+def each(part: str, *strokes: Stroke) -> dict[str, Strokes]:
+    """The forms of a part in all its positions: its sign stands where `@` does."""
+    return {
+        f"{part}.{position}": tuple((x, y, signs.replace("@", sign)) for x, y, signs in strokes)
+        for position, sign in SIGNS[part].items()
+    }
+
 
 # fmt: off
+SMALL_TRACTOR = ("▄▄ ▄█", "╞╪═╡╞━", "▀▀ ▀█")
+LARGE_TRACTOR = ("▄▄▄  ▄███", "╒╧╧══╧══╕", "│▒▒│    ├", "│▒▒│    │", "╘╤╤══╤══╛", "▀▀▀  ▀███")
 SMALL_LANE = Layout(
     width=34,
     height=14,
@@ -61,13 +78,8 @@ SMALL_LANE = Layout(
         "hose.to the cart": ((17, 5, "┃"),),
         "drive.in": ((25, 8, "─"), (27, 9, "═")),
         **same(("drive.out", "drive.wind"), ((27, 9, "╴"),)),
-        "turbine.driving": ((28, 9, "*"),),
-        "turbine.stopped": ((28, 9, "◎"),),
-        "turbine.idling": ((28, 9, "•"),),
-        "gearbox.in": ((25, 8, "─┐"), (25, 9, "▣├"), (25, 10, "─┘")),
-        "gearbox.out": ((25, 8, "─┐"), (25, 9, "□├"), (25, 10, "─┘")),
-        "gearbox.wind": ((25, 8, "─┐"), (25, 9, "▫├"), (25, 10, "─┘")),
-        "gearbox.changing": ((25, 8, "─┐"), (25, 9, "▒├"), (25, 10, "─┘")),
+        **each("turbine", (28, 9, "@")),
+        **each("gearbox", (25, 8, "─┐"), (25, 9, "@├"), (25, 10, "─┘")),
         "pawl.down": ((10, 7, "▾"),),
         "pawl.up": ((10, 7, "▴"),),
         "brake": ((10, 11, "▐"),),
@@ -75,8 +87,7 @@ SMALL_LANE = Layout(
         "end stop.tripped": ((14, 5, "╲╴ ┼ ╶╱"),),
         "compensation": ((12, 11, "╘═════════╛"),),
         "no compensation": ((12, 11, "╷"), (22, 11, "╷")),
-        "turntable.in": ((11, 12, "╰┄┄┄┄┄⊙┄┄┄┄┄╯"),),
-        "turntable.out": ((11, 12, "╰┄┄┄┄┄○┄┄┄┄┄╯"),),
+        **each("turntable", (11, 12, "╰┄┄┄┄┄@┄┄┄┄┄╯")),
         "no turntable": ((11, 12, "└───────────┘"),),
         "legs.set": ((10, 6, "╱"), (9, 5, "╱"), (8, 5, "▟"), (24, 6, "╲"), (25, 5, "╲"), (26, 5, "▙")),
         "legs.up": ((10, 6, "┘"), (10, 5, "╷"), (24, 6, "└"), (24, 5, "╷")),
@@ -100,7 +111,7 @@ SMALL_LANE = Layout(
         "supply.on": ((2, 12, "⊕"), (4, 12, "» » »")),
         "supply.off": ((2, 12, "⊗"),),
         "lights": ((32, 8, "▪"), (32, 10, "▪")),
-        "tractor.machine": block(0, 8, "▄▄ ▄█", "╞╪═╡╞━", "▀▀ ▀█"),
+        "tractor.machine": block(0, 8, *SMALL_TRACTOR),
     },
     paths=((7, 4, 33, 4), (7, 13, 33, 13), (7, 4, 7, 13), (33, 4, 33, 13), (23, 1, 23, 4)),
 )
@@ -126,10 +137,7 @@ SMALL_ROAD = Layout(
         **same(("drive.in", "drive.out", "drive.wind", "turbine.stopped"), ((15, 12, "◎"),)),
         "turbine.idling": ((15, 12, "•"),),
         "turbine.driving": ((15, 12, "*"),),
-        "gearbox.in": ((14, 11, "╟▣╢"),),
-        "gearbox.out": ((14, 11, "╟□╢"),),
-        "gearbox.wind": ((14, 11, "╟▫╢"),),
-        "gearbox.changing": ((14, 11, "╟▒╢"),),
+        **each("gearbox", (14, 11, "╟@╢")),
         "pawl.down": ((12, 2, "▾"),),
         "pawl.up": ((12, 2, "▴"),),
         "brake": ((18, 2, "▄"),),
@@ -137,8 +145,7 @@ SMALL_ROAD = Layout(
         "end stop.tripped": ((24, 4, "╱"), (23, 5, "╷"), (23, 6, "┼"), (23, 7, "╵"), (24, 8, "╲")),
         "compensation": down(11, 4, "╓║║║╙"),
         "no compensation": ((11, 4, "╶"), (11, 8, "╶")),
-        "turntable.in": down(10, 4, "╭┆⊙┆╰"),
-        "turntable.out": down(10, 4, "╭┆○┆╰"),
+        **each("turntable", *down(10, 4, "╭┆@┆╰")),
         "no turntable": down(10, 4, "┌│││└"),
         "legs.set": ((22, 2, "╱"), (23, 1, "╱▟"), (22, 10, "╲"), (23, 11, "╲▜")),
         "legs.up": ((22, 2, "┌╴"), (22, 10, "└╴")),
@@ -157,7 +164,7 @@ SMALL_ROAD = Layout(
         "supply.on": ((2, 11, "⊕"),),
         "supply.off": ((2, 11, "⊗"),),
         "lights": ((32, 5, "▪"), (32, 7, "▪")),
-        "tractor.machine": block(0, 5, "▄▄ ▄█", "╞╪═╡╞━", "▀▀ ▀█"),
+        "tractor.machine": block(0, 5, *SMALL_TRACTOR),
     },
     paths=((7, 1, 33, 1), (7, 13, 33, 13), (7, 1, 7, 13), (33, 1, 33, 13)),
 )
@@ -183,13 +190,8 @@ LARGE_LANE = Layout(
         "hose.to the cart": down(31, 8, "┃┃"),
         "drive.in": ((46, 14, "═"), (46, 15, "═")),
         **same(("drive.out", "drive.wind"), ((46, 14, "╴"), (46, 15, "╴"))),
-        "turbine.driving": ((47, 13, "╭╮"), (47, 14, "┤*"), (47, 15, "┤*"), (47, 16, "╰╯")),
-        "turbine.stopped": ((47, 13, "╭╮"), (47, 14, "┤◎"), (47, 15, "┤◎"), (47, 16, "╰╯")),
-        "turbine.idling": ((47, 13, "╭╮"), (47, 14, "┤•"), (47, 15, "┤•"), (47, 16, "╰╯")),
-        "gearbox.in": ((43, 13, "┌─┐"), (43, 14, "│▣├"), (43, 15, "│▣├"), (43, 16, "└─┘")),
-        "gearbox.out": ((43, 13, "┌─┐"), (43, 14, "│□├"), (43, 15, "│□├"), (43, 16, "└─┘")),
-        "gearbox.wind": ((43, 13, "┌─┐"), (43, 14, "│▫├"), (43, 15, "│▫├"), (43, 16, "└─┘")),
-        "gearbox.changing": ((43, 13, "┌─┐"), (43, 14, "│▒├"), (43, 15, "│▒├"), (43, 16, "└─┘")),
+        **each("turbine", (47, 13, "╭╮"), (47, 14, "┤@"), (47, 15, "┤@"), (47, 16, "╰╯")),
+        **each("gearbox", (43, 13, "┌─┐"), (43, 14, "│@├"), (43, 15, "│@├"), (43, 16, "└─┘")),
         "pawl.down": ((19, 12, "╾▾"),),
         "pawl.up": ((19, 11, "╱▴"),),
         "brake": down(20, 16, "▐▐"),
@@ -197,8 +199,7 @@ LARGE_LANE = Layout(
         "end stop.tripped": ((26, 9, "╲──╴ ┼ ╶──╱"),),
         "compensation": ((22, 18, "╘═════════════════╛"),),
         "no compensation": ((22, 18, "╷"), (40, 18, "╷")),
-        "turntable.in": ((21, 19, "╲┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╱"), (23, 20, "╲▁▁▁▁▁▁▁⊙▁▁▁▁▁▁▁╱")),
-        "turntable.out": ((21, 19, "╲┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╱"), (23, 20, "╲▁▁▁▁▁▁▁○▁▁▁▁▁▁▁╱")),
+        **each("turntable", (21, 19, "╲┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╱"), (23, 20, "╲▁▁▁▁▁▁▁@▁▁▁▁▁▁▁╱")),
         "no turntable": ((21, 19, "└───────────────────┘"),),
         "legs.set": ((20, 10, "╱"), (19, 9, "╱"), (18, 8, "╱"), (15, 8, "▄▟▘"),
                      (42, 10, "╲"), (43, 9, "╲"), (44, 8, "╲"), (45, 8, "▝▙▄")),
@@ -225,9 +226,7 @@ LARGE_LANE = Layout(
         "supply.on": ((5, 21, "⊕"), (7, 21, "»  »  »")),
         "supply.off": ((5, 21, "⊗"),),
         "lights": ((58, 13, "▪"), (58, 16, "▪")),
-        "tractor.machine": block(
-            0, 12, "▄▄▄  ▄███", "╒╧╧══╧══╕", "│▒▒│    ├", "│▒▒│    │", "╘╤╤══╤══╛", "▀▀▀  ▀███",
-        ),
+        "tractor.machine": block(0, 12, *LARGE_TRACTOR),
     },
     paths=((12, 7, 59, 7), (12, 22, 59, 22), (12, 7, 12, 22), (59, 7, 59, 22), (42, 2, 42, 7)),
 )
@@ -254,9 +253,7 @@ LARGE_ROAD = Layout(
         "hose.to the cart": ((40, 11, "━"),),
         "drive.in": ((28, 20, "╎"),),
         **same(("drive.out", "drive.wind"), ()),
-        "turbine.driving": ((27, 20, "(**)"),),
-        "turbine.stopped": ((27, 20, "(◎◎)"),),
-        "turbine.idling": ((27, 20, "(••)"),),
+        **each("turbine", (27, 20, "(@@)")),
         "gearbox.in": ((26, 19, "╞▣══▣╡"),),
         "gearbox.out": ((26, 19, "╞□──□╡"),),
         "gearbox.wind": ((26, 19, "╞▫──▫╡"),),
@@ -268,8 +265,7 @@ LARGE_ROAD = Layout(
         "end stop.tripped": ((43, 8, "╱"), *down(42, 9, "╷│┼│╵"), (43, 14, "╲")),
         "compensation": down(19, 7, "╓║║║║║║║║╙"),
         "no compensation": ((19, 7, "╶"), (19, 16, "╶")),
-        "turntable.in": ((18, 7, "╱"), *down(17, 8, "╱┆┆⊙┆┆┆╲"), (18, 16, "╲")),
-        "turntable.out": ((18, 7, "╱"), *down(17, 8, "╱┆┆○┆┆┆╲"), (18, 16, "╲")),
+        **each("turntable", (18, 7, "╱"), *down(17, 8, "╱┆┆@┆┆┆╲"), (18, 16, "╲")),
         "no turntable": down(18, 7, "┌││││││││└"),
         "legs.set": ((40, 5, "╱"), (41, 4, "╱"), (42, 3, "╱▟▘"),
                      (40, 18, "╲"), (41, 19, "╲"), (42, 20, "╲▜▖")),
@@ -291,9 +287,7 @@ LARGE_ROAD = Layout(
         "supply.on": ((5, 19, "⊕"),),
         "supply.off": (),
         "lights": ((57, 10, "▪"), (57, 13, "▪")),
-        "tractor.machine": block(
-            0, 9, "▄▄▄  ▄███", "╒╧╧══╧══╕", "│▒▒│    ├", "│▒▒│    │", "╘╤╤══╤══╛", "▀▀▀  ▀███",
-        ),
+        "tractor.machine": block(0, 9, *LARGE_TRACTOR),
     },
     paths=((12, 2, 59, 2), (12, 22, 59, 22), (12, 2, 12, 22), (59, 2, 59, 22)),
 )

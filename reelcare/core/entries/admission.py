@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from reelcare.core.checks.clearance import AHEAD
 from reelcare.core.entries.base import Context, Kind
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 
 BEFORE_CARDED = timedelta(days=5 * 366)
@@ -28,11 +28,8 @@ def time_problems(what: Kind, context: Context) -> Iterator[str]:
 def _outside_its_time(what: Kind, context: Context) -> Iterator[str]:
     first, last = what.span(context.at)
     if last > context.now + AHEAD:
-        yield _(
-            "the time {time} lies in the future (it is {now} now)",
-            time=_said(last, context),
-            now=_said(context.now, context),
-        )
+        says = mark("the time {time} lies in the future (it is {now} now)")
+        yield _(says, time=_said(last, context), now=_said(context.now, context))
     if what.before_beginning:
         return
     day = day_of(first, context.zone)

@@ -58,6 +58,11 @@ class CheckBegun(Kind):
     again_of: str = ""
     follows_set: bool | None = None
 
+    def validate_content(self) -> None:
+        from reelcare.core.checks.limit_names import validate_plan  # only what comes from elsewhere needs it
+
+        validate_plan(self.planned)
+
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         state.begin_check(self._open(state, entry))
 

@@ -73,13 +73,11 @@ class Reading(Kind):
         >>> Reading(counter="hours", value=36000).describe()
         'hour counter shows 10 h'
         """
-        hours = localized(f"{self.value / 3600:.9g} h")
-        shows = hours if self.counter == "hours" else units.show(self.value / 1000, "length", system)
-        return (
-            _("hour counter shows {shows}", shows=shows)
-            if self.counter == "hours"
-            else _("metre counter shows {shows}", shows=shows)
-        ) + (f" ({_(self.change)})" if self.change else "")
+        if self.counter == "hours":
+            told = _("hour counter shows {shows}", shows=localized(f"{self.value / 3600:.9g} h"))
+        else:
+            told = _("metre counter shows {shows}", shows=units.show(self.value / 1000, "length", system))
+        return told + (f" ({_(self.change)})" if self.change else "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,11 +153,8 @@ class Run(Kind):
                     name=_(name), value=litres / 1000, most=MOST_LITRES // 1000,
                 )  # fmt: skip
         if self.planned_speed is not None and not 0 < self.planned_speed <= MOST_SPEED:
-            yield _(
-                "planned speed: {speed:g} m/h: must be between 0 and {most} m/h",
-                speed=self.planned_speed / 1000,
-                most=MOST_SPEED // 1000,
-            )
+            says = mark("planned speed: {speed:g} m/h: must be between 0 and {most} m/h")
+            yield _(says, speed=self.planned_speed / 1000, most=MOST_SPEED // 1000)
         for name, value in (("inlet", self.inlet), ("gun", self.gun), ("drive loss", self.drive_loss)):
             if value is not None and not 0 <= value <= MOST_PRESSURE:
                 yield _(
@@ -203,8 +198,7 @@ class Run(Kind):
 
     def _end(self, take: Callable[..., None], state: FoldState, entry: Entry, known: Known) -> None:
         if state.was_held_for_run(self.started, known.zone):
-            note = OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True)
-            state.add_note(note)
+            state.add_note(OpenNote(entry.id, RAN_WHILE_HELD, entry.happened, entry.by, near_miss=True))
         half_way = self.stopped_by in HALF_WAY and self.home != "yes"
         over = min(self.ended, known.doubtful.get(entry.id, self.ended))
         take(self.started, self.ended, self.metres, known.zone, half_way=half_way, over=over)
@@ -212,7 +206,7 @@ class Run(Kind):
     @property
     def missed_stop(self) -> bool:
         """Whether the hose came home, and the stop did not trip by itself."""
-        return self.home == "yes" and self.stopped_by in ("operator", "fault")
+        return self.home == "yes" and self.stopped_by in HALF_WAY
 
     def describe(self, system: units.System = "metric") -> str:
         hours = (self.ended - self.started).total_seconds() / 3600

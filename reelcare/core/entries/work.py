@@ -122,6 +122,11 @@ class SetPlanned(Kind):
             why = _(CODES[code].means)
             yield _("this set cannot be kept ({why}): change it until it is within its limits", why=why)
 
+    def validate_content(self) -> None:
+        from reelcare.core.checks.limit_names import validate_plan  # only what comes from elsewhere needs it
+
+        validate_plan(self.planned)
+
     def apply(self, state: FoldState, entry: Entry, known: Known) -> None:
         """Open checks are held to it from now on."""
         state.take_set(self.planned, entry.happened)
@@ -156,11 +161,8 @@ class Assigned(Kind):
         known = [item.id for item in context.plan.items] if context.plan is not None else []
         is_fault = context.state is not None and context.state.fault(self.item) is not None
         if self.item not in known and not is_fault:
-            yield _(
-                "{item}: neither an item of this machine's plan nor an open fault{nearest}",
-                item=self.item,
-                nearest=nearest(self.item, known),
-            )
+            says = mark("{item}: neither an item of this machine's plan nor an open fault{nearest}")
+            yield _(says, item=self.item, nearest=nearest(self.item, known))
         if self.to and self.to not in context.roles:
             yield _("to: {name} is not enrolled{hint}", name=self.to, hint=nearest(self.to, list(context.roles)))
         if self.to:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
+from statistics import median_high
 
 from reelcare.core import entries as e
 
@@ -38,25 +39,21 @@ def least_spread(name: str, runs: Sequence[e.Run]) -> float:
     if not runs:
         return 0.0
     if name == "speed":
-        hours = sorted((one.ended - one.started).total_seconds() for one in runs)
-        return 100 * PART * A_MINUTE / hours[len(hours) // 2]
+        return 100 * PART * A_MINUTE / median_high((one.ended - one.started).total_seconds() for one in runs)
     steps = {
         field: step(read for one in runs if (read := getattr(one, field)) is not None)
         for field in ("inlet", "gun", "drive_loss")
     }
-    off = [_off(name, one, steps) for one in runs]
-    return 100 * PART * sorted(off)[len(off) // 2]
+    return 100 * PART * median_high(_off(name, one, steps) for one in runs)
 
 
 def _off(name: str, run: e.Run, steps: dict[str, float]) -> float:
-    """By what part a step of each gauge moves a signal, taken together."""
+    """By what part a step of each gauge moves a signal, taken together, in a run that tells of it (`residual`)."""
     drive, gun, inlet = float(run.drive_loss or 0), float(run.gun or 0), float(run.inlet or 0)
     if name == "drive loss":
-        return steps["drive_loss"] / drive if drive > 0 else 0.0
+        return steps["drive_loss"] / drive
     left = inlet - drive
     behind = math.hypot(steps["inlet"], steps["drive_loss"])
-    if gun <= 0 or left <= gun:
-        return 0.0
     if name == "gun pressure":
         return math.hypot(steps["gun"] / gun, behind / left)
     lost = left - gun

@@ -136,39 +136,28 @@ def _spread(pace: Pace, node: Node) -> float:
     return max(found, 0.0)
 
 
-class NodeProfile(NamedTuple):
+def _profile(pace: Pace) -> list[tuple[Node, float, float, float]]:
     """What is the same on every scale, node by node: the node, its days weighted by the season, the days that the
     present level adds, and the variance of the work up to it (without that of single days) as a part of the mean
     squared."""
-
-    nodes: tuple[Node, ...]
-    weighed: list[float]
-    reach: list[float]
-    spreads: list[float]
-
-
-def node_profile(pace: Pace) -> NodeProfile:
-    """The node profile of a pace."""
-    table = nodes(pace.season.opens, pace.season.closes, pace.today)
-    return NodeProfile(
-        table,
-        [_weighed(node.days, pace.heights, node.waves) for node in table],
-        [LASTS * pace.weight_now * (1 - math.exp(-node.now / LASTS)) for node in table],
-        [_spread(pace, node) for node in table],
-    )
+    found = []
+    for node in nodes(pace.season.opens, pace.season.closes, pace.today):
+        reach = LASTS * pace.weight_now * (1 - math.exp(-node.now / LASTS))
+        found.append((node, _weighed(node.days, pace.heights, node.waves), reach, _spread(pace, node)))
+    return found
 
 
 def sums_ahead(pace: Pace, scale: int) -> tuple[list[float], list[float], list[float]]:
     """The days of the season at the nodes, and mean and variance of the work up to each on a scale."""
     known = pace.kept.get("shape")
     if known is None:
-        known = pace.kept["shape"] = node_profile(pace)
+        known = pace.kept["shape"] = _profile(pace)
     mean, white, level = pace.mean[scale], pace.white[scale], pace.level[scale]
     first, second, third = pace.waves[scale]
     square, least = mean * mean, LEAST * mean
     all_days, means, variances = [0.0], [0.0], [0.0]
     before, days, total = 0.0, 0.0, 0.0
-    for node, weighed, reach, spread in zip(*known, strict=True):
+    for node, weighed, reach, spread in known:
         if node.days == 0:
             continue
         one, two, three = node.waves

@@ -50,7 +50,8 @@ def forecast(thresholds: Sequence[Threshold], now: ScalePoint, speed: Pace | Non
             courses.append(Course(speed, scale, left))
         else:
             unknown = True
-    found = [_sooner(_worked(courses, place, now.day, speed), certain) for place in range(3)]
+    by_work = [_worked(courses, place, now.day, speed) for place in range(3)]
+    found = [min((one for one in (days, certain) if one is not None), default=None) for days in by_work]
     if found[0] is None:
         return None
     if unknown:
@@ -63,12 +64,6 @@ def forecast(thresholds: Sequence[Threshold], now: ScalePoint, speed: Pace | Non
 def why_none(use: Use, today: date, season: Season, speed: Pace | None) -> str:
     """Why `forecast` is None, for a person."""
     return why_no_pace(use, today, season) if speed is None else _("not within the years that can be foreseen")
-
-
-def _sooner(days: int | None, certain: int | None) -> int | None:
-    if days is None or certain is None:
-        return certain if days is None else days
-    return min(days, certain)
 
 
 def _worked(courses: list[Course], place: int, today: date, speed: Pace | None) -> int | None:

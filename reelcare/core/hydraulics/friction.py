@@ -123,8 +123,7 @@ LEAST_OF_COIL, MOST_OF_COIL = 0.5, 2.5
 def coil_factor(number: float, bore: float, coil_diameter: float) -> LikelySpan:
     """What a coil loses, as a factor on straight pipe, in turbulent flow: an allowance, not a fact.
 
-    Ito 1959, J. Basic Eng. 81:123, for the likely one (form from memory). Correlations in print run from half of
-    what it adds to well over twice that; the span given is from half to twice and a half.
+    Ito 1959, J. Basic Eng. 81:123, for the likely one (form from memory).
 
     >>> [round(one, 2) for one in coil_factor(176168, 0.1, 2.0)]
     [1.18, 1.36, 1.89]

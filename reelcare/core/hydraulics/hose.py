@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from reelcare.core.hydraulics.friction import GRAVITY
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 POLYETHYLENE = 950.0
 """Density of polyethylene [kg/m3] (handbook value, from memory)."""
@@ -76,27 +76,18 @@ def weight_along(outside: float, inside: float, water: float) -> float:
     return GRAVITY * (POLYETHYLENE * wall_area(outside, inside) + water * math.pi * inside**2 / 4)
 
 
-def drag(weight: float, length: float, friction: float, slope: float = 0.0) -> float:
-    """Pull that moves a laid hose along the ground [N]: F = w L (friction cos b + sin b), b the angle of the slope.
+def drag(weight: float, friction: float, slope: float = 0.0) -> float:
+    """Pull that moves a laid hose, or a rolling cart, along the ground [N]: F = W (friction cos b + sin b), b the angle
+    of the slope.
 
-    `weight` in N/m; `slope` is rise over length along the lane towards the machine (0.05 = 5 %), negative downhill.
-    The form is the usual one for a body on a slope.
+    `weight` of all of it in N; `slope` is rise over length along the lane towards the machine (0.05 = 5 %), negative
+    downhill. The form is the usual one for a body on a slope.
 
-    >>> round(drag(91.802, 400, 0.5)), round(drag(91.802, 400, 0.5, 0.05))
-    (18360, 20171)
+    >>> round(drag(91.802 * 400, 0.5)), round(drag(91.802 * 400, 0.5, 0.05)), round(drag(500 * GRAVITY, 0.1))
+    (18360, 20171, 490)
     """
     angle = math.atan(slope)
-    return weight * length * (friction * math.cos(angle) + math.sin(angle))
-
-
-def cart_pull(mass: float, rolling: float, slope: float = 0.0) -> float:
-    """Pull that moves the cart [N]: rolling resistance and slope.
-
-    >>> round(cart_pull(500, 0.1))
-    490
-    """
-    angle = math.atan(slope)
-    return mass * GRAVITY * (rolling * math.cos(angle) + math.sin(angle))
+    return weight * (friction * math.cos(angle) + math.sin(angle))
 
 
 PULL_FOR: tuple[tuple[float, float], ...] = ((1.0, 1.0), (12.0, 0.95), (24.0, 0.91))
@@ -161,12 +152,8 @@ def pressure_left(temperature: float) -> float:
         if temperature <= warm:
             return kept + (left - kept) * (temperature - before) / (warm - before)
         before, kept = warm, left
-    raise TooHot(
-        _(
-            "a hose at {temperature:g} degC: no published pressure factor above 40 degC; let it cool",
-            temperature=temperature,
-        )
-    )
+    says = mark("a hose at {temperature:g} degC: no published pressure factor above 40 degC; let it cool")
+    raise TooHot(_(says, temperature=temperature))
 
 
 def rating(outside: float, inside: float, material: str | None, temperature: float = 20.0) -> float:

@@ -93,13 +93,12 @@ def run_along(
         if at_gun <= 0:
             says = mark("{needed} are lost on the way, and the inlet gets {comes}: less flow, or more pressure")
             raise NotFed(says, line.between(flow), supply.pressure(flow))
-    elif at_gun is None:
-        if nozzle is None:
-            raise ValueError(_("a run: two of flow, gun pressure, nozzle and supply are needed"))
-        at_gun = gun.pressure_for(flow, nozzle, discharge, line.fluid)
-        supply = None
     else:
         supply = None
+        if at_gun is None:
+            if nozzle is None:
+                raise ValueError(_("a run: two of flow, gun pressure, nozzle and supply are needed"))
+            at_gun = gun.pressure_for(flow, nozzle, discharge, line.fluid)
     bore = nozzle or gun.bore_for(flow, at_gun, discharge, line.fluid)
     fits = gun.discharge_from([(flow, at_gun)], bore, line.fluid)[0]
     feeds = supply or FixedInlet(at_gun + line.between(flow))

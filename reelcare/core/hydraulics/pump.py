@@ -14,10 +14,6 @@ from typing import Protocol
 from reelcare.core.text import _, plural
 
 
-class PumpError(ValueError):
-    """A pump that cannot be as it is said: the message names what is wrong, and what would be right."""
-
-
 class Supply(Protocol):
     """What comes in at the machine."""
 
@@ -69,14 +65,14 @@ class SharedSupply:
 
 @dataclass(frozen=True, slots=True)
 class PumpCurve:
-    """A pump by two or three points (flow [m3/s], pressure [Pa]). Raises PumpError where they rise with the flow."""
+    """A pump by two or three points (flow [m3/s], pressure [Pa]). Raises ValueError where they rise with the flow."""
 
     points: tuple[tuple[float, float], ...]
 
     def __post_init__(self) -> None:
         problem = curve_problem(self.points)
         if problem:
-            raise PumpError(problem)
+            raise ValueError(problem)
 
     def pressure(self, flow: float) -> float:
         """Pressure at a flow; nothing beyond the flow at which the curve has come down to nothing.

@@ -13,15 +13,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from reelcare.core.text import _
-
-
-class CatchError(ValueError):
-    """Catches that nothing can be told from."""
+from reelcare.core.text import _, mark
 
 
 def christiansen(catches: Sequence[float]) -> float:
-    """Coefficient of uniformity as a part: 1 - mean deviation / mean (Christiansen 1942). Raises CatchError.
+    """Coefficient of uniformity as a part: 1 - mean deviation / mean (Christiansen 1942). Raises ValueError.
 
     >>> round(christiansen([47, 42, 45, 24, 13, 26, 33, 34, 27, 30, 40, 44, 32, 12, 12]), 7)
     0.6913955
@@ -31,7 +27,7 @@ def christiansen(catches: Sequence[float]) -> float:
 
 
 def low_quarter(catches: Sequence[float]) -> float:
-    """Distribution uniformity as a part: mean of the smallest fourth over the mean of all. Raises CatchError.
+    """Distribution uniformity as a part: mean of the smallest fourth over the mean of all. Raises ValueError.
 
     Of 6 cans, the fourth is one can and half of the next.
 
@@ -46,19 +42,19 @@ def low_quarter(catches: Sequence[float]) -> float:
 
 def _mean(catches: Sequence[float]) -> float:
     if len(catches) < 4:
-        raise CatchError(_("{catches} catches: four or more are needed", catches=len(catches)))
+        raise ValueError(_("{catches} catches: four or more are needed", catches=len(catches)))
     if any(not math.isfinite(one) or one < 0 for one in catches):
-        raise CatchError(_("catches: every one is nothing or more"))
+        raise ValueError(_("catches: every one is nothing or more"))
     mean = sum(catches) / len(catches)
     if mean <= 0:
-        raise CatchError(_("catches: all cans were dry"))
+        raise ValueError(_("catches: all cans were dry"))
     return mean
 
 
 @dataclass(frozen=True, slots=True)
 class Transect:
     """What the cans caught to the left and to the right of the hose, nearest first; the first can stands `first` from
-    the hose, the others `step` apart [m]. Raises CatchError."""
+    the hose, the others `step` apart [m]. Raises ValueError."""
 
     left: tuple[float, ...]
     right: tuple[float, ...]
@@ -67,17 +63,12 @@ class Transect:
 
     def __post_init__(self) -> None:
         if not self.left or not self.right:
-            raise CatchError(_("catches: at least one can on each side of the hose"))
+            raise ValueError(_("catches: at least one can on each side of the hose"))
         if not (self.step > 0 and math.isfinite(self.step) and 0 <= self.first <= 10 * self.step):
-            raise CatchError(
-                _(
-                    "cans: the first at {first:g} m, then {step:g} m apart, cannot be right",
-                    first=self.first,
-                    step=self.step,
-                )
-            )
+            says = mark("cans: the first at {first:g} m, then {step:g} m apart, cannot be right")
+            raise ValueError(_(says, first=self.first, step=self.step))
         if any(not math.isfinite(one) or one < 0 for one in (*self.left, *self.right)):
-            raise CatchError(_("catches: every one is nothing or more"))
+            raise ValueError(_("catches: every one is nothing or more"))
 
     def at(self, aside: float) -> float:
         """The catch at a distance from the hose [m], right of it positive; straight between cans.
@@ -115,24 +106,21 @@ class Uniformity(NamedTuple):
 def overlap(transect: Transect, spacing: float) -> Uniformity:
     """One lane with what its neighbours throw into it, at the cans that lie nearer to this hose than to the next.
 
-    All lanes run the same way, with the same catch; the spacing need be no whole number of cans. Raises CatchError.
+    All lanes run the same way, with the same catch; the spacing need be no whole number of cans. Raises ValueError.
 
     >>> even = overlap(Transect((4.0, 3.0, 2.0, 1.0), (4.0, 3.0, 2.0, 1.0), 1, 2), 8)
     >>> round(even.coefficient, 6), even.catches
     (1.0, (5.0, 5.0, 5.0, 5.0))
     """
     if not (math.isfinite(spacing) and spacing > 2 * transect.first):
-        raise CatchError(
+        raise ValueError(
             _("lanes {spacing:g} m apart: must be more than the distance of the first cans", spacing=spacing)
         )
     if spacing > 2 * (transect.reach + transect.step):
-        raise CatchError(
-            _(
-                "lanes {spacing:g} m apart: what these cans caught reaches {reach:g} m; the ground between stays dry",
-                spacing=spacing,
-                reach=transect.reach,
-            )
+        says = mark(
+            "lanes {spacing:g} m apart: what these cans caught reaches {reach:g} m; the ground between stays dry"
         )
+        raise ValueError(_(says, spacing=spacing, reach=transect.reach))
     caught = []
     for side, count in ((-1, len(transect.left)), (1, len(transect.right))):
         places = [transect.first + transect.step * number for number in range(count + int(spacing / transect.step) + 1)]
@@ -152,20 +140,17 @@ def _together(transect: Transect, aside: float, spacing: float) -> float:
 
 def best_spacing(transect: Transect) -> Uniformity:
     """The lane spacing, in steps of 1 m, that falls most evenly by Christiansen; the widest of equals. Raises
-    CatchError.
+    ValueError.
 
     Lanes closer than the throw of one side are not looked at: they would only put water on twice.
 
     >>> best_spacing(Transect((4.0, 4.0, 3.0, 1.0), (4.0, 4.0, 3.0, 1.0), 1, 2)).spacing
     12.0
     """
-    least = transect.reach
-    tried = []
-    number = 0.0
-    while (spacing := least + number) <= 2 * transect.reach:
-        number += 1.0
-        if spacing > 2 * transect.first and spacing / transect.step >= 4:
-            tried.append(overlap(transect, spacing))
+    reach = float(transect.reach)
+    spacings = (reach + number for number in range(math.floor(reach) + 1))
+    wide = (one for one in spacings if one > 2 * transect.first and one / transect.step >= 4)
+    tried = [overlap(transect, one) for one in wide]
     if not tried:
-        raise CatchError(_("cans: too few on each side to look for a spacing"))
+        raise ValueError(_("cans: too few on each side to look for a spacing"))
     return max(tried, key=lambda one: (round(one.coefficient, 9), one.spacing))

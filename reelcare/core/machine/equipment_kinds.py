@@ -32,17 +32,13 @@ def every_kind() -> Iterator[Card]:
     return (_kind(one) for one in _choices())
 
 
-def few_kinds() -> list[Card]:
+@cache
+def few_kinds() -> tuple[Card, ...]:
     """A few kinds in which each two pieces of equipment meet that can meet: those first that add the most pairs.
 
     >>> len(few_kinds())
     18
     """
-    return [_kind(one) for one in _few()]
-
-
-@cache
-def _few() -> tuple[_Choice, ...]:
     pairs = {one: frozenset(itertools.combinations(enumerate(one), 2)) for one in _choices()}
     missing = set().union(*pairs.values())
     found = []
@@ -50,7 +46,7 @@ def _few() -> tuple[_Choice, ...]:
         best = max(pairs, key=lambda one: len(pairs[one] & missing))
         found.append(best)
         missing -= pairs[best]
-    return tuple(found)
+    return tuple(map(_kind, found))
 
 
 def _choices() -> Iterator[_Choice]:

@@ -57,24 +57,14 @@ def drum(card: Card, readings: Iterable[str], system: units.System, completed: C
         shown, length = (units.show(one, "length", system) for one in (most, card.hose.length))
         raise MeasuringError(_(says, most=shown, length=length))
     found = drums.fit(pairs, card.hose.outside, card.drum.coils_per_layer)
-    core = units.show(found.core_diameter, "length", system, role="diameter")
+    shown = units.show(found.core_diameter, "length", system, role="diameter")
+    core = _("{core}, give or take {core_error:.0f} mm", core=shown, core_error=found.core_error * 1000)
+    figures = {"packing": found.packing, "packing_error": found.packing_error}
+    packing = _("{packing:.3f}, give or take {packing_error:.3f}", **figures)
+    scatter = units.write(found.scatter, "m", 0.01)
     return Findings(
         {"core_diameter": found.core_diameter, "packing": found.packing},
-        (
-            (
-                _("core of the drum"),
-                _("{core}, give or take {core_error:.0f} mm", core=core, core_error=found.core_error * 1000),
-            ),
-            (
-                _("packing"),
-                _(
-                    "{packing:.3f}, give or take {packing_error:.3f}",
-                    packing=found.packing,
-                    packing_error=found.packing_error,
-                ),
-            ),
-            (_("readings scatter by"), units.write(found.scatter, "m", 0.01)),
-        ),
+        ((_("core of the drum"), core), (_("packing"), packing), (_("readings scatter by"), scatter)),
     )
 
 
@@ -92,17 +82,13 @@ def gun(card: Card, readings: Iterable[str], bore: float | None = None, complete
     if bore is None:
         raise MeasuringError(_("nozzle: not on the card; give its bore, as in 24 mm"))
     fitted, error = guns.discharge_from([_pair(text, completed) for text in readings], bore)
-    least, most = guns.DISCHARGES
-    if not least <= fitted <= most:
-        raise MeasuringError(
-            _(
-                "a discharge coefficient of {fitted:.3f} cannot be right; it must be between {least:.2f} and "
-                "{most:.2f}: look at flow, pressure and bore",
-                fitted=fitted,
-                least=least,
-                most=most,
-            )
+    if not guns.can_discharge(fitted):
+        least, most = guns.DISCHARGES
+        says = mark(
+            "a discharge coefficient of {fitted:.3f} cannot be right; it must be between {least:.2f} and "
+            "{most:.2f}: look at flow, pressure and bore"
         )
+        raise MeasuringError(_(says, fitted=fitted, least=least, most=most))
     span = _(", give or take {error:.3f}", error=error) if math.isfinite(error) else _(", from one reading")
     return Findings({"discharge": fitted}, ((_("discharge coefficient"), localized(f"{fitted:.3f}") + span),))
 
@@ -121,30 +107,20 @@ def cans(
     half a step beside the hose. Raises ValueError."""
     transect = Transect(_catches(left), _catches(right), step / 2 if first is None else first, step)
     even, best = overlap(transect, spacing), best_spacing(transect)
-    return Findings(
-        {
-            "coefficient": 100 * even.coefficient,
-            "low_quarter": 100 * even.low,
-            "spacing": even.spacing,
-            "best_spacing": best.spacing,
-        },
-        (
-            (
-                _("lanes"),
-                _(
-                    "{spacing} apart, {catches} cans in one lane",
-                    spacing=units.show(even.spacing, "length", system),
-                    catches=len(even.catches),
-                ),
-            ),
-            (_("uniformity (Christiansen)"), localized(f"{100 * even.coefficient:.1f} %")),
-            (_("low quarter"), _("{low:.1f} % (the smallest fourth of the catches)", low=100 * even.low)),
-            (
-                _("most even spacing"),
-                units.show(best.spacing, "length", system) + localized(f", {100 * best.coefficient:.1f} %"),
-            ),
-        ),
+    figures = {
+        "coefficient": 100 * even.coefficient,
+        "low_quarter": 100 * even.low,
+        "spacing": even.spacing,
+        "best_spacing": best.spacing,
+    }
+    apart, most_even = (units.show(one.spacing, "length", system) for one in (even, best))
+    told = (
+        (_("lanes"), _("{spacing} apart, {catches} cans in one lane", spacing=apart, catches=len(even.catches))),
+        (_("uniformity (Christiansen)"), localized(f"{100 * even.coefficient:.1f} %")),
+        (_("low quarter"), _("{low:.1f} % (the smallest fourth of the catches)", low=100 * even.low)),
+        (_("most even spacing"), most_even + localized(f", {100 * best.coefficient:.1f} %")),
     )
+    return Findings(figures, told)
 
 
 def _catches(text: str) -> tuple[float, ...]:

@@ -13,14 +13,12 @@ from functools import cached_property
 from typing import NamedTuple
 
 from reelcare.core.machine.card import Card
-from reelcare.core.machine.ways import MOST_STATES, Rule, Ways
+from reelcare.core.machine.ways import MOST_STATES, Rule, Ways, Where
 from reelcare.core.text import _, current_language
 from reelcare.core.wording import ProblemsError, Words, said
 
 Positions = Mapping[str, str]
 """The position of each part that is known, by the part's id."""
-Where = Mapping[str, tuple[str, ...]]
-"""The positions that each of some parts may be in."""
 
 SAFE = "working on it"
 """The goal at which a machine is safe to work on."""

@@ -6,7 +6,7 @@ hold that forbids stopping, making safe or rescue, a part or position that does 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from reelcare.core.machine.card import NEEDS, is_need
@@ -22,11 +22,11 @@ from reelcare.core.machine.model import (
     Part,
     Procedure,
     Step,
-    Where,
 )  # fmt: skip
 from reelcare.core.machine.table_reader import TableReader
+from reelcare.core.machine.ways import Where
 from reelcare.core.parts import PARTS
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 from reelcare.core.wording import Words, too_long_of
 
 SIDES = ("run", "road")
@@ -46,10 +46,9 @@ def read_model(table: Mapping[str, Any]) -> MachineModel:
     """The model that a table says. Raises ModelError with every problem."""
     reader = _ModelReader(table)
     model = reader.model()
-    if not reader.problems:
-        reader.problems += _against_the_rules(model)
-    if reader.problems:
-        raise ModelError(reader.problems)
+    problems = reader.whole.problems or list(_against_the_rules(model))
+    if problems:
+        raise ModelError(problems)
     return model
 
 
@@ -122,220 +121,247 @@ def _only_makes_safe(model: MachineModel, one: Activity) -> bool:
     return safe is not None and dict(one.needs) == dict(safe.where) and not one.changes
 
 
-class _ModelReader(TableReader):
+class _ModelReader:
     """Reads the table of a machine."""
 
     def __init__(self, table: Mapping[str, Any]) -> None:
-        super().__init__()
-        self.table = table
+        self.whole = TableReader(table)
         self.parts: dict[str, Part] = {}
         self.goals: dict[str, Goal] = {}
 
     def model(self) -> MachineModel:
         """The model as far as it can be read."""
-        self.parts = {row["id"]: self._part(row) for row in self._rows("parts")}
-        self.goals = {row["id"]: self._goal(row) for row in self._rows("goals")}
-        activities = {row["id"]: self._activity(row) for row in self._rows("activities")}
-        states = {row["id"]: self._state(row) for row in self._rows("states")}
+        self.parts = {row.table["id"]: self._part(row) for row in self._rows("parts")}
+        self.goals = {row.table["id"]: self._goal(row) for row in self._rows("goals")}
+        activities = {row.table["id"]: self._activity(row) for row in self._rows("activities")}
+        states = {row.table["id"]: self._state(row) for row in self._rows("states")}
         rows = self._rows("procedures")
-        begins = (*states, *(row["id"] for row in rows))
+        begins = (*states, *(row.table["id"] for row in rows))
         rescue = self._section("rescue", ("activities", "none"))
-        second = self._section("second_run", ("procedures",))
-        sheets = self._section("begins", ("run", "road", "shop", "season"))
+        rescuing, none = rescue.texts("activities"), rescue.table.get("none", "")
+        second = self._section("second_run", ("procedures",)).texts("procedures")
+        sheets = self._section("begins", ("run", "road", "shop", "season")).table
         avoided = [one for goal in self.goals.values() for one in goal.without]
         for where, names, known in (
             ("goals.without", avoided, activities),
-            ("rescue.activities", rescue.get("activities", ()), activities),
-            ("second_run.procedures", second.get("procedures", ()), begins),
+            ("rescue.activities", rescuing, activities),
+            ("second_run.procedures", second, begins),
             ("begins", sheets.values(), begins),
         ):
-            self._known(names, known, where)
+            _known(self.whole, where, names, known)
+        procedures = {row.table["id"]: self._procedure(row, activities, begins) for row in rows}
+        no_rescue = _words(rescue, "none", none)
         return MachineModel(
-            self.parts,
-            activities,
-            self.goals,
-            states,
-            {row["id"]: self._procedure(row, activities, begins) for row in rows},
-            tuple(second.get("procedures", ())),
-            dict(sheets),
-            tuple(rescue.get("activities", ())),
-            self._words(rescue.get("none", ""), "rescue.none"),
+            self.parts, activities, self.goals, states, procedures, second, dict(sheets), rescuing, no_rescue
         )
 
-    def _rows(self, name: str) -> list[Mapping[str, Any]]:
-        rows = self.table.get(name, [])
-        if not isinstance(rows, list) or not all(
-            isinstance(row, Mapping) and isinstance(row.get("id"), str) for row in rows
-        ):
-            self.wrong(name, _("must be a list of tables, each with an id"))
+    def _rows(self, name: str) -> list[TableReader]:
+        rows = self.whole.table.get(name, [])
+        if not _is_list_of_named(rows):
+            self.whole.wrong(name, _("must be a list of tables, each with an id"))
             return []
         ids = [row["id"] for row in rows]
         for id in sorted({id for id in ids if ids.count(id) > 1}):
-            self.wrong(name, _("{id} is there twice", id=id))
-        for row in rows:
-            self.keys(row, _KEYS[name], f"{name} ({row['id']})")
-        return rows
+            self.whole.wrong(name, _("{id} is there twice", id=id))
+        found = [self.whole.at(row, f"{name} ({row['id']})") for row in rows]
+        for row in found:
+            row.keys(_KEYS[name])
+        return found
 
-    def _section(self, name: str, keys: tuple[str, ...]) -> Mapping[str, Any]:
-        found = self.table.get(name, {})
+    def _section(self, name: str, keys: tuple[str, ...]) -> TableReader:
+        found = self.whole.table.get(name, {})
         if not isinstance(found, Mapping):
-            self.wrong(name, _("must be a section [{name}]", name=name))
-            return {}
-        self.keys(found, keys, name)
-        return found
+            self.whole.wrong(name, _("must be a section [{name}]", name=name))
+            found = {}
+        section = self.whole.at(found, name)
+        section.keys(keys)
+        return section
 
-    def _known(self, names: Any, known: Any, where: str) -> None:
-        for one in names:
-            if one not in known:
-                self.wrong(where, _("{one!r} is not known; choose from {known}", one=one, known=", ".join(known)))
-
-    def _words(self, value: Any, where: str) -> Words:
-        words = {"en": value} if isinstance(value, str) else value
-        if not isinstance(words, Mapping) or not isinstance(words.get("en"), str):
-            self.wrong(where, _("must be a text, or a text by language"))
-            return {"en": ""}
-        return dict(words)
-
-    def _short(self, row: Mapping[str, Any], where: str) -> Words:
-        return self._words(row.get("short", row.get("says", "")), f"{where}.short")
-
-    def _equipment(self, value: Any, where: str) -> tuple[str, ...]:
-        found = tuple([value] if isinstance(value, str) else value or ())
-        for one in found:
-            if not is_need(str(one)):
-                self.wrong(where, _("{one!r} is not known; choose from {needs}", one=one, needs=", ".join(NEEDS)))
-        return found
-
-    def _part(self, row: Mapping[str, Any]) -> Part:
-        where = f"parts ({row['id']})"
-        positions = row.get("positions")
+    def _part(self, row: TableReader) -> Part:
+        positions = row.table.get("positions")
         if not isinstance(positions, list) or len(positions) < 2:
-            self.wrong(f"{where}.positions", _("give two or more"))
+            row.wrong("positions", _("give two or more"))
             positions = []
-        if row.get("stays") not in ("hand", "still"):
-            self.wrong(f"{where}.stays", _("{stays!r}: must be hand or still", stays=row.get("stays")))
-        if row.get("lit") not in PARTS:
-            self.wrong(
-                f"{where}.lit",
-                _("{get!r} is not drawn; choose from {parts}", get=row.get("lit"), parts=", ".join(PARTS)),
-            )
+        elif not _is_list_of_named(positions):
+            row.wrong("positions", _("must be a list of tables, each with an id"))
+            positions = []
+        if row.table.get("stays") not in ("hand", "still"):
+            row.wrong("stays", _("{stays!r}: must be hand or still", stays=row.table.get("stays")))
+        lit = row.table.get("lit")
+        if lit not in PARTS:
+            row.wrong("lit", _("{get!r} is not drawn; choose from {parts}", get=lit, parts=", ".join(PARTS)))
         return Part(
-            row["id"],
-            self._words(row.get("says"), f"{where}.says"),
-            self._short(row, where),
-            self._words(row.get("at", ""), f"{where}.at"),
-            str(row.get("lit")),
-            {one["id"]: self._words(one.get("says"), f"{where}.{one['id']}") for one in positions},
-            row.get("stays") == "hand",
-            self._equipment(row.get("equipment"), f"{where}.equipment"),
-            {
-                one["id"]: self._equipment(one["equipment"], f"{where}.{one['id']}")
-                for one in positions
-                if "equipment" in one
-            },
+            row.table["id"],
+            _words(row, "says", row.table.get("says")),
+            _short(row),
+            _words(row, "at", row.table.get("at", "")),
+            str(lit),
+            {one["id"]: _words(row, one["id"], one.get("says")) for one in positions},
+            row.table.get("stays") == "hand",
+            _equipment(row, "equipment", row.table.get("equipment")),
+            {one["id"]: _equipment(row, one["id"], one["equipment"]) for one in positions if "equipment" in one},
         )
 
-    def _where(self, value: Any, where: str) -> dict[str, tuple[str, ...]]:
+    def _where(self, here: TableReader) -> dict[str, tuple[str, ...]]:
         found = {}
-        for part, positions in (value or {}).items():
+        for part, positions in here.table.items():
             if part not in self.parts:
-                self.wrong(where, _("{part!r} is no part; choose from {parts}", part=part, parts=", ".join(self.parts)))
+                here.wrong("", _("{part!r} is no part; choose from {parts}", part=part, parts=", ".join(self.parts)))
                 continue
-            several = (positions,) if isinstance(positions, str) else tuple(positions)
+            several, known = _several(here, part, positions), self.parts[part].positions
             for one in several:
-                if one not in self.parts[part].positions:
-                    self.wrong(
-                        f"{where}.{part}",
-                        _(
-                            "{one!r} is no position; choose from {positions}",
-                            one=one,
-                            positions=", ".join(self.parts[part].positions),
-                        ),
-                    )
+                if one not in known:
+                    says = mark("{one!r} is no position; choose from {positions}")
+                    here.wrong(part, _(says, one=one, positions=", ".join(known)))
             found[part] = several
         return found
 
-    def _groups(self, value: Any, where: str) -> tuple[Where, ...]:
-        return tuple(self._where(one, where) for one in value or ())
+    def _groups(self, row: TableReader) -> tuple[Where, ...]:
+        return tuple(self._where(one) for one in _tables(row, "one_of"))
 
-    def _effects(self, value: Any, where: str) -> dict[str, Effect]:
+    def _effects(self, here: TableReader) -> dict[str, Effect]:
         found = {}
-        for part, effect in (value or {}).items():
+        for part, effect in here.table.items():
             if isinstance(effect, str):
                 effect = {"to": effect}
-            named = [effect[key] for key in ("to", "from") if key in effect]
-            self._where({part: named}, where)
+            elif not isinstance(effect, Mapping):
+                here.wrong(part, _("must be a table"))
+                continue
+            self._where(here.at({part: [effect[key] for key in ("to", "from") if key in effect]}, here.where))
             if "unless" in effect:
-                self._equipment(effect["unless"], f"{where}.{part}.unless")
+                _equipment(here, f"{part}.unless", effect["unless"])
             found[part] = Effect(str(effect.get("to", "")), effect.get("from", ""), effect.get("unless", ""))
         return found
 
-    def _also(self, row: Mapping[str, Any], where: str) -> Also:
-        self._equipment(row.get("if", ""), f"{where}.if")
-        return Also(row.get("if", ""), self._where(row.get("needs"), where), self._effects(row.get("changes"), where))
+    def _also(self, row: TableReader) -> Also:
+        _equipment(row, "if", row.table.get("if", ""))
+        return Also(row.table.get("if", ""), self._where(_table(row, "needs")), self._effects(_table(row, "changes")))
 
-    def _activity(self, row: Mapping[str, Any]) -> Activity:
-        where = f"activities ({row['id']})"
-        needs = self._where(row.get("needs"), f"{where}.needs")
-        one_of = self._groups(row.get("one_of"), f"{where}.one_of")
-        if "goal" in row:
-            self._known([row["goal"]], self.goals, f"{where}.goal")
-            goal = self.goals.get(row["goal"])
-            if goal is not None:
+    def _activity(self, row: TableReader) -> Activity:
+        needs, one_of = self._where(_table(row, "needs")), self._groups(row)
+        if "goal" in row.table:
+            name = row.text("goal")
+            _known(row, "goal", [name], self.goals)
+            if name in self.goals:
+                goal = self.goals[name]
                 needs, one_of = {**goal.where, **needs}, (*goal.one_of, *one_of)
-        self._known(row.get("barred_by", ()), SIDES, f"{where}.barred_by")
+        barred_by = row.texts("barred_by")
+        _known(row, "barred_by", barred_by, SIDES)
         return Activity(
-            row["id"],
-            self._words(row.get("says"), f"{where}.says"),
-            self._short(row, where),
+            row.table["id"],
+            _words(row, "says", row.table.get("says")),
+            _short(row),
             needs,
             one_of,
-            self._effects(row.get("changes"), f"{where}.changes"),
-            self._words(row["caution"], f"{where}.caution") if "caution" in row else None,
-            self._equipment(row.get("equipment"), f"{where}.equipment"),
-            tuple(self._also(one, f"{where}.also") for one in row.get("also", ())),
-            row.get("stop") is True,
-            tuple(row.get("barred_by", ())),
-            tuple(row.get("stands_for", ())),
+            self._effects(_table(row, "changes")),
+            _words(row, "caution", row.table["caution"]) if "caution" in row.table else None,
+            _equipment(row, "equipment", row.table.get("equipment")),
+            tuple(self._also(one) for one in _tables(row, "also")),
+            row.table.get("stop") is True,
+            barred_by,
+            row.texts("stands_for"),
         )
 
-    def _goal(self, row: Mapping[str, Any]) -> Goal:
-        where = f"goals ({row['id']})"
+    def _goal(self, row: TableReader) -> Goal:
         return Goal(
-            row["id"],
-            self._words(row.get("says"), f"{where}.says"),
-            self._short(row, where),
-            self._where(row.get("where"), f"{where}.where"),
-            self._groups(row.get("one_of"), f"{where}.one_of"),
-            self._equipment(row.get("equipment"), f"{where}.equipment"),
-            tuple(row.get("without", ())),
+            row.table["id"],
+            _words(row, "says", row.table.get("says")),
+            _short(row),
+            self._where(_table(row, "where")),
+            self._groups(row),
+            _equipment(row, "equipment", row.table.get("equipment")),
+            row.texts("without"),
         )
 
-    def _state(self, row: Mapping[str, Any]) -> dict[str, str]:
-        where = f"states ({row['id']})"
-        found = self._where(row.get("where"), where)
+    def _state(self, row: TableReader) -> dict[str, str]:
+        found = self._where(_table(row, "where"))
         for part in self.parts:
-            if part not in found:
-                self.wrong(where, _("{part} is missing; a state says where every part stands", part=part))
-        return {part: positions[0] for part, positions in found.items()}
+            if not found.get(part):
+                row.wrong("", _("{part} is missing; a state says where every part stands", part=part))
+        return {part: positions[0] for part, positions in found.items() if positions}
 
-    def _procedure(
-        self, row: Mapping[str, Any], activities: Mapping[str, Activity], begins: tuple[str, ...]
-    ) -> Procedure:
-        where = f"procedures ({row['id']})"
-        self._known([row.get("from")], begins, f"{where}.from")
+    def _procedure(self, row: TableReader, activities: Mapping[str, Activity], begins: tuple[str, ...]) -> Procedure:
+        _known(row, "from", [row.table.get("from")], begins)
         steps = []
-        for one in row.get("activities", ()):
+        for one in _list(row, "activities"):
             told = {"id": one} if isinstance(one, str) else one
-            self._known([told.get("id")], activities, f"{where}.activities")
+            if not isinstance(told, Mapping):
+                row.wrong("activities", _("must be a table"))
+                continue
+            _known(row, "activities", [told.get("id")], activities)
             for key in ("if", "unless"):
                 if key in told:
-                    self._equipment(told[key], f"{where}.{told.get('id')}.{key}")
+                    _equipment(row, f"{told.get('id')}.{key}", told[key])
             steps.append(Step(str(told.get("id")), told.get("if", ""), told.get("unless", "")))
         return Procedure(
-            row["id"],
-            self._words(row.get("says"), f"{where}.says"),
-            str(row.get("from")),
+            row.table["id"],
+            _words(row, "says", row.table.get("says")),
+            str(row.table.get("from")),
             tuple(steps),
-            self._equipment(row.get("equipment"), f"{where}.equipment"),
+            _equipment(row, "equipment", row.table.get("equipment")),
         )
+
+
+def _is_list_of_named(rows: Any) -> bool:
+    return isinstance(rows, list) and all(isinstance(row, Mapping) and isinstance(row.get("id"), str) for row in rows)
+
+
+def _known(row: TableReader, key: str, names: Iterable[Any], known: Iterable[str]) -> None:
+    known = tuple(known)
+    for one in names:
+        if one not in known:
+            row.wrong(key, _("{one!r} is not known; choose from {known}", one=one, known=", ".join(known)))
+
+
+def _words(row: TableReader, key: str, value: Any) -> Words:
+    words = {"en": value} if isinstance(value, str) else value
+    if not isinstance(words, Mapping) or "en" not in words or not all(isinstance(one, str) for one in words.values()):
+        row.wrong(key, _("must be a text, or a text by language"))
+        return {"en": ""}
+    return dict(words)
+
+
+def _short(row: TableReader) -> Words:
+    return _words(row, "short", row.table.get("short", row.table.get("says", "")))
+
+
+def _several(row: TableReader, key: str, value: Any) -> tuple[str, ...]:
+    """One text, or a list of them."""
+    several = (value,) if isinstance(value, str) else value
+    if not isinstance(several, (list, tuple)) or not all(isinstance(one, str) for one in several):
+        row.wrong(key, _("must be a list of texts"))
+        return ()
+    return tuple(several)
+
+
+def _equipment(row: TableReader, key: str, value: Any) -> tuple[str, ...]:
+    found = _several(row, key, () if value is None else value)
+    for one in found:
+        if not is_need(one):
+            row.wrong(key, _("{one!r} is not known; choose from {needs}", one=one, needs=", ".join(NEEDS)))
+    return found
+
+
+def _list(row: TableReader, key: str) -> Sequence[Any]:
+    value = row.table.get(key) or ()
+    if not isinstance(value, (list, tuple)):
+        row.wrong(key, _("must be a list"))
+        return ()
+    return value
+
+
+def _table(row: TableReader, key: str) -> TableReader:
+    """The table of a key; an empty one where there is none."""
+    value = row.table.get(key) or {}
+    if not isinstance(value, Mapping):
+        row.wrong(key, _("must be a table"))
+        value = {}
+    return row.at(value, row.place(key))
+
+
+def _tables(row: TableReader, key: str) -> list[TableReader]:
+    found = _list(row, key)
+    if not all(isinstance(one, Mapping) for one in found):
+        row.wrong(key, _("must be a table"))
+        return []
+    return [row.at(one, row.place(key)) for one in found]

@@ -66,11 +66,8 @@ def _pump(card: Card, system: units.System) -> str:
     """The points of the pump's curve."""
     if card.pump.points is None:
         return _(UNKNOWN)
-    return ", ".join(
-        _(
-            "{pressure} at {flow}",
-            pressure=units.show(pressure, "pressure", system),
-            flow=units.show(flow, "flow", system),
-        )
+    shown = (
+        (units.show(flow, "flow", system), units.show(pressure, "pressure", system))
         for flow, pressure in card.pump.points
     )
+    return ", ".join(_("{pressure} at {flow}", pressure=pressure, flow=flow) for flow, pressure in shown)

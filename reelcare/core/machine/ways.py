@@ -10,6 +10,8 @@ import heapq
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+Where = Mapping[str, tuple[str, ...]]
+"""The positions that each of some parts may be in."""
 UNKNOWN = ""
 EAGER = 2
 """How much more a step that is left counts than one that was made: near the shortest way, in far less time."""
@@ -25,8 +27,8 @@ class Rule:
     """An activity: what it needs, groups of which one is enough, and where each part goes (from where: '' anywhere)."""
 
     id: str
-    needs: Mapping[str, tuple[str, ...]]
-    one_of: tuple[Mapping[str, tuple[str, ...]], ...]
+    needs: Where
+    one_of: tuple[Where, ...]
     changes: Mapping[str, tuple[str, str]]
 
 
@@ -61,7 +63,7 @@ class Move:
 class Ways:
     """A search for ways: parts with their positions, and the activities between them."""
 
-    def __init__(self, parts: Mapping[str, tuple[str, ...]], rules: Sequence[Rule]) -> None:
+    def __init__(self, parts: Where, rules: Sequence[Rule]) -> None:
         self.bits: dict[tuple[str, str], int] = {}
         self.all_of: dict[str, int] = {}
         place = 0
@@ -78,7 +80,7 @@ class Ways:
         """The bits of where the parts stand; a part that is not named is not known."""
         return sum(self.bits[part, now.get(part, UNKNOWN)] for part in self.all_of)
 
-    def needed(self, needs: Mapping[str, tuple[str, ...]], one_of: tuple[Mapping[str, tuple[str, ...]], ...]) -> Needed:
+    def needed(self, needs: Where, one_of: tuple[Where, ...]) -> Needed:
         """What is needed, in bits."""
         not_in = 0
         for part, where in needs.items():
@@ -101,8 +103,8 @@ class Ways:
 
     def way(
         self,
-        needs: Mapping[str, tuple[str, ...]],
-        one_of: tuple[Mapping[str, tuple[str, ...]], ...],
+        needs: Where,
+        one_of: tuple[Where, ...],
         now: Mapping[str, str],
         *,
         without: Collection[str] = (),

@@ -224,9 +224,8 @@ def _lanes(value: Any, problems: list[str]) -> list[Lane]:
             problems.append(_("{where}: must be a table [[lanes]]", where=where))
             continue
         said = readers.read_values(table, LANE, where, problems)
-        lacks = [key for key in ("number", "hydrant", "length") if key not in table]
-        problems += [f"{where}.{key}: {_(_MISSING[key])}" for key in lacks]
-        if lacks or not {"number", "hydrant", "length"} <= set(said):
+        problems += [f"{where}.{key}: {_(says)}" for key, says in _MISSING.items() if key not in table]
+        if not _MISSING.keys() <= said.keys():
             continue
         if str(said["number"]) in seen:
             problems.append(_("{where}.number: lane {number} is there twice", where=where, number=said["number"]))

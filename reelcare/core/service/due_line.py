@@ -103,6 +103,11 @@ class DueLine(NamedTuple):
         return bool(self.thresholds) and self.due.state != "unknown"
 
     @property
+    def likely(self) -> date | None:
+        """The day on which it is likely due; None where none is known, or was asked for."""
+        return self.forecast.likely if self.forecast is not None else None
+
+    @property
     def due_at(self) -> Mapping[str, float | str] | None:
         """At which figure of the counter it is due, by the scale that governs: what stands on the sticker; None where
         none can, or where that was on a counter that was replaced since."""

@@ -58,10 +58,9 @@ class DueFilter:
         """Whether a line with its forecast is due, or likely to be within the days; a fault without a day always is."""
         if self.within is None or line.is_acute:
             return True
-        likely = line.forecast.likely if line.forecast else None
-        if line.kind == "fault" and likely is None:
-            return True
-        return self.within > 0 and likely is not None and (likely - today).days <= self.within
+        if line.likely is None:
+            return line.kind == "fault"
+        return self.within > 0 and (line.likely - today).days <= self.within
 
 
 class DueRow(NamedTuple):
@@ -142,14 +141,13 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
     if len(row.lines) > 1:
         return _cells_of_several(row.lines, language)
     line = row.first
-    likely = line.forecast.likely if line.forecast else None
     return (
         _(line.band),
         line.tag,
         line.item.title(language),
         line.due_at_in_words,
         line.left_in_words,
-        likely.isoformat() if likely else "",
+        line.likely.isoformat() if line.likely else "",
         line.given.to if line.given else "",
         line.given.day.isoformat() if line.given else "",
         line.place,

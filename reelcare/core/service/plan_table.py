@@ -42,8 +42,8 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
     >>> read_plan({"id": "p", "items": [{"id": "oil", "what": "Oil", "every": {"hours": 500}}]}).items[0].grace
     10
     """
-    reader = TableReader()
-    reader.keys(table, PLAN_KEYS, "")
+    reader = TableReader(table)
+    reader.keys(PLAN_KEYS)
     if not isinstance(table.get("id"), str) or not table.get("id"):
         reader.wrong("id", _("missing; a short name for the plan"))
     raw = table.get("items", [])
@@ -54,12 +54,12 @@ def read_plan(table: Mapping[str, Any]) -> Plan:
     for number, one in enumerate(raw):
         where = f"items[{number}]"
         if isinstance(one, Mapping):
-            items.append(_item(one, where, reader))
+            items.append(_item(reader.at(one, where)))
         else:
             reader.wrong(where, _("must be a table"))
     reader.problems += _between(items)
-    title = _words(table.get("title", table.get("id") or "plan"), "title", reader)
-    source = reader.text(table, "source", "")
+    title = _words(reader, "title", table.get("title", table.get("id") or "plan"))
+    source = reader.text("source")
     if reader.problems:
         raise PlanError(reader.problems)
     split_off = tuple(one for one in items if one.was)
@@ -79,60 +79,63 @@ def without_english(plan: Plan) -> Iterator[str]:
             yield f"{where}: " + _("no English text; `en` is always there")
 
 
-def _item(table: Mapping[str, Any], where: str, reader: TableReader) -> Item:
-    id = table.get("id")
+def _item(row: TableReader) -> Item:
+    id = row.table.get("id")
     if isinstance(id, str) and id:
-        where = f"{where} ({id})"
+        row = row.at(row.table, f"{row.where} ({id})")
     else:
-        reader.wrong(f"{where}.id", _("missing; a short name for the item"))
+        row.wrong("id", _("missing; a short name for the item"))
         id = ""
-    reader.keys(table, ITEM_KEYS, where)
-    if "what" not in table:
-        reader.wrong(f"{where}.what", _("missing; say what is done"))
-    safety = reader.flag(table, "safety", where)
+    row.keys(ITEM_KEYS)
+    if "what" not in row.table:
+        row.wrong("what", _("missing; say what is done"))
+    safety = row.flag("safety")
     return Item(
         id=id,
-        what=_words(table.get("what", ""), f"{where}.what", reader),
-        every=_interval(table.get("every"), f"{where}.every", reader, needed=True),
-        first=_interval(table["first"], f"{where}.first", reader) if "first" in table else None,
-        grace=_grace(table, safety, where, reader),
-        anchor=_anchor(table, where, reader),
-        on=_on(table, where, reader),
-        first_after_repair=_again(table, where, reader),
-        covers=reader.texts(table, "covers", where),
-        part=_part(table, where, reader),
-        stop=reader.flag(table, "stop", where),
+        what=_words(row, "what", row.table.get("what", "")),
+        every=_interval(row, "every"),
+        first=_interval(row, "first") if "first" in row.table else None,
+        grace=_grace(row, safety),
+        anchor=_anchor(row),
+        on=_on(row),
+        first_after_repair=_again(row),
+        covers=row.texts("covers"),
+        part=_part(row),
+        stop=row.flag("stop"),
         safety=safety,
-        done_by=reader.text(table, "done_by", where),
-        steps=_list_of_words(table, "steps", where, reader),
-        cautions=_list_of_words(table, "cautions", where, reader),
-        supplies=_list_of_words(table, "supplies", where, reader),
-        minutes=_minutes(table.get("minutes"), f"{where}.minutes", reader),
-        isolate=_energies(table, where, reader),
-        source=reader.text(table, "source", where),
-        short=_short(table, where, reader),
-        needs=reader.needs(table, where),
-        was=reader.texts(table, "was", where),
+        done_by=row.text("done_by"),
+        steps=_list_of_words(row, "steps"),
+        cautions=_list_of_words(row, "cautions"),
+        supplies=_list_of_words(row, "supplies"),
+        minutes=_minutes(row),
+        isolate=_energies(row),
+        source=row.text("source"),
+        short=_short(row),
+        needs=row.needs(),
+        was=row.texts("was"),
     )
 
 
-def _interval(value: Any, where: str, reader: TableReader, *, needed: bool = False) -> Interval:
+def _interval(row: TableReader, key: str) -> Interval:
+    value = row.table.get(key)
     if value is None:
-        if needed:
-            reader.wrong(where, _("missing; say how often, as in every = { hours = 100 }"))
+        if key == "every":
+            row.wrong(key, _("missing; say how often, as in every = { hours = 100 }"))
         return Interval()
     if not isinstance(value, Mapping):
-        reader.wrong(where, _("must be a table, as in { hours = 500, months = 12 }"))
+        row.wrong(key, _("must be a table, as in { hours = 500, months = 12 }"))
         return Interval()
-    reader.keys(value, _LIMBS, where)
-    limbs = [_limb(value.get(name), name, f"{where}.{name}", reader) for name in _LIMBS]
-    if not any(limb is not None for limb in limbs):
-        reader.wrong(where, _("empty; say hours, metres, runs or months"))
-    return Interval(*limbs)
+    limbs = row.at(value, row.place(key))
+    limbs.keys(_LIMBS)
+    found = [_limb(limbs, name) for name in _LIMBS]
+    if not any(limb is not None for limb in found):
+        row.wrong(key, _("empty; say hours, metres, runs or months"))
+    return Interval(*found)
 
 
-def _limb(count: Any, name: str, where: str, reader: TableReader) -> int | None:
+def _limb(limbs: TableReader, name: str) -> int | None:
     """One part of an interval, as it is kept."""
+    count = limbs.table.get(name)
     if count is None:
         return None
     if isinstance(count, float) and name in ("hours", "metres") and count == count and abs(count) < 1e12:
@@ -141,105 +144,102 @@ def _limb(count: Any, name: str, where: str, reader: TableReader) -> int | None:
         scaled = count * _SCALE[name]
     else:
         wanted = mark("{count!r}: must be a number") if _SCALE[name] > 1 else mark("{count!r}: must be a whole number")
-        reader.wrong(where, _(wanted, count=count))
+        limbs.wrong(name, _(wanted, count=count))
         return None
     if not 0 < scaled <= _MOST[name] * _SCALE[name]:
-        reader.wrong(where, _("{count}: must be above 0 and at most {most}", count=count, most=_MOST[name]))
+        limbs.wrong(name, _("{count}: must be above 0 and at most {most}", count=count, most=_MOST[name]))
     return scaled
 
 
-def _grace(table: Mapping[str, Any], safety: bool, where: str, reader: TableReader) -> int:
-    grace = table.get("grace", 0 if safety else 10)
+def _grace(row: TableReader, safety: bool) -> int:
+    grace = row.table.get("grace", 0 if safety else 10)
     if isinstance(grace, bool) or not isinstance(grace, int) or not 0 <= grace <= 50:
-        reader.wrong(f"{where}.grace", _("{grace!r}: must be a whole percentage from 0 to 50", grace=grace))
+        row.wrong("grace", _("{grace!r}: must be a whole percentage from 0 to 50", grace=grace))
         return 10
     if safety and grace:
-        reader.wrong(f"{where}.grace", _("{grace}; a safety item has none, leave it out or say 0", grace=grace))
+        row.wrong("grace", _("{grace}; a safety item has none, leave it out or say 0", grace=grace))
     return grace
 
 
-def _anchor(table: Mapping[str, Any], where: str, reader: TableReader) -> Anchor:
-    anchor = table.get("anchor", "")
+def _anchor(row: TableReader) -> Anchor:
+    anchor = row.table.get("anchor", "")
     if anchor not in ("", "done", "calendar"):
-        reader.wrong(f"{where}.anchor", _('{anchor!r}: must be "done" or "calendar"', anchor=anchor))
+        row.wrong("anchor", _('{anchor!r}: must be "done" or "calendar"', anchor=anchor))
         return ""
-    if anchor == "calendar" and not (isinstance(table.get("every"), Mapping) and "months" in table["every"]):
-        reader.wrong(f"{where}.anchor", _("calendar goes with an interval of months"))
+    every = row.table.get("every")
+    if anchor == "calendar" and not (isinstance(every, Mapping) and "months" in every):
+        row.wrong("anchor", _("calendar goes with an interval of months"))
     return anchor  # type: ignore[no-any-return]  # one of the three by now
 
 
-def _on(table: Mapping[str, Any], where: str, reader: TableReader) -> str:
-    on = reader.text(table, "on", where)
+def _on(row: TableReader) -> str:
+    on = row.text("on")
     if not on:
         return ""
-    if table.get("anchor") != "calendar":
-        reader.wrong(f"{where}.on", _('goes with anchor = "calendar"'))
+    if row.table.get("anchor") != "calendar":
+        row.wrong("on", _('goes with anchor = "calendar"'))
     if on not in ("opens", "closes") and not is_day_of_year(on):
-        wanted = _('{on!r}: must be "opens", "closes" (of the season) or a day such as "04-15"', on=on)
-        reader.wrong(f"{where}.on", wanted)
+        row.wrong("on", _('{on!r}: must be "opens", "closes" (of the season) or a day such as "04-15"', on=on))
     return on
 
 
-def _again(table: Mapping[str, Any], where: str, reader: TableReader) -> bool:
-    again = reader.flag(table, "first_after_repair", where)
+def _again(row: TableReader) -> bool:
+    again = row.flag("first_after_repair")
     for needed in ("first", "part"):
-        if again and needed not in table:
-            reader.wrong(f"{where}.first_after_repair", _("needs `{needed}` as well", needed=needed))
+        if again and needed not in row.table:
+            row.wrong("first_after_repair", _("needs `{needed}` as well", needed=needed))
     return again
 
 
-def _part(table: Mapping[str, Any], where: str, reader: TableReader) -> str:
-    part = reader.text(table, "part", where)
+def _part(row: TableReader) -> str:
+    part = row.text("part")
     if part and part not in PARTS:
         near, parts = did_you_mean(part, PARTS), ", ".join(PARTS)
-        reader.wrong(
-            f"{where}.part", _("{part!r} is not a part{near}; choose from {parts}", part=part, near=near, parts=parts)
-        )
+        row.wrong("part", _("{part!r} is not a part{near}; choose from {parts}", part=part, near=near, parts=parts))
     return part
 
 
-def _energies(table: Mapping[str, Any], where: str, reader: TableReader) -> tuple[str, ...]:
-    found = reader.texts(table, "isolate", where)
+def _energies(row: TableReader) -> tuple[str, ...]:
+    found = row.texts("isolate")
     for one in found:
         if one not in ENERGIES:
-            reader.wrong(
-                f"{where}.isolate", _("{one!r}; choose from {energies}", one=one, energies=", ".join(ENERGIES))
-            )
+            row.wrong("isolate", _("{one!r}; choose from {energies}", one=one, energies=", ".join(ENERGIES)))
     return found
 
 
-def _minutes(value: Any, where: str, reader: TableReader) -> int | None:
+def _minutes(row: TableReader) -> int | None:
+    value = row.table.get("minutes")
     if value is None:
         return None
     least, most = 1, 10_000
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
         wanted = _("{value!r}: must be a whole number from {least} to {most}", value=value, least=least, most=most)
-        reader.wrong(where, wanted)
+        row.wrong("minutes", wanted)
         return None
     return value
 
 
-def _words(value: Any, where: str, reader: TableReader) -> Words:
+def _words(row: TableReader, key: str, value: Any) -> Words:
     if isinstance(value, str):
         return {"en": value}
     if isinstance(value, Mapping) and value and all(isinstance(one, str) for one in value.values()):
         return dict(value)
-    reader.wrong(where, _("must be a text, or a text by language"))
+    row.wrong(key, _("must be a text, or a text by language"))
     return {"en": ""}
 
 
-def _short(table: Mapping[str, Any], where: str, reader: TableReader) -> Words:
-    short = _words(table["short"], f"{where}.short", reader) if "short" in table else {}
-    reader.problems += [f"{where}.short{too_long}" for too_long in too_long_of(short)]
+def _short(row: TableReader) -> Words:
+    short = _words(row, "short", row.table["short"]) if "short" in row.table else {}
+    row.problems += [f"{row.place('short')}{too_long}" for too_long in too_long_of(short)]
     return short
 
 
-def _list_of_words(table: Mapping[str, Any], key: str, where: str, reader: TableReader) -> tuple[Words, ...]:
-    value = table.get(key, ())
+def _list_of_words(row: TableReader, key: str) -> tuple[Words, ...]:
+    value = row.table.get(key, ())
     if not isinstance(value, (list, tuple)):
-        reader.wrong(f"{where}.{key}", _("must be a list"))
+        row.wrong(key, _("must be a list"))
         return ()
-    return tuple(_words(one, f"{where}.{key}[{number}]", reader) for number, one in enumerate(value))
+    return tuple(_words(row, f"{key}[{number}]", one) for number, one in enumerate(value))
 
 
 def _between(items: list[Item]) -> Iterator[str]:

@@ -85,12 +85,9 @@ def week_of(line: DueLine, today: date) -> date | None:
         return monday(line.planned)
     if line.given is not None:
         return monday(max(line.given.day, today))
-    if line.is_acute:
+    if line.is_acute or (line.kind == "fault" and line.likely is None):
         return monday(today)
-    likely = line.forecast.likely if line.forecast is not None else None
-    if line.kind == "fault" and likely is None:
-        return monday(today)
-    return monday(max(likely, today)) if likely is not None else None
+    return monday(max(line.likely, today)) if line.likely is not None else None
 
 
 def workload(lines: Iterable[DueLine], today: date, weeks: int) -> list[Week]:
@@ -149,10 +146,9 @@ def _inside_its_grace(line: DueLine, week: date) -> bool:
     """Whether the item can be done in that week and still count as done when it was scheduled."""
     if line.due.used_fraction >= 1 - line.item.grace / 100:
         return True
-    likely = line.forecast.likely if line.forecast is not None else None
-    if likely is None:
+    if line.likely is None:
         return False
     # the last part of the interval, in days, if it goes on as forecast
-    ahead = (likely - week).days
+    ahead = (line.likely - week).days
     whole = ahead / max(1 - line.due.used_fraction, 1e-9)
     return ahead <= whole * line.item.grace / 100

@@ -120,14 +120,18 @@ def read_set_limits(table: Mapping[str, Any]) -> SetLimits:
         _("{key}: not known; choose from {known}", key=one, known=", ".join(_ROOMS))
         for one in table if one not in (*_ROOMS, "id")
     ]  # fmt: skip
+    rooms = {room: table.get(room, {}) for room in _ROOMS}
+    odd = [room for room, said in rooms.items() if not isinstance(said, Mapping)]
+    if odd:
+        raise SetLimitsError([*problems, *(_("{key}: must be a section [{key}]", key=room) for room in odd)])
+    problems += [
+        _("{room}.{key}: not known", room=room, key=key)
+        for room, said in rooms.items() for key in said if f"{room}.{key}" not in _FORMS
+    ]  # fmt: skip
     found: dict[str, dict[str, float]] = {room: {} for room in _ROOMS}
-    for room in _ROOMS:
-        for key in table.get(room, {}):
-            if f"{room}.{key}" not in _FORMS:
-                problems.append(_("{room}.{key}: not known", room=room, key=key))
     for where, (quantity, least, most) in _FORMS.items():
         room, key = where.split(".")
-        value = table.get(room, {}).get(key)
+        value = rooms[room].get(key)
         try:
             number = _number(value, quantity)
         except units.UnitsError as why:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from reelcare.core.hydraulics import gun, hose
+from reelcare.core.hydraulics.friction import GRAVITY
 from reelcare.core.hydraulics.gun import depth_on
 from reelcare.core.hydraulics.lane import PARTS, LaneRun, Pressures, standing
 from reelcare.core.settings.settings_sheet import AtPlace, LayerSpeed, Setting
@@ -31,11 +32,11 @@ class Pulls(NamedTuple):
 
     def of_hose(self, part: float) -> float:
         """Pull of the hose with a part of it still out [N]."""
-        return hose.drag(self.weight, self.out * part, self.friction, self.slope)
+        return hose.drag(self.weight * (self.out * part), self.friction, self.slope)
 
     def of_cart(self) -> float | None:
         """Pull of the cart [N]; None where its mass is not known."""
-        return None if self.mass is None else hose.cart_pull(self.mass, self.rolling, self.slope)
+        return None if self.mass is None else hose.drag(self.mass * GRAVITY, self.rolling, self.slope)
 
     def at(self, part: float) -> float:
         """Both together [N]."""
@@ -100,43 +101,37 @@ def _place(run: tuple[Pressures, ...] | LaneRun | None, number: int) -> Pressure
 
 
 def _likely(setting: Setting, number: int, pulls: tuple[Pulls, Pulls] | None, jet: Jet | None) -> AtPlace:
-    where, part = PARTS[number]
     here = _place(setting.pressures, number)
-    pull = None if pulls is None else pulls[0].at(part)
-    at_gun, flow = (None, None) if here is None else (here.gun, here.flow)
-    if here is None and setting.pressures:  # fed by the fall of the ground alone, which is behind it there
-        at_gun = flow = 0.0
-    return AtPlace(
-        where,
-        gun=at_gun,
-        inlet=None if here is None else here.inlet,
-        hose=None if here is None else here.highest,
-        pull=pull,
-        wall=_wall(pull, pulls, None if here is None else here.behind_drive),
-        speed=setting.speed,
-        depth=_depth(setting, flow, setting.speed),
-        throw=None if jet is None else jet.throw(at_gun),
-        rate=None if jet is None or here is None else jet.rate(here.flow, here.gun),
-    )
+    # where nothing comes, it is fed by the fall of the ground alone, which is behind it there
+    starved = here is None and bool(setting.pressures)
+    runs = [] if here is None else [here]
+    return _at_place(setting, number, runs, pulls[0] if pulls else None, jet, setting.speed, starved=starved)
 
 
 def _worst(
     setting: Setting, number: int, low: LaneRun | None, high: LaneRun | None, pulls: tuple[Pulls, Pulls] | None,
     jet: Jet | None,
 ) -> AtPlace:  # fmt: skip
+    known = (setting.pressures, low, high) if setting.pressures else ()
+    runs = [one for one in (_place(run, number) for run in known) if one is not None]
+    starved = bool(setting.pressures) and _place(low, number) is None
+    speed = None if setting.speed is None else setting.speed * _left_alone(setting, number)
+    return _at_place(setting, number, runs, pulls[1] if pulls else None, jet, speed, starved=starved)
+
+
+def _at_place(
+    setting: Setting, number: int, runs: list[Pressures], pulls: Pulls | None, jet: Jet | None, speed: float | None, *,
+    starved: bool,
+) -> AtPlace:  # fmt: skip
+    """The unsafe end of some runs at a place; of a single one it is what that has there. Nothing reaches a gun that is
+    `starved`."""
     where, part = PARTS[number]
-    if not setting.pressures:
-        runs: list[Pressures] = []
-    else:
-        runs = [one for one in (_place(run, number) for run in (setting.pressures, low, high)) if one is not None]
 
     def extreme(pick: Callable[[list[float]], float], name: str) -> float | None:
         return pick([getattr(one, name) for one in runs]) if runs else None
 
-    starved = bool(setting.pressures) and _place(low, number) is None
-    speed = None if setting.speed is None else setting.speed * _left_alone(setting, number)
-    pull = None if pulls is None else pulls[1].at(part)
-    at_gun = 0.0 if starved else extreme(min, "gun")
+    at_gun, flow = (0.0, 0.0) if starved else (extreme(min, "gun"), extreme(min, "flow"))
+    pull = None if pulls is None else pulls.at(part)
     rates = [] if jet is None else [rate for one in runs if (rate := jet.rate(one.flow, one.gun)) is not None]
     return AtPlace(
         where,
@@ -146,17 +141,17 @@ def _worst(
         pull=pull,
         wall=_wall(pull, pulls, extreme(max, "behind_drive")),
         speed=speed,
-        depth=_depth(setting, 0.0 if starved else extreme(min, "flow"), speed),
+        depth=_depth(setting, flow, speed),
         throw=None if jet is None else jet.throw(at_gun),
         rate=max(rates, default=None),
     )
 
 
-def _wall(pull: float | None, pulls: tuple[Pulls, Pulls] | None, pressure: float | None) -> float | None:
+def _wall(pull: float | None, pulls: Pulls | None, pressure: float | None) -> float | None:
     """What the wall carries at the drum: the pull, and the thrust of the pressure on the closed end [N]."""
     if pull is None or pulls is None or pressure is None:
         return None
-    return pull + hose.end_thrust(pressure, pulls[0].inside)
+    return pull + hose.end_thrust(pressure, pulls.inside)
 
 
 def _depth(setting: Setting, flow: float | None, speed: float | None) -> float | None:

@@ -12,7 +12,7 @@ import math
 from dataclasses import replace
 from datetime import UTC, timedelta
 
-from reelcare.core.hydraulics import drum, friction, gun, hose, layers
+from reelcare.core.hydraulics import drum, friction, gun, hose
 from reelcare.core.hydraulics.hose import read_path
 from reelcare.core.hydraulics.lane import mean_along
 from reelcare.core.hydraulics.pump import energy
@@ -177,16 +177,12 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
     known = hose.pe_class(material)
     strength = hose.yield_of(material, sheet.limits.yield_strength)
     told = _(" of {material}", material=known)
-    if not known:
-        told = _(", taken as {material}, the weakest: its material is not known", material=hose.WEAKEST)
-    sheet.take("yield_strength", None, strength, told)
     if known is None:
-        sheet.unknown.append(
-            Unknown(
-                mark("material of the hose"),
-                _("hose.material, one of {classes}; the weakest counts", classes=", ".join(hose.DESIGN_STRESS)),
-            )
-        )
+        told = _(", taken as {material}, the weakest: its material is not known", material=hose.WEAKEST)
+        classes = ", ".join(hose.DESIGN_STRESS)
+        needs = _("hose.material, one of {classes}; the weakest counts", classes=classes)
+        sheet.unknown.append(Unknown(mark("material of the hose"), needs))
+    sheet.take("yield_strength", None, strength, told)
     # of a run that lasts nobody knows how long: likely half a day, at worst a whole one
     lasts = [(setting.run_time or unknown * 3600) / 3600 for unknown in (12, 24)]
     bears, worst_bears = (
@@ -194,13 +190,13 @@ def _strength(sheet: SheetSoFar, setting: Setting, temperature: float, hot: floa
         for hours, one in zip(lasts, (temperature, hot), strict=True)
     )
     rated = [_rated(outside, inside, material, one) for one in (temperature, hot)]
-    bends = [read_path(sheet.wishes.out or 0.0, sheet.wishes.bends).tightest] if sheet.wishes.bends else []
-    least = None
-    if bends:
+    least = strain = None
+    if sheet.wishes.bends:
         least = sheet.take("least_radius", sheet.card.hose.least_radius, hose.least_radius(outside, inside))
+        strain = hose.bending_strain(outside, read_path(sheet.wishes.out or 0.0, sheet.wishes.bends).tightest)
     return replace(
         setting, allowable_pull=bears, worst_allowable=worst_bears, rated_pressure=rated[0], worst_rated=rated[1],
-        curve_strain=hose.bending_strain(outside, bends[0]) if bends else None, least_radius=least,
+        curve_strain=strain, least_radius=least,
     )  # fmt: skip
 
 
@@ -219,11 +215,9 @@ def _friction_to(sheet: SheetSoFar, setting: Setting) -> float | None:
     bears, pulls, out = setting.allowable_pull, sheet.pulls, setting.likely[:1]
     if bears is None or pulls is None or not out or sheet.wishes.ground_friction is not None:
         return None
-    carried = out[0].pull if out[0].wall is None else out[0].wall
-    if carried is None:
-        return None
     one = pulls[0]
-    rubs = hose.drag(one.weight, one.out, 1.0) * math.cos(math.atan(one.slope))
+    carried = one.at(1) if out[0].wall is None else out[0].wall
+    rubs = one.weight * one.out * math.cos(math.atan(one.slope))
     return max(0.0, one.friction + (bears - carried) / rubs)
 
 
@@ -249,7 +243,7 @@ def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:
     length, out, speed = sheet.card.hose.length, sheet.wishes.out, setting.speed
     if setting.wind is None or length is None or out is None:
         return setting
-    found = layers.layers_of(setting.wind, length, out)
+    found = drum.layers_of(setting.wind, length, out)
     if not found:
         return setting
     told = tuple(
@@ -263,7 +257,7 @@ def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:
     )  # fmt: skip
     alone = None
     if speed is not None and sheet.card.compensation.kind in (None, "none"):
-        alone = layers.time_without_setting(found, speed) + sheet.wishes.dwell_start + sheet.wishes.dwell_end
+        alone = drum.time_without_setting(found, speed) + sheet.wishes.dwell_start + sheet.wishes.dwell_end
     return replace(setting, layers=told, left_alone=alone)
 
 

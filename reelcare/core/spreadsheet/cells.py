@@ -5,6 +5,7 @@ What could be meant in two ways, and what nothing in the file or the matching se
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -276,7 +277,7 @@ def _flag(text: str) -> bool:
 def _figure(cell: Cell, writing: Writing) -> tuple[float, str]:
     """A figure, and what is written behind it. Raises CellError, also for thousands that are none: another decimal sign
     than the file's, or two figures."""
-    if isinstance(cell, float):
+    if isinstance(cell, float) and math.isfinite(cell):
         return cell, ""
     found = _FIGURE.fullmatch(cell) if isinstance(cell, str) else None
     if found is None:

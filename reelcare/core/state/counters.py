@@ -20,7 +20,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Any, Literal, NamedTuple, Protocol
 
 from reelcare.core.scales import By
-from reelcare.core.text import _, localized, plural
+from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.timestamps import optional_time
 
 CounterName = Literal["hours", "metres"]
@@ -245,12 +245,8 @@ def _settle(count: Count, reading: CounterReading, at: datetime, zone: tzinfo) -
         return Count(count.life, shown=value, at=at, read=count.read, lapsed=count.read, replaced=at)
     if count.shown is None:
         if reading.change == "rolled over":
-            raise CounterError(
-                _(
-                    "{counter}: no earlier reading to roll over from; give a plain reading",
-                    counter=_(reading.counter),
-                )
-            )
+            says = mark("{counter}: no earlier reading to roll over from; give a plain reading")
+            raise CounterError(_(says, counter=_(reading.counter)))
         return Count(settled=value, shown=value, at=at, read=at)
     if reading.change == "rolled over":
         if reading.rolls_at is None or reading.rolls_at <= max(count.shown, value):
@@ -291,11 +287,8 @@ def impossible(counters: Counters, reading: CounterReading, at: datetime, *, zon
     count = counters.hours if reading.counter == "hours" else counters.metres
     most = MOST_HOURS if reading.counter == "hours" else MOST_METRES
     if reading.value > most:
-        yield _(
-            "{counter}: {shown} is more than any machine has; read it again",
-            counter=_(reading.counter),
-            shown=_said(reading, reading.value),
-        )
+        says = mark("{counter}: {shown} is more than any machine has; read it again")
+        yield _(says, counter=_(reading.counter), shown=_said(reading, reading.value))
         return
     if not reading.change and count.shown is None and reading.value < count.settled:
         yield _(
@@ -347,12 +340,8 @@ def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
         return
     moved = _moved(count.shown, reading)
     if moved + few < count.since * 9 // 10:
-        yield _(
-            "{name}: {shown} more, where the runs logged since make {before}; does the counter stand still?",
-            name=_(name),
-            shown=_said(reading, moved),
-            before=_about(reading, count.since),
-        )
+        says = mark("{name}: {shown} more, where the runs logged since make {before}; does the counter stand still?")
+        yield _(says, name=_(name), shown=_said(reading, moved), before=_about(reading, count.since))
     else:
         yield from _more_than_runs(count, reading, moved)
 
@@ -360,9 +349,5 @@ def doubtful(counters: Counters, reading: CounterReading) -> Iterator[str]:
 def _more_than_runs(count: Count, reading: CounterReading, moved: int) -> Iterator[str]:
     """A counter that went on by far more than the runs that were logged since."""
     if count.since and moved > count.since * 3 // 2 + A_FEW[reading.counter]:
-        yield _(
-            "{name}: {shown} more, where the runs logged since make {before}; are runs missing?",
-            name=_(reading.counter),
-            shown=_said(reading, moved),
-            before=_about(reading, count.since),
-        )
+        says = mark("{name}: {shown} more, where the runs logged since make {before}; are runs missing?")
+        yield _(says, name=_(reading.counter), shown=_said(reading, moved), before=_about(reading, count.since))

@@ -42,7 +42,6 @@ def next_due(reader: Reader, machine: str, item: str, now: datetime) -> str:
     """When an item is next due, in words."""
     for line in yard.machine_now(reader, machine, now).dues:
         if line.item.id == item:
-            ahead = line.forecast.likely if line.forecast else None
-            told = mark("{item}: next {why}, likely {day}") if ahead else mark("{item}: next {why}")
-            return _(told, item=line.item.title(current_language()), why=line.due.why, day=ahead)
+            told = mark("{item}: next {why}, likely {day}") if line.likely else mark("{item}: next {why}")
+            return _(told, item=line.item.title(current_language()), why=line.due.why, day=line.likely)
     return _("done")

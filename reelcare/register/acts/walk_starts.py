@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from reelcare.core import entries as e
-from reelcare.core.checks import plain_sheet
 from reelcare.core.checks import sheet as sheets
 from reelcare.core.checks.clearance import AHEAD, LAPSE
+from reelcare.core.checks.sheet_table import to_plain
 from reelcare.core.state.machine_state import PulledOut
 from reelcare.core.text import _, mark
 from reelcare.register.acts import sets
@@ -160,7 +160,7 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
 
 def _keeps(sheet: sheets.Sheet) -> e.Sheeted:
     """What keeps a sheet as it is now."""
-    return e.Sheeted(sheet=plain_sheet.to_plain(sheet))
+    return e.Sheeted(sheet=to_plain(sheet))
 
 
 def _kept_id(reader: Reader, sheet: sheets.Sheet, *which: Any) -> str:

@@ -7,9 +7,8 @@ from datetime import UTC, datetime
 import pytest
 
 from reelcare.core.checks.limits import Judgement, judge, limit_text
-from reelcare.core.checks.plain_sheet import to_plain
 from reelcare.core.checks.sheet import Question
-from reelcare.core.checks.sheet_table import SheetError, read_sheet
+from reelcare.core.checks.sheet_table import SheetError, read_sheet, to_plain
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.entries import fault_of
 from reelcare.core.machine.card import Card, read_card

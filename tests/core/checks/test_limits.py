@@ -74,6 +74,14 @@ def test_what_is_not_known_is_named_and_not_guessed() -> None:
     assert limit_text(speed, CARD, {}) == ""
 
 
+def test_a_value_of_the_set_that_measures_something_else_is_not_known() -> None:
+    """A sheet of another register can ask for one; the fold of the machine it was carried in with ended there."""
+    planned = {"pull_out": "300 m"}
+    loss = question(at_most=["set.pull_out", "10 psi"], if_not="stop")
+    assert [judge(loss, seen, card=CARD, planned=planned).judged for seen in ("9 psi", "11 psi")] == ["right", "wrong"]
+    assert judge(question(at_most="set.pull_out"), "9 psi", card=CARD, planned=planned).judged == "noted"
+
+
 @pytest.mark.parametrize("most", ["10 psi", "8 psi", "0.7 bar", "69 kPa", "9.9 psi", "1 psi"])
 @pytest.mark.parametrize("unit", ["", "bar", "psi", "kPa"])
 def test_a_reading_of_just_what_is_told_as_the_limit_is_right(most: str, unit: str) -> None:

@@ -6,8 +6,7 @@ from pathlib import Path
 import pytest
 
 from reelcare import languages
-from reelcare.core.checks.plain_sheet import to_plain
-from reelcare.core.checks.sheet_table import SheetError, read_sheet
+from reelcare.core.checks.sheet_table import SheetError, read_sheet, to_plain
 
 SHIPPED = [
     path

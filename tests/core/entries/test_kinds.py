@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import Any, ClassVar, get_args
 
@@ -244,6 +244,19 @@ def test_a_field_of_another_type_is_found(kind: str) -> None:
     for name in values:
         with pytest.raises((e.EntryError, AttributeError)):
             e.validate(type(what)(**{**values, name: 1.5}))
+
+
+@pytest.mark.parametrize("kind", ["check begun", "set-up"])
+@pytest.mark.parametrize(
+    ("planned", "says"),
+    [({"pull_out": "far"}, "planned.pull_out: 'far'"), ({"coils_left": "3 m"}, "planned.coils_left"),
+     ({"inlet_pressure": "7 m"}, "measures length"), ({"finish": "soon"}, "'soon'"),
+     ({"finish": "9999-12-31T23:00-12:00"}, "must be a year")],
+)  # fmt: skip
+def test_a_plan_of_the_day_that_nobody_could_read_later_is_found(kind: str, planned: dict[str, str], says: str) -> None:
+    """Such a set passed with a carry file, and the machine's book, or the yard while it ran, ended with a traceback."""
+    with pytest.raises(ValueError, match=says):
+        e.validate(replace(EXAMPLES[kind], planned=planned))  # type: ignore[type-var]
 
 
 @pytest.mark.parametrize("kind", EXAMPLES)

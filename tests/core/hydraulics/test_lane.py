@@ -8,10 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from reelcare.core.hydraulics.drum import Wind
+from reelcare.core.hydraulics.drum import Wind, layers_of, time_without_setting
 from reelcare.core.hydraulics.friction import water
 from reelcare.core.hydraulics.lane import run_along, standing
-from reelcare.core.hydraulics.layers import layers_of, time_without_setting
 from reelcare.core.hydraulics.pressure_profile import Line, NotFed
 from reelcare.core.hydraulics.pump import FixedInlet, PumpCurve, Supply
 from reelcare.core.hydraulics.spray_loss import by_nozzle, moving, solid_set, spray_loss, vapour_deficit

@@ -1,6 +1,8 @@
 """The table of the machine: read with every slip told, fitted to the machine, silent about nothing."""
 
 import tomllib
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -65,6 +67,44 @@ def test_every_slip_is_told_at_once_with_its_place() -> None:
 )
 def test_what_no_table_may_say_is_refused_with_its_cure(activity: dict[str, Any], says: str) -> None:
     assert says in problems(activities=[STOP, activity] if activity["id"] != "halt" else [activity])
+
+
+WHOLE = {
+    "parts": [PAWL],
+    "goals": [GOAL | {"one_of": [{"pawl": ["up", "down"]}], "without": ["lift"]}],
+    "activities": [
+        STOP,
+        {"id": "lift", "says": "Lift", "needs": {"pawl": "down"}, "one_of": [{"pawl": ["down"]}], "goal": SAFE,
+         "changes": {"pawl": {"to": "up", "from": "down", "unless": "pto"}}, "caution": {"en": "Mind."},
+         "equipment": ["pto"], "barred_by": ["run"], "stands_for": ["halt"],
+         "also": [{"if": "crank", "needs": {"pawl": "down"}, "changes": {"pawl": "up"}}]},
+    ],
+    "states": [{"id": "rest", "says": "Rest", "where": {"pawl": "down"}}],
+    "procedures": [{"id": "day", "says": "Day", "from": "rest", "activities": ["lift", {"id": "lift", "if": "pto"}]}],
+    "rescue": {"activities": ["lift"], "none": "Call."},
+    "second_run": {"procedures": ["day"]},
+    "begins": {"run": "rest"},
+}  # fmt: skip
+ODD: tuple[Any, ...] = (
+    5, 2.5, True, "odd", [], {}, ["odd"], [5], [[]], [{}], {"odd": 5}, {"pawl": 5}, [{"id": "odd", "says": {"en": 5}}],
+)  # fmt: skip
+
+
+def _odd(value: Any) -> Iterator[Any]:
+    """The value with each thing in it, and itself, in odd forms."""
+    yield from ODD
+    for key, one in value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ():
+        for other in _odd(one):
+            yield {**value, key: other} if isinstance(value, dict) else [*value[:key], other, *value[key + 1 :]]
+
+
+def test_whatever_stands_in_a_table_is_read_or_told() -> None:
+    """An own table with `changes = ["up"]` ended every command with a traceback."""
+    for room, value in WHOLE.items():
+        for odd in _odd(value):
+            with suppress(ModelError):
+                read_model({**WHOLE, room: odd})
+    assert "activities (halt).changes: must be a table" in problems(activities=[STOP | {"changes": ["up"]}])
 
 
 def test_a_table_without_stops_or_without_safe_is_refused() -> None:

@@ -449,6 +449,9 @@ def test_a_table_of_limits_that_cannot_be_is_named_with_its_key() -> None:
         "taken.packing: missing",
     ):
         assert piece in text
+    for odd in (5, "two", ["two"]):
+        with pytest.raises(SetLimitsError, match=r"^taken: must be a section \[taken\]$"):
+            read_set_limits({"taken": odd})
 
 
 def test_a_cards_own_range_of_gun_pressure_goes_first(card: Card, limits: SetLimits) -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from reelcare.core.evidence.distributions import Z95
 from reelcare.core.evidence.failures.counts import FailuresError, System, count_of
 from reelcare.core.evidence.failures.likelihood import span, top
-from reelcare.core.text import _
+from reelcare.core.text import _, mark
 
 SHIFT = 0.33
 """By how much the signed root of the likelihood is too high, over the root of the failures: exactly a third for one
@@ -49,12 +49,8 @@ def power_law(systems: Sequence[System]) -> PowerLaw:
     told = sum(len(one.before_the_end()) for one in systems)
     logs = sum(math.log(one.watched / age) for one in systems for age in one.before_the_end())
     if told < LEAST or logs <= 0:
-        raise FailuresError(
-            _(
-                "{failures} in this period: three or more are needed for a power law",
-                failures=count_of(told),
-            )
-        )
+        says = mark("{failures} in this period: three or more are needed for a power law")
+        raise FailuresError(_(says, failures=count_of(told)))
     groups = [_Group([one for one in systems if not one.ended_by_failure])]
     groups += [_Group([one]) for one in systems if one.ended_by_failure]
     groups = [one for one in groups if one.count]

@@ -103,7 +103,6 @@ class Bench(ListScreen):
                 Cell(""),
                 Cell(day(self.local(one.since).date())),
             )
-        ahead = one.forecast.likely if one.forecast else None
         return (
             Cell(state(one.due.state), TONES[one.due.state]),
             Cell(_(one.item.part)),
@@ -111,7 +110,7 @@ class Bench(ListScreen):
             Cell(one.due_at_in_words),
             Cell(one.due.why),
             Cell(one.given.to if one.given else ""),
-            Cell(day(ahead) if ahead and one.due.state in ("ok", "soon") else ""),
+            Cell(day(one.likely) if one.likely and one.due.state in ("ok", "soon") else ""),
             Cell(one.last_done_as(day, short=True)),
         )
 

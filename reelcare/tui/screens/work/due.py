@@ -248,14 +248,13 @@ class DueList(FilteredScreen):
         return f"{where}: " + "; ".join(self._in_full(line) for line in row.lines)
 
     def _in_full(self, line: DueLine) -> str:
-        likely = line.forecast.likely if line.forecast is not None else None
-        figure, ahead = line.due_at_in_words, likely is not None and not line.is_acute
+        figure, likely = line.due_at_in_words, None if line.is_acute else line.likely
         fault = line.fault
         told = (
             line.due.why,
             noted(self.local(fault.since), fault.by) if fault else "",
             _("due at {figure}", figure=figure) if figure else "",
-            _("likely {day}", day=day(likely)) if likely is not None and ahead else "",
+            _("likely {day}", day=day(likely)) if likely is not None else "",
             _("given to {name} for {day}", name=line.given.to, day=day(line.given.day)) if line.given else "",
         )
         return f"{line.item.title(self.preferences.language)} ({', '.join(one for one in told if one)})"
