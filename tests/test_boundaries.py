@@ -96,6 +96,14 @@ def test_what_needs_no_register_loads_no_database(arguments: list[str]) -> None:
     assert loaded & (UI | DATABASE | {"platformdirs"}) == set()
 
 
+def test_the_yard_loads_nothing_of_sets_and_sheets() -> None:
+    """They stand on other screens; their modules cost a tenth of the start and of the memory."""
+    script = "import sys, reelcare.tui.app, reelcare.tui.screens.yard; print(1); print(*sys.modules)"
+    _, loaded = _loaded(script)
+    assert {one for one in loaded if one.startswith(("reelcare.core.settings.set", "tomllib"))} == set()
+    assert "reelcare.register.sheets" not in loaded
+
+
 def test_a_command_on_a_register_loads_no_screen(tmp_path: Path) -> None:
     where = ("--register", str(tmp_path / "r.db"))
     assert main([*where, "people", "add", "Mara", "--role", "supervisor"]) == 0

@@ -41,6 +41,7 @@ from reelcare.core.entries.work import (
     SetPlanned,
     needs_no_name,
     newest_figures,
+    wishes_of,
 )
 from reelcare.core.text import _
 from reelcare.core.timestamps import kept, time_of, time_text
@@ -70,5 +71,5 @@ __all__ = [
     "UpdateScope", "WaitsFor",
     "cancelled", "fault_of", "fields_of", "from_body", "given_in", "is_slip", "kept", "needs_no_name",
     "never_taken_back", "newest_figures", "problems", "signatures_in", "signs", "time_of", "time_problems",
-    "time_text", "to_body", "validate", "walk_of",
+    "time_text", "to_body", "validate", "walk_of", "wishes_of",
 ]  # fmt: skip

@@ -286,6 +286,11 @@ _OF_A_SET: tuple[tuple[str, str, units.Quantity], ...] = (
 KINDS: tuple[type[Kind], ...] = (Service, Measured, SetPlanned, Assigned, Noted, NoteRead, NearMissRead)
 
 
+def wishes_of(entry: Entry | None) -> Mapping[str, str]:
+    """What was wished for a set, as typed; nothing where there is none."""
+    return entry.what.wishes if entry is not None and isinstance(entry.what, SetPlanned) else {}
+
+
 def newest_figures(entries: Iterable[Entry]) -> dict[str, measured.Figure]:
     """The newest of each figure measured, from entries in their order."""
     found: dict[str, measured.Figure] = {}

@@ -91,9 +91,4 @@ def planned_for(reader: Reader, machine: str, at: datetime) -> Mapping[str, str]
 
 def wishes_for(reader: Reader, machine: str, at: datetime) -> Mapping[str, str]:
     """What was wished for the set that counts now, as typed; nothing where no set is planned."""
-    return wishes_of(current(reader, machine, at))
-
-
-def wishes_of(entry: e.Entry | None) -> Mapping[str, str]:
-    """What was wished for a set, as typed; nothing where there is none."""
-    return entry.what.wishes if entry is not None and isinstance(entry.what, e.SetPlanned) else {}
+    return e.wishes_of(current(reader, machine, at))

@@ -12,7 +12,6 @@ from reelcare.core.night.field import Field, Lane, read_field
 from reelcare.core.night.rounds import done_in_round, lane_of_hydrant
 from reelcare.core.text import _
 from reelcare.core.wording import nearest
-from reelcare.register.acts import sets
 from reelcare.register.errors import Refused
 from reelcare.register.reading import queries
 from reelcare.register.reading.reader import Reader
@@ -126,4 +125,4 @@ def runs_at(
 def _hydrant(planned: list[e.Entry], started: datetime) -> str:
     """The hydrant of the set that was kept last before a run."""
     before = [one for one in planned if one.happened <= started]
-    return sets.wishes_of(before[-1] if before else None).get("hydrant", "")
+    return e.wishes_of(before[-1] if before else None).get("hydrant", "")

@@ -265,7 +265,7 @@ class _NightMachine:
         self._mine = [one for one in runs if one.machine == machine.id]
         self._kept = reader.newest(machine.id, e.SetPlanned.kind, now)
         self._chosen = reader.newest(machine.id, e.LanesChosen.kind, now)
-        self._hydrant = sets.wishes_of(self._kept).get("hydrant", "")
+        self._hydrant = e.wishes_of(self._kept).get("hydrant", "")
         wishes = _wishes(self._kept, reader.zone)
         basis = sets.basis(reader, machine.id, now)
         self._start = wishes.start if wishes is not None else None
@@ -318,7 +318,7 @@ def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
     if kept is None:
         return None
     try:
-        return read_wishes(sets.wishes_of(kept), zone)
+        return read_wishes(e.wishes_of(kept), zone)
     except (WishError, KeyError):
         return None
 
