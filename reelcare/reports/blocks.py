@@ -76,7 +76,7 @@ class Document:
     blocks: tuple[Block, ...]
     language: str = "en"
     close: bool = False
-    """Set close, so that it stays on one page."""
+    """Set close where that keeps it on one page."""
     code: tuple[tuple[bool, ...], ...] = ()
     """The modules of a code that stands beside the title, its quiet zone among them."""
     stamp: str = ""

@@ -167,7 +167,7 @@ def check(
     language: str = "en",
     asked_in: str = "",
 ) -> Document:
-    """One check as it was asked and answered, on one page to be signed, in the words that its sheet has in a language;
+    """One check as it was asked and answered, to be signed, in the words that its sheet has in a language;
     `asked_in` names the language that it was asked in, where that is another one."""
     walk = found.walk.in_language(language)
     found = replace(found, walk=walk)
