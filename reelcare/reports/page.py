@@ -41,6 +41,8 @@ tr.part td { font-weight: 600; padding-top: .5rem; border-bottom-color: #9aa6a1;
   thead { display: table-header-group; } }
 @page { margin: 16mm 14mm; }
 """
+ACROSS = "body { max-width: 80rem; } @page { size: landscape; }"
+"""The style of a report on paper that lies across, beside the usual one."""
 
 
 def text(value: object) -> str:
@@ -54,7 +56,7 @@ def lay_out(report: Document) -> bytes:
         f'<!DOCTYPE html>\n<html lang="{text(report.language)}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{text(report.title)}</title><style>{STYLE}</style></head><body{' class=close' if _is_close(report) else ''}>"
+        f"<title>{text(report.title)}</title><style>{STYLE}{ACROSS if report.is_wide else ''}</style></head><body{' class=close' if _is_close(report) else ''}>"
     )
     parts = [_code(report.code)] if report.code else []
     parts += [f'<h1>{text(report.title)}</h1><p class="under">{text(report.told_under)}</p>']

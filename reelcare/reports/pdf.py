@@ -97,7 +97,7 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
                 title = f"{title[:-2]}…".strip() if len(title) > 2 else ""
             self.cell(0, 5, f"{title}   {told}", align="R")
 
-    paper = NumberedPages(format=sheet)
+    paper = NumberedPages("landscape" if report.is_wide else "portrait", format=sheet)
     has = _furnish(paper, report.title, report.language, made)
     margin, foot = (CLOSE_MARGIN, 9) if report.close else (MARGIN, 16)
     paper.set_margins(margin, margin)

@@ -165,7 +165,24 @@ def test_a_report_has_the_size_of_paper_that_goes_with_the_units(
     for words in (("due",), ("water",), ("machine", "R1")):
         path = tmp_path / f"{words[0]}.pdf"
         assert farm("report", *words, str(path), "--units", units).code == 0
-        assert int(pypdf.PdfReader(path).pages[0].mediabox.width) == wide
+        assert wide in map(int, pypdf.PdfReader(path).pages[0].mediabox[2:])
+
+
+@pytest.mark.parametrize("language", ["es", "fr"])
+def test_no_date_and_no_word_of_what_is_due_is_cut(farm: Any, tmp_path: Path, language: str) -> None:
+    path, place = tmp_path / "due.pdf", "Extrémité-de-la-parcelle"
+    assert farm("machine", "move", "R1", place, "--by", "Olav").code == 0
+    says = "Entraînement embrayé, palpeur poussé: débraye tard"
+    assert farm("log", "fault", "R1", "gearbox", "--says", says, "--hold", "run", "--by", "Olav").code == 0
+    assert farm("give", "R1", "gearbox", "--to", "Tove", "--day", "2026-12-24", "--by", "Mara").code == 0
+    assert farm("report", "due", str(path), "--all", "--language", language).code == 0
+    told = text_of(path.read_bytes())
+    assert all(word in told for word in (*says.split(), place, "2026-12-24"))
+    page_html = tmp_path / "due.html"
+    assert farm("report", "due", str(page_html), "--all", "--language", language).code == 0
+    for day in re.findall(r"\d{4}-\d\d-\d\d", page_html.read_text("utf-8")):
+        assert day in told
+    assert "size: landscape" in page_html.read_text("utf-8")
 
 
 def test_without_the_library_the_cure_is_named_and_no_file_is_left(

@@ -21,7 +21,7 @@ from reelcare.reports import blank as blanks
 
 
 def blank(asked: argparse.Namespace) -> int:
-    """The pre-start of a machine (or another sheet) with boxes to tick, on one sheet of paper where it has room."""
+    """The pre-start of a machine (or another sheet) with boxes to tick, on paper."""
     path, ending = file_asked(asked, PAGES)
     sheet = sheets.load().named(asked.sheet)
     with common.open_register(asked) as register:

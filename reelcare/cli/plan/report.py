@@ -186,7 +186,8 @@ def _due(
     page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
     parts = (page_of_it, *beside(for_supervisor(found, tags)))
-    return laid_out(Document(_("What is due"), under, parts, language, stamp=stamped), ending, common.now(), asked)
+    due_ = Document(_("What is due"), under, parts, language, is_wide=True, stamp=stamped)
+    return laid_out(due_, ending, common.now(), asked)
 
 
 def workload(asked: argparse.Namespace) -> int:
