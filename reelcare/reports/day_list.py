@@ -45,13 +45,13 @@ def document(
     supervisor first."""
     parts: list[Block] = []
     if not everything:
-        parts += _part(lists.rows(lines, coming=True).rows, cards, language)
+        parts += _part(lists.rows(lines, coming=True, on_paper=True).rows, cards, language)
         parts += [_first(), Signatures((person,))]
     else:
         parts += beside(for_supervisor)
         for name in sorted({line.given.to if line.given else "" for line in lines}, key=lambda one: (not one, one)):
             mine = [line for line in lines if (line.given.to if line.given else "") == name]
-            rows = lists.rows(mine, coming=bool(name)).rows
+            rows = lists.rows(mine, coming=bool(name), on_paper=True).rows
             if rows:
                 parts.append(Heading(name or _("not given to anybody")))
                 parts += _part(rows, cards, language)

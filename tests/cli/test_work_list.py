@@ -180,6 +180,29 @@ def test_a_fault_is_given_by_the_usual_word_for_its_part(depot: Cli) -> None:
     assert [one["item"] for one in given.json] == [id]
 
 
+@pytest.mark.parametrize("report", [("list", "--for", "Ines"), ("due",)])
+def test_paper_names_each_machine_whose_next_run_a_check_precedes(
+    depot: Cli, tmp_path: Path, report: tuple[str, ...]
+) -> None:
+    """On the screen such a row is opened; a paper that says *2 machines* sends nobody anywhere."""
+    card, path = tmp_path / "new.toml", tmp_path / "out.html"
+    card.write_text(CARD.format(tag="E06", place="Hill", since='in_use_since = "2026-11-01"'), "utf-8")
+    assert depot("machine", "add", str(card), "--by", "Marta").code == 0
+    for tag in ("B05", "E06"):
+        for item in ("end-stop", "walk-round"):
+            assert depot("log", "service", tag, item, "--at", "2026-11-01T12:00", "--by", "Tomas").code == 0
+        run = ("--started", "2026-11-02T06:00", "--ended", "2026-11-02T07:00", "--metres", "20 m", "--by", "Ines")
+        assert depot("log", "run", tag, *run).code == 0
+        given = ("end-stop", "walk-round", "--to", "Ines", "--day", "2099-01-05", "--by", "Marta")
+        assert depot("give", tag, *given).code == 0
+    assert "2 machines" in depot("due", "--person", "Ines").out
+    name, *more = report
+    assert depot("report", name, str(path), *more).code == 0
+    rows = [row for row in re.findall("<tr>.*?</tr>", path.read_text("utf-8")) if "pre-start: " in row]
+    assert [next(tag for tag in ("B05", "E06") if tag in row) for row in rows] == ["B05", "E06"]
+    assert all("2099-01-05" in row and "2 items" in row for row in rows)
+
+
 def test_giving_is_a_supervisor_s_and_names_what_cannot_be(depot: Cli) -> None:
     give = ("--to", "Tomas", "--day", "2099-01-05", "--by")
     assert depot("give", "T01", "grease", *give, "Tomas").code == 6

@@ -180,7 +180,7 @@ def _due(
     if ending == ".ics":
         # what each pre-start asks has no day of its own
         return tables.calendar([line for line in lines if line.news], local, language)
-    rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
+    rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within), on_paper=True)
     heads = [_(one.head) for one in due_lists.PRINTED]
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out))
     page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
