@@ -8,7 +8,7 @@ from reelcare.core.night.hours import moment as moment_of
 from reelcare.core.night.plan import Wait
 from reelcare.core.text import _, mark, plural
 from reelcare.core.units import KWH
-from reelcare.core.wording import beside_limit, duration
+from reelcare.core.wording import beside_limit, day_and_time, duration
 from reelcare.register.views.night import PlannedNight
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, table
 
@@ -19,10 +19,11 @@ def moment(found: PlannedNight, at: int) -> str:
 
 
 def clock(found: PlannedNight, at: int) -> str:
-    """A moment of the night as people read it: the time, with its day where that is not the first."""
+    """A moment of the night as people read it: the time, with its day where that is not the first. Its month is a
+    word: *07-01* is January to some."""
     when = moment_of(at).astimezone(found.zone)
     first = moment_of(found.asked.begins).astimezone(found.zone)
-    return f"{when:%H:%M}" if when.date() == first.date() else f"{when:%m-%d %H:%M}"
+    return f"{when:%H:%M}" if when.date() == first.date() else day_and_time(when)
 
 
 def because(wait: Wait) -> str:

@@ -200,6 +200,19 @@ def test_a_night_goes_on_paper(depot: Cli, tmp_path: Path) -> None:
     assert "no move in the dark" in text
 
 
+@pytest.mark.parametrize(("language", "day"), [("en", "1 Jul 0"), ("es", "1 jul 0"), ("fr", "1 juil 0")])
+def test_no_time_of_a_night_can_be_read_as_one_of_another_month(
+    depot: Cli, tmp_path: Path, language: str, day: str
+) -> None:
+    """Of 07-01 some read January, and some July."""
+    depot("lanes", "add", field(tmp_path, [300] * 6), "--by", "Marta")
+    file = tmp_path / "night.html"
+    assert depot("report", "night", "North Field", str(file), *NIGHT, "--language", language).code == 0
+    for told in (file.read_text("utf-8"), depot("night", "North Field", *NIGHT, "--language", language).out):
+        assert day in told
+        assert not re.search(r"(?<!\d\d-)\b\d\d-\d\d \d\d:", told)
+
+
 def test_pages_of_night_and_water_say_in_which_language_they_are(depot: Cli, tmp_path: Path) -> None:
     depot("lanes", "add", field(tmp_path, [300], ""), "--by", "Marta")
     for words in (("night", "North Field"), ("water",)):
