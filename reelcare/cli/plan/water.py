@@ -32,11 +32,13 @@ def water(asked: argparse.Namespace) -> int:
         told = report.stamp_of(register, now, at if past else None)
         is_paper = ending != ".csv"
         energy = nights.energy_of(register, lines, last) if is_paper else (None, [])
-        ahead = nights.ahead(register, now) if is_paper and not past and last >= now else []
+        ahead = nights.ahead(register, now, common.system(asked)) if is_paper and not past and last >= now else []
     if ending == ".csv":
         data = reports.as_csv(lines)
     else:
-        document = reports.document(lines, first, last, told, zone, licence, energy, ahead, common.language(asked))
+        document = reports.document(
+            lines, first, last, told, zone, licence, energy, ahead, common.system(asked), common.language(asked)
+        )
         data = report.laid_out(document, ending, now, asked)
     report.write(path, data, asked)
     if unknown := sum(one.unknown for one in lines):

@@ -15,6 +15,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import entries as e
+from reelcare.core.hydraulics import volumes
 from reelcare.core.night.plan import PlannedSet
 from reelcare.core.text import _, mark
 from reelcare.register.errors import Refused
@@ -101,7 +102,9 @@ class NightScreen(ListScreen):
             self.why = str(why)
         found = words.lines(self.found) if self.found else []
         times = {TIMES[at]: [one[at] for one in found] for at in TIMES}
-        self.query_one(Rows).set_columns(widened(COLUMNS, times))
+        water = volumes.unit(self.preferences.system)
+        columns = [one._replace(head=water) if one.head == "m3" else one for one in COLUMNS]
+        self.query_one(Rows).set_columns(widened(columns, {**times, water: [water]}))
         self.query_one(Rows).show([self._row(one) for one in found])
         self.refresh_head()
         self.refresh_bindings()
