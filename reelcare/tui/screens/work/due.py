@@ -208,7 +208,7 @@ class DueList(FilteredScreen):
 
     def _row(self, row: due_list.DueRow, today: date) -> Row:
         heads = [one.head for one in due_list.COLUMNS]
-        told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
+        told = dict(zip(heads, due_list.cells(row, self.preferences.language, self.preferences.system), strict=True))
         line, what, machines = row.first, told["what"], len({one.machine for one in row.lines})
         work = _work(row)
         box = ("[x]" if all(_key(one) in self.ticked for one in work) else "[ ]") if work else ""
@@ -249,10 +249,11 @@ class DueList(FilteredScreen):
 
     def _in_full(self, line: DueLine) -> str:
         likely = line.forecast.likely if line.forecast is not None else None
-        figure, ahead = line.due_at_in_words, likely is not None and not line.is_acute
+        system = self.preferences.system
+        figure, ahead = line.due_at_in_words(system), likely is not None and not line.is_acute
         fault = line.fault
         told = (
-            line.due.why,
+            line.due.why(system),
             noted(self.local(fault.since), fault.by) if fault else "",
             _("due at {figure}", figure=figure) if figure else "",
             _("likely {day}", day=day(likely)) if likely is not None and ahead else "",
