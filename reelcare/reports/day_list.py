@@ -48,7 +48,7 @@ def document(
     parts: list[Block] = []
     if not everything:
         parts += _part(lists.rows(lines, coming=True, on_paper=True).rows, cards, language, system)
-        parts += [_first(), Signatures((person,))]
+        parts += [comes_first(), Signatures((person,))]
     else:
         parts += beside(for_supervisor)
         for name in sorted({line.given.to if line.given else "" for line in lines}, key=lambda one: (not one, one)):
@@ -57,7 +57,7 @@ def document(
             if rows:
                 parts.append(Heading(name or _("not given to anybody")))
                 parts += _part(rows, cards, language, system)
-        parts.append(_first())
+        parts.append(comes_first())
     minutes = sum(line.item.minutes or 0 for line in lines if line.given)
     told = (
         lists.counts_in_words(lines),
@@ -93,7 +93,8 @@ def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str
     return parts
 
 
-def _first() -> Paragraph:
+def comes_first() -> Paragraph:
+    """What comes first wherever work on a machine is listed."""
     return Paragraph(_("The machine's own manual, local codes and licensed practice come first."), "small")
 
 

@@ -204,7 +204,7 @@ def check(
     first = _(FIRST)
     parts.append(Paragraph(f"{first} " + _("Heads: {heads}", heads=ends), "small"))
     parts.append(Signatures((ended.by if ended else begun.by, _("seen by"))))
-    title = f"{said(walk.sheet.title, language)}: {tag}"
+    title = _("{sheet}: {machine}", sheet=said(walk.sheet.title, language), machine=tag)
     return Document(title, times, tuple(parts), language, close=True, stamp=stamp)
 
 

@@ -28,7 +28,7 @@ from reelcare.register.views.due_list import WorkList, for_supervisor, lines_unt
 from reelcare.register.writing.writer import Writer
 from reelcare.reports import page, records, report_file, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, stamp, table
-from reelcare.reports.day_list import beside
+from reelcare.reports.day_list import beside, comes_first
 
 LOOKS_EVERY = 2.0
 """Seconds between two looks at a register that is watched."""
@@ -185,7 +185,7 @@ def _due(
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out))
     page_of_it = table(heads, [due_lists.cells(row, language, system)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
-    parts = (page_of_it, *beside(for_supervisor(found, tags)))
+    parts = (page_of_it, *beside(for_supervisor(found, tags)), comes_first())
     due_ = Document(_("What is due"), under, parts, language, is_wide=True, stamp=stamped)
     return laid_out(due_, ending, common.now(), asked)
 
@@ -228,6 +228,7 @@ def _workload(weeks: Sequence[Week], ending: str, stamped: str, asked: argparse.
             parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
             along = "; ".join(counted(week.supplies(language)))
             parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
+    parts.append(comes_first())
     return laid_out(
         Document(_("The coming weeks"), "", tuple(parts), language, stamp=stamped), ending, common.now(), asked
     )
