@@ -27,8 +27,6 @@ INK, SOFT, FILL = (29, 35, 33), (85, 96, 91), (79, 143, 136)
 TONES = {"": INK, "good": (34, 102, 63), "warning": (138, 90, 0), "bad": (156, 43, 32), "small": SOFT}
 MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
 """Millimetres at the edge and from line to line, and points of the letters."""
-
-
 CLOSE_MARGIN = 8.0
 """Millimetres at the edge of a report that is set close; what most printers leave white anyway is less."""
 CODE, CODE_TOP = 24.0, 6.0
@@ -267,7 +265,7 @@ class _Pen:
         self, row: Sequence[str], widths: Sequence[float], padding: tuple[float, float, float, float]
     ) -> list[list[str]]:
         """A row as the rows that it takes: the library sets none that is higher than a page, so a long text goes on in
-        the next."""
+        the next, which begins with a sign of that where else it would stand empty."""
         if max(len(text) + BREAK * text.count("\n") for text in row) < LONG:
             return [list(row)]
         paper = self._paper
@@ -277,7 +275,8 @@ class _Pen:
             wide = width / sum(widths) * paper.epw
             lines = paper.multi_cell(wide, self._line, text, padding=padding, dry_run=True, output="LINES", align="L")
             columns.append(["\n".join(lines[at : at + most]) for at in range(0, len(lines), most)])
-        return [list(part) for part in zip_longest(*columns, fillvalue="")]
+        first, *others = (list(part) for part in zip_longest(*columns, fillvalue=""))
+        return [first, *([more[0] or "…", *more[1:]] for more in others)]
 
     def _form(self, rows: Sequence[Sequence[str]]) -> None:
         """Rows in two columns, the cells of each under each other: what is asked, then what can be ticked."""

@@ -224,6 +224,15 @@ def test_a_text_higher_than_a_page_goes_on_on_the_next_with_nothing_lost() -> No
     assert "last" in found
 
 
+def test_a_row_that_goes_on_is_not_taken_for_another_one() -> None:
+    rows = [(day_list.BOX, "T02", " ".join(["worn"] * 900)), (day_list.BOX, "T03", "oil")]
+    found = bare(text_of(pdf.lay_out(Document("Work list", "", (table(("", "machine", "what"), rows),)), MADE)))
+    assert found.count("[]") == 2
+    assert found.count("…worn") >= 1
+    short = bare(text_of(pdf.lay_out(Document("Work list", "", (table(("", "machine", "what"), rows[1:]),)), MADE)))
+    assert "…" not in short
+
+
 def test_a_short_text_of_many_lines_goes_on_on_the_next_page_too() -> None:
     """The notes of a run keep their lines; a hundred short ones are higher than a page."""
     rows = [("1", "\n".join(f"{number:02}" for number in range(95)))]
