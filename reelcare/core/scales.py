@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Literal, NamedTuple, get_args
 
+from reelcare.core import units
 from reelcare.core.text import _, localized, plural
 
 By = Literal["hours", "metres", "runs", "date"]
@@ -51,25 +52,26 @@ class Threshold(NamedTuple):
     late: int
 
 
-def why(by: str, left: float) -> str:
-    """Where something stands, in words; `left` is in h, m, runs or days, and negative when past.
+def why(by: str, left: float, system: units.System = "metric") -> str:
+    """Where something stands, in words; `left` is in h, m, runs or days, and negative when past. Metres are told in
+    the units of the system.
 
     >>> why("hours", 12.25), why("date", -1), why("metres", 0.01), why("date", 0)
     ('in 12 h', '1 day past due', 'in less than 0.1 m', 'due today')
     """
-    distance = amount(by, left)
+    distance = amount(by, left, system)
     if not distance:
         return _("due today") if by == "date" else _("due now")
     return _("{amount} past due", amount=distance) if left < 0 else _("in {amount}", amount=distance)
 
 
-def left_of(by: str, left: float) -> str:
+def left_of(by: str, left: float, system: units.System = "metric") -> str:
     """What is left, as a column of figures says it; `left` as for `why`.
 
     >>> left_of("hours", 12.25), left_of("date", -1), left_of("metres", 0.01), left_of("date", 0)
     ('12 h', '1 day over', 'less than 0.1 m', 'today')
     """
-    distance = amount(by, left)
+    distance = amount(by, left, system)
     if not distance:
         return _("today") if by == "date" else _("now")
     return _("{amount} over", amount=distance) if left < 0 else distance
@@ -86,18 +88,19 @@ def counter_then(life: int, not_shown: int = 0) -> str:
     return localized(f"{round(hours, 1):g} h")
 
 
-def amount(by: str, left: float) -> str:
+def amount(by: str, left: float, system: units.System = "metric") -> str:
     """How far it is, whichever way, with its unit; '' where it is neither before nor past.
 
-    >>> amount("runs", -1), amount("hours", 1342.4), amount("hours", -0.01)
-    ('1 run', '1342 h', '')
+    >>> amount("runs", -1), amount("hours", 1342.4), amount("hours", -0.01), amount("metres", 15000, "us")
+    ('1 run', '1342 h', '', '49213 ft')
     """
     distance = abs(left)
     if by == "runs":
         return plural("{n} run", "{n} runs", round(distance)) if left else ""
     if by == "date":
         return plural("{n} day", "{n} days", round(distance)) if left else ""
-    unit = "h" if by == "hours" else "m"
+    unit = "h" if by == "hours" else units.unit_for("length", system)
+    distance = distance if by == "hours" else units.in_unit(distance, unit)
     figure = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
     if figure == "0.0":
         least = localized(f"0.1 {unit}")

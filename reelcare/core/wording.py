@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from functools import cache
 
-from reelcare.core.text import _, localized, mark, plural
+from reelcare.core.text import _, mark, plural
 
 
 class ProblemsError(ValueError):
@@ -30,17 +30,6 @@ def said(words: Words, language: str = "en") -> str:
     ('tambor', 'drum', 'tambor')
     """
     return words.get(language) or words.get("en") or next(iter(words.values()), "")
-
-
-def beside_limit(value: float, limit: float, *others: float) -> list[str]:
-    """A figure, its limit, and others of the same kind: whole, and finer where the figure would read as its limit.
-
-    >>> beside_limit(1020, 1000, 20), beside_limit(1000.4, 1000, 0.4), beside_limit(1000, 1000)
-    (['1020', '1000', '20'], ['1000.4', '1000.0', '0.4'], ['1000', '1000'])
-    """
-    alike = (places for places in range(4) if f"{value:.{places}f}" != f"{limit:.{places}f}")
-    places = next(alike, 0)
-    return [localized(f"{one:.{places}f}") for one in (value, limit, *others)]
 
 
 def percent_of(used: float, limit: float) -> int:

@@ -52,7 +52,8 @@ def blank(
     name = f"{card.tag}, {card.name}" if card.name else card.tag
     under = "; ".join(one for one in (
         card.place, _("sheet {sheet}", sheet=walk.sheet.on_paper),
-        _("day .................  hours on the counter ............  metres ............"),
+        _("day .................  hour counter ............ h  metre counter ............ {unit}",
+          unit=units.unit_for("length", system)),
     ) if one)  # fmt: skip
     title = _("{sheet}: {machine}", sheet=said(walk.sheet.title, language), machine=name)
     return Document(

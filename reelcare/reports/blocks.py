@@ -76,7 +76,9 @@ class Document:
     blocks: tuple[Block, ...]
     language: str = "en"
     close: bool = False
-    """Set close, so that it stays on one page."""
+    """Set close where that keeps it on one page."""
+    is_wide: bool = False
+    """On paper that lies across: its tables have many columns."""
     code: tuple[tuple[bool, ...], ...] = ()
     """The modules of a code that stands beside the title, its quiet zone among them."""
     stamp: str = ""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
+from reelcare.core import units
 from reelcare.core.machine.card import Card
 from reelcare.core.service import due_list as lists
 from reelcare.core.service.due_line import STEP_CAUTIONS, DueLine
@@ -37,6 +38,7 @@ def document(
     day: date | None,
     stamp: str,
     language: str,
+    system: units.System,
     *,
     everything: bool,
     for_supervisor: Sequence[str] = (),
@@ -45,17 +47,17 @@ def document(
     supervisor first."""
     parts: list[Block] = []
     if not everything:
-        parts += _part(lists.rows(lines, coming=True).rows, cards, language)
-        parts += [_first(), Signatures((person,))]
+        parts += _part(lists.rows(lines, coming=True, on_paper=True).rows, cards, language, system)
+        parts += [comes_first(), Signatures((person,))]
     else:
         parts += beside(for_supervisor)
         for name in sorted({line.given.to if line.given else "" for line in lines}, key=lambda one: (not one, one)):
             mine = [line for line in lines if (line.given.to if line.given else "") == name]
-            rows = lists.rows(mine, coming=bool(name)).rows
+            rows = lists.rows(mine, coming=bool(name), on_paper=True).rows
             if rows:
                 parts.append(Heading(name or _("not given to anybody")))
-                parts += _part(rows, cards, language)
-        parts.append(_first())
+                parts += _part(rows, cards, language, system)
+        parts.append(comes_first())
     minutes = sum(line.item.minutes or 0 for line in lines if line.given)
     told = (lists.counts_in_words(lines), _("about {time}", time=duration(minutes)) if minutes else "")
     title = _("Work list of {name}", name=person) if person else _("Work list")
@@ -69,9 +71,9 @@ def beside(for_supervisor: Sequence[str]) -> list[Block]:
     return [Heading(_("For the supervisor")), *map(Paragraph, for_supervisor)] if for_supervisor else []
 
 
-def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str) -> list[Block]:
+def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str, system: units.System) -> list[Block]:
     heads = ("", _("state"), _("machine"), _("place"), _("what"), _("due at"), _("left"), _("min"), _("when"))
-    parts: list[Block] = [table(heads, [_row(row, language) for row in rows], numbers=(5, 6, 7))]
+    parts: list[Block] = [table(heads, [_row(row, language, system) for row in rows], numbers=(5, 6, 7))]
     lines = [line for row in rows for line in row.lines]
     if along := taken_along(lines, cards, language):
         parts.append(Heading(_("Take along")))
@@ -88,7 +90,8 @@ def _part(rows: Sequence[lists.DueRow], cards: Mapping[str, Card], language: str
     return parts
 
 
-def _first() -> Paragraph:
+def comes_first() -> Paragraph:
+    """What comes first wherever work on a machine is listed."""
     return Paragraph(_("The machine's own manual, local codes and licensed practice come first."), "small")
 
 
@@ -101,6 +104,6 @@ def _cautions(lines: Sequence[DueLine], language: str) -> Iterator[tuple[str, st
             yield _(line.fault.waits_for), _(STEP_CAUTIONS[line.fault.waits_for])
 
 
-def _row(row: lists.DueRow, language: str) -> tuple[str, ...]:
-    told = dict(zip([one.head for one in lists.COLUMNS], lists.cells(row, language), strict=True))
+def _row(row: lists.DueRow, language: str, system: units.System) -> tuple[str, ...]:
+    told = dict(zip([one.head for one in lists.COLUMNS], lists.cells(row, language, system), strict=True))
     return (BOX, *(told[head] for head in ("state", "machine", "place", "what", "due at", "left", "min", "when")))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from reelcare.core.hydraulics import volumes
 from reelcare.core.night.hours import moment as moment_of
 from reelcare.core.night.plan import Wait
 from reelcare.core.text import _, mark, plural
 from reelcare.core.units import KWH
-from reelcare.core.wording import beside_limit, duration
+from reelcare.core.wording import day_and_time, duration
 from reelcare.register.views.night import PlannedNight
 from reelcare.reports.blocks import Block, Document, Heading, Paragraph, table
 
@@ -19,10 +20,11 @@ def moment(found: PlannedNight, at: int) -> str:
 
 
 def clock(found: PlannedNight, at: int) -> str:
-    """A moment of the night as people read it: the time, with its day where that is not the first."""
+    """A moment of the night as people read it: the time, with its day where that is not the first. Its month is a
+    word: *07-01* is January to some."""
     when = moment_of(at).astimezone(found.zone)
     first = moment_of(found.asked.begins).astimezone(found.zone)
-    return f"{when:%H:%M}" if when.date() == first.date() else f"{when:%m-%d %H:%M}"
+    return f"{when:%H:%M}" if when.date() == first.date() else day_and_time(when)
 
 
 def because(wait: Wait) -> str:
@@ -37,11 +39,11 @@ def because(wait: Wait) -> str:
 
 
 def lines(found: PlannedNight) -> list[tuple[str, ...]]:
-    """One line for each set: machine, lane, hydrant, move from, starts, home, m3, kWh, who attends."""
+    """One line for each set: machine, lane, hydrant, move from, starts, home, water, kWh, who attends."""
     return [
         (
             one.tag, str(one.lane.number), str(one.lane.hydrant), clock(found, one.moves) if one.move else "",
-            clock(found, one.starts), clock(found, one.ends), f"{one.volume:.0f}",
+            clock(found, one.starts), clock(found, one.ends), volumes.figure(one.volume, found.asked.system),
             "" if one.energy is None else f"{one.energy / KWH:.0f}", found.attends.get(one.tag, ""),
         )
         for one in found.sets
@@ -55,13 +57,13 @@ def words(found: PlannedNight) -> list[str]:
 
 def totals(found: PlannedNight) -> str:
     """Sets, water and energy, and what the licence has."""
-    told = [plural("{n} set", "{n} sets", len(found.sets)), f"{found.volume:.0f} m3"]
+    told = [plural("{n} set", "{n} sets", len(found.sets)), volumes.told(found.volume, found.asked.system)]
     if found.energy is not None and found.sets:
         told.append(f"{found.energy / KWH:.0f} kWh")
     licence = found.field.licence.season
     if licence is not None:
-        used, of = beside_limit(found.season_volume, licence)
-        told.append(_("licence: {used} of {of} m3 used after it", used=at_least(used, found.runs_unknown), of=of))
+        used, of = volumes.beside_limit(found.asked.system, found.season_volume, licence)
+        told.append(_("licence: {used} of {of} used after it", used=at_least(used, found.runs_unknown), of=of))
     return ", ".join(told)
 
 
@@ -155,7 +157,8 @@ def listed(numbers: Sequence[str]) -> str:
 
 def document(found: PlannedNight, stamp: str, language: str) -> Document:
     """The night on paper."""
-    heads = (_("machine"), _("lane"), _("hydrant"), _("move from"), _("starts"), _("home"), "m3", "kWh", _("attends"))
+    heads = (_("machine"), _("lane"), _("hydrant"), _("move from"), _("starts"), _("home"),
+             volumes.unit(found.asked.system), "kWh", _("attends"))  # fmt: skip
     parts: list[Block] = [Paragraph(totals(found)), Heading(_("Who must be where"))]
     parts.append(table(heads, lines(found), numbers=(6, 7)))
     _totals, *told = words(found)

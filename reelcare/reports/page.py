@@ -34,13 +34,15 @@ tr.part td { font-weight: 600; padding-top: .5rem; border-bottom-color: #9aa6a1;
 .close { font-size: 9pt; line-height: 1.3; } .close td { padding-top: .08rem; padding-bottom: .08rem; }
 .close tr.part td { padding-top: .3rem; } .close h1 { font-size: 1.3rem; } .close h2 { font-size: 1rem; } .close .sign { margin-top: 1.8rem; }
 .close td:nth-child(n+3) { white-space: nowrap; }
-@media print { body.close { font-size: 6.8pt; line-height: 1.14; } .close td { padding-top: 0; padding-bottom: 0; }
+@media print { body.close { font-size: 8.5pt; line-height: 1.2; } .close td { padding-top: 0; padding-bottom: 0; }
   .close tr.part td { padding-top: .15rem; } .close h1 { font-size: 1rem; } .close h2 { font-size: .75rem; margin: .5rem 0 .1rem; }
   .close p { margin: .15rem 0; } .close .sign { margin-top: 1.5rem; } body { margin: 0; max-width: none; font-size: 9pt; line-height: 1.3; padding: 0; }
   body:not(.close) td { padding-top: .12rem; padding-bottom: .12rem; } h2 { break-after: avoid; } tr, svg { break-inside: avoid; }
   thead { display: table-header-group; } }
 @page { margin: 16mm 14mm; }
 """
+ACROSS = "body { max-width: 80rem; } @page { size: landscape; }"
+"""The style of a report on paper that lies across, beside the usual one."""
 
 
 def text(value: object) -> str:
@@ -54,7 +56,7 @@ def lay_out(report: Document) -> bytes:
         f'<!DOCTYPE html>\n<html lang="{text(report.language)}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{text(report.title)}</title><style>{STYLE}</style></head><body{' class=close' if _is_close(report) else ''}>"
+        f"<title>{text(report.title)}</title><style>{STYLE}{ACROSS if report.is_wide else ''}</style></head><body{' class=close' if _is_close(report) else ''}>"
     )
     parts = [_code(report.code)] if report.code else []
     parts += [f'<h1>{text(report.title)}</h1><p class="under">{text(report.told_under)}</p>']

@@ -27,8 +27,6 @@ INK, SOFT, FILL = (29, 35, 33), (85, 96, 91), (79, 143, 136)
 TONES = {"": INK, "good": (34, 102, 63), "warning": (138, 90, 0), "bad": (156, 43, 32), "small": SOFT}
 MARGIN, LINE, TEXT, SMALL = 14.0, 4.6, 9.0, 7.5
 """Millimetres at the edge and from line to line, and points of the letters."""
-
-
 CLOSE_MARGIN = 8.0
 """Millimetres at the edge of a report that is set close; what most printers leave white anyway is less."""
 CODE, CODE_TOP = 24.0, 6.0
@@ -45,31 +43,32 @@ HEADING, COLUMNS = 11.0, 48.0
 """Millimetres of a heading with the room around it, and of columns beside each other."""
 IN_A_LINE, MOST_KEPT = 24, 20
 """Letters that a line of a cell holds at least in a table of a few columns, and lines that are kept with a heading."""
-CLOSER = (1.0, 0.95, 0.925, 0.9, 0.875, 0.85, 0.825, 0.8, 0.75, 0.7)
-"""The scales that are tried, one after the other, until a report that is set close stays on one page."""
+LARGER = (1.25, 1.2, 1.15, 1.1, 1.05, 1.0)
+"""The scales that are tried for a form, one after the other: no letter of it is smaller than `FORM`, since it is read
+in rain and by a lamp, and none larger costs a side more."""
 Sheet = Literal["a4", "letter"]
 
 
 def lay_out(report: Document, made: datetime, sheet: Sheet = "a4") -> bytes:
-    """A report as a PDF on A4 or Letter; one that is to stay on one page is set close where it must, and smaller where
-    that keeps it there. Raises Refused where the library is not there, and says how to get it."""
-    roomy = replace(report, close=False)
-    if report.close and not report.code and _is_one_page(roomy, made, sheet, CLOSER[0]):
-        report = roomy
-    first = _laid_out(report, made, sheet, CLOSER[0])
-    if report.close and first.page_no() > 1:
-        fits = bisect_left(CLOSER, True, lo=1, key=lambda scale: _is_one_page(report, made, sheet, scale))
-        if fits < len(CLOSER):
-            _close(first)
-            first = _laid_out(report, made, sheet, CLOSER[fits])
-    return bytes(first.output())
+    """A report as a PDF on A4 or Letter. One that is to stay on one page is set close where only that keeps it there;
+    a form takes as many sides as it needs, and its letters are as large as they bear. Raises Refused where the library
+    is not there, and says how to get it."""
+    scale = 1.0
+    if report.code:
+        sides = _pages(report, made, sheet)
+        scale = LARGER[bisect_left(LARGER, True, key=lambda one: _pages(report, made, sheet, one) <= sides)]
+    elif report.close:
+        roomy = replace(report, close=False)
+        is_close = _pages(roomy, made, sheet) > 1 and _pages(report, made, sheet) == 1
+        report = report if is_close else roomy
+    return bytes(_laid_out(report, made, sheet, scale).output())
 
 
-def _is_one_page(report: Document, made: datetime, sheet: Sheet, scale: float) -> bool:
-    """Whether a report that is set so small takes one page."""
+def _pages(report: Document, made: datetime, sheet: Sheet, scale: float = 1.0) -> int:
+    """How many pages a report takes that is set so large."""
     paper = _laid_out(report, made, sheet, scale)
     _close(paper)
-    return bool(paper.page_no() == 1)
+    return int(paper.page_no())
 
 
 def _close(paper: Any) -> None:
@@ -96,7 +95,7 @@ def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> A
                 title = f"{title[:-2]}…".strip() if len(title) > 2 else ""
             self.cell(0, 5, f"{title}   {told}", align="R")
 
-    paper = NumberedPages(format=sheet)
+    paper = NumberedPages("landscape" if report.is_wide else "portrait", format=sheet)
     has = _furnish(paper, report.title, report.language, made)
     margin, foot = (CLOSE_MARGIN, 9) if report.close else (MARGIN, 16)
     paper.set_margins(margin, margin)
@@ -177,8 +176,8 @@ class _Pen:
 
     def __init__(self, paper: Any, has: Has, *, close: bool, scale: float = 1.0) -> None:
         self._paper, self._has, self._scale = paper, has, scale
-        self._small = (SMALL - 1.2 if close else SMALL + 0.5) * scale
-        self._line, self._room = (2.7 * scale, 0.3 * scale) if close else (LINE - 0.4, 0.6)
+        self._small = SMALL - 0.5 if close else SMALL + 0.5
+        self._line, self._room = (3.0, 0.3) if close else (LINE - 0.4, 0.6)
 
     def code(self, rows: Sequence[Sequence[bool]]) -> None:
         """A code at the top right, with its quiet zone."""
@@ -266,7 +265,7 @@ class _Pen:
         self, row: Sequence[str], widths: Sequence[float], padding: tuple[float, float, float, float]
     ) -> list[list[str]]:
         """A row as the rows that it takes: the library sets none that is higher than a page, so a long text goes on in
-        the next."""
+        the next, which begins with a sign of that where else it would stand empty."""
         if max(len(text) + BREAK * text.count("\n") for text in row) < LONG:
             return [list(row)]
         paper = self._paper
@@ -276,7 +275,8 @@ class _Pen:
             wide = width / sum(widths) * paper.epw
             lines = paper.multi_cell(wide, self._line, text, padding=padding, dry_run=True, output="LINES", align="L")
             columns.append(["\n".join(lines[at : at + most]) for at in range(0, len(lines), most)])
-        return [list(part) for part in zip_longest(*columns, fillvalue="")]
+        first, *others = (list(part) for part in zip_longest(*columns, fillvalue=""))
+        return [first, *([more[0] or "…", *more[1:]] for more in others)]
 
     def _form(self, rows: Sequence[Sequence[str]]) -> None:
         """Rows in two columns, the cells of each under each other: what is asked, then what can be ticked."""

@@ -102,7 +102,7 @@ def _services(one: MachineNow, language: str, system: units.System) -> list[Bloc
     """What is due, and when and at what reading each item was last done."""
     acute = [line for line in one.dues if line.due.state != QUIET]
     done = sorted((line for line in one.dues if line.last_done), key=lambda line: line.last_done or date.min)
-    rows = [(line.item.title(language), _(line.item.part), _(line.band), line.due.why) for line in acute]
+    rows = [(line.item.title(language), _(line.item.part), _(line.band), line.due.why(system)) for line in acute]
     parts: list[Block] = [
         Heading(_("What is due")), table((_("item"), _("part"), _("state"), _("where it stands")), rows)
     ]  # fmt: skip
@@ -124,7 +124,7 @@ def _last(one: MachineNow, line: DueLine, language: str, system: units.System) -
         hours = localized(f"{totals[0] / 3600:.1f} h")
         # what hose it had pulled by then stands on the day, which may not have been told
         metres = units.show(totals[1] / 1000, "length", system) if line.done_at is None else metres
-    return (line.item.title(language), line.last_done_as(), hours, metres, line.due.why)
+    return (line.item.title(language), line.last_done_as(), hours, metres, line.due.why(system))
 
 
 def _book(line: BookLine, zone: tzinfo, system: units.System) -> tuple[object, ...]:
@@ -167,7 +167,7 @@ def check(
     language: str = "en",
     asked_in: str = "",
 ) -> Document:
-    """One check as it was asked and answered, on one page to be signed, in the words that its sheet has in a language;
+    """One check as it was asked and answered, to be signed, in the words that its sheet has in a language;
     `asked_in` names the language that it was asked in, where that is another one."""
     walk = found.walk.in_language(language)
     found = replace(found, walk=walk)
@@ -201,7 +201,7 @@ def check(
     first = _(FIRST)
     parts.append(Paragraph(f"{first} " + _("Heads: {heads}", heads=ends), "small"))
     parts.append(Signatures((ended.by if ended else begun.by, _("seen by"))))
-    title = f"{said(walk.sheet.title, language)}: {tag}"
+    title = _("{sheet}: {machine}", sheet=said(walk.sheet.title, language), machine=tag)
     return Document(title, times, tuple(parts), language, close=True, stamp=stamp)
 
 

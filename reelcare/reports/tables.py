@@ -11,6 +11,7 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 
+from reelcare.core import units
 from reelcare.core.clean import clean
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
@@ -60,7 +61,7 @@ def _due_row(line: DueLine, language: str) -> tuple[object, ...]:
         line.tag, line.place, line.kind, line.item.id, line.item.title(language), line.item.part, told.state,
         told.by if line.thresholds else "", told.used if is_known else "", told.interval if is_service else "",
         told.left if line.has_left else "", round(told.used_fraction, 4) if is_known else "",
-        *(day.isoformat() if day else "" for day in days), line.due_at_in_words, "yes" if told.held else "",
+        *(day.isoformat() if day else "" for day in days), line.due_at_in_words("metric"), "yes" if told.held else "",
         line.fault.waits_for if line.fault else "", line.given.to if line.given else "",
         line.given.day.isoformat() if line.given else "", line.item.minutes or "",
     )  # fmt: skip
@@ -88,7 +89,7 @@ REFRESH = "PT1H"
 """How often a program that holds the calendar is to fetch it again (RFC 5545, 3.3.6)."""
 
 
-def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> bytes:
+def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en", system: units.System = "metric") -> bytes:
     """What is due as a calendar: each item a day, the likely one; what is held, overdue or unknown stands
     on today, what is given to somebody on its day.
 
@@ -104,12 +105,12 @@ def calendar(lines: Iterable[DueLine], now: datetime, language: str = "en") -> b
         day = line.given.day if line.given is not None else today if line.is_acute else line.likely
         if day is None and line.kind == "service":
             continue
-        out += _event(line, max(day or today, today), now, language)
+        out += _event(line, max(day or today, today), now, language, system)
     out.append("END:VCALENDAR")
     return "".join(_folded(one) for one in out).encode("utf-8")
 
 
-def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
+def _event(line: DueLine, day: date, now: datetime, language: str, system: units.System) -> list[str]:
     spread = ""
     if line.forecast is not None and line.forecast.late and line.forecast.early < line.forecast.late:
         between = _("between {early} and {late}", early=line.forecast.early, late=line.forecast.late)
@@ -122,7 +123,7 @@ def _event(line: DueLine, day: date, now: datetime, language: str) -> list[str]:
         f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{day + timedelta(days=1):%Y%m%d}",
         f"SUMMARY:{_escaped(f'{line.tag}: {line.item.title(language)}')}",
-        f"DESCRIPTION:{_escaped(f'{_(line.band)}: {line.due.why}{spread}{given}')}",
+        f"DESCRIPTION:{_escaped(f'{_(line.band)}: {line.due.why(system)}{spread}{given}')}",
         f"LOCATION:{_escaped(line.place)}",
         "TRANSP:TRANSPARENT",
         "END:VEVENT",

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, tzinfo
 
-from reelcare.core.text import _, localized, plural
+from reelcare.core import units
+from reelcare.core.hydraulics import volumes
+from reelcare.core.text import _, plural
 from reelcare.core.units import KWH
-from reelcare.core.wording import beside_limit, percent_of
+from reelcare.core.wording import percent_of
 from reelcare.register.views.night import PlannedNight
 from reelcare.register.views.water import WaterLine
 from reelcare.reports import tables
@@ -35,19 +37,20 @@ def document(
     licence: float | None,
     energy: tuple[float | None, Sequence[str]] = (None, ()),
     nights: Sequence[PlannedNight] = (),
+    system: units.System = "metric",
     language: str = "en",
 ) -> Document:
     """The lines as a document; `licence` is what may be taken [m3], `energy` about what the water took [J] and the
     machines of which that is not known, `nights` are those ahead."""
     whole, unknown = sum(one.volume for one in lines), sum(one.unknown for one in lines)
-    told = [_("{volume} m3 in all", volume=at_least(f"{whole:.0f}", unknown))]
+    told = [_("{volume} in all", volume=at_least(volumes.told(whole, system), unknown))]
     if licence is not None:
-        volume, most, off = beside_limit(whole, licence, abs(whole - licence))
-        left = _("{over} m3 over", over=at_least(off, unknown))
+        volume, most, off = volumes.beside_limit(system, whole, licence, abs(whole - licence))
+        left = _("{over} over", over=at_least(off, unknown))
         if whole <= licence:
-            left = _("{left} m3 left", left=_("at most {limit}", limit=off) if unknown else off)
-        told = [_("{volume} m3 in all", volume=at_least(volume, unknown)),
-                _("{percent} % of {licence} m3, {left}", percent=at_least(percent_of(whole, licence), unknown),
+            left = _("{left} left", left=_("at most {limit}", limit=off) if unknown else off)
+        told = [_("{volume} in all", volume=at_least(volume, unknown)),
+                _("{percent} % of {licence}, {left}", percent=at_least(percent_of(whole, licence), unknown),
                   licence=most, left=left)]  # fmt: skip
     parts: list[Block] = [Paragraph("; ".join(told), "bad" if licence is not None and whole > licence else "")]
     if energy[0] is not None:
@@ -63,18 +66,19 @@ def document(
     after = whole
     for night in nights:
         after += night.to_give + night.volume
-        parts += _ahead(night, after, licence, unknown)
+        parts += _ahead(night, after, licence, unknown, system)
     for place in sorted({one.place for one in lines}):
         mine = [one for one in lines if one.place == place]
-        volume = at_least(f"{sum(one.volume for one in mine):.0f} m3", sum(one.unknown for one in mine))
+        volume = at_least(volumes.told(sum(one.volume for one in mine), system), sum(one.unknown for one in mine))
         here = volume if any(map(_is_known, mine)) else _("unknown")
         parts.append(Heading(_("{place}: {volume}", place=place or _("no place"), volume=here)))
-        parts.append(table((_("machine"), _("day"), "m3", _("runs")), list(_rows(mine)), numbers=(2, 3)))
+        heads = (_("machine"), _("day"), volumes.unit(system), _("runs"))
+        parts.append(table(heads, list(_rows(mine, system)), numbers=(2, 3)))
     span = f"{first.astimezone(zone):%Y-%m-%d} - {last.astimezone(zone):%Y-%m-%d}"
     return Document(_("Water given"), span, tuple(parts), language, stamp=stamp)
 
 
-def _ahead(night: PlannedNight, after: float, licence: float | None, unknown: int) -> list[Block]:
+def _ahead(night: PlannedNight, after: float, licence: float | None, unknown: int, system: units.System) -> list[Block]:
     """The night ahead of a field, its licence after it, and that of the report by the water that was given `after` it
     and the nights before it, but for the `unknown` of so many runs."""
     place = night.field.place or night.field.id
@@ -82,14 +86,14 @@ def _ahead(night: PlannedNight, after: float, licence: float | None, unknown: in
     season, used = night.field.licence.season, night.season_volume
     if season is not None:
         told.append(Paragraph(
-            _("licence of the season: {percent} % of {of} m3 after it",
-              percent=at_least(percent_of(used, season), night.runs_unknown), of=f"{season:.0f}"),
+            _("licence of the season: {percent} % of {of} after it",
+              percent=at_least(percent_of(used, season), night.runs_unknown), of=volumes.told(season, system)),
             "bad" if used > season else "",
         ))  # fmt: skip
     if licence is not None:
         told.append(Paragraph(
-            _("with it {percent} % of the {of} m3 given by --licence",
-              percent=at_least(percent_of(after, licence), unknown), of=f"{licence:.0f}"),
+            _("with it {percent} % of the {of} given by --licence",
+              percent=at_least(percent_of(after, licence), unknown), of=volumes.told(licence, system)),
             "bad" if after > licence else "",
         ))  # fmt: skip
     return told
@@ -100,12 +104,12 @@ def _is_known(one: WaterLine) -> bool:
     return one.unknown < one.runs
 
 
-def _rows(lines: Sequence[WaterLine]) -> Iterator[tuple[object, ...]]:
+def _rows(lines: Sequence[WaterLine], system: units.System) -> Iterator[tuple[object, ...]]:
     """Each day that says what was given; then, in one row for each machine, the days that do not."""
     for machine in sorted({one.machine for one in lines}):
         mine = [one for one in lines if one.machine == machine]
         yield from (
-            (machine, one.day.isoformat(), at_least(localized(f"{one.volume:.1f}"), one.unknown), one.runs)
+            (machine, one.day.isoformat(), at_least(volumes.figure(one.volume, system, 1), one.unknown), one.runs)
             for one in mine
             if _is_known(one)
         )

@@ -37,7 +37,7 @@ async def print_list(screen: BaseScreen, lines: Sequence[DueLine], person: str, 
     document = day_list.document(
         some, cards_of(screen.register, some), person, day,
         stamp(screen.local(screen.now()), demo=screen.register.is_demo), host.preferences.language,
-        everything=not person, for_supervisor=beside,
+        host.preferences.system, everything=not person, for_supervisor=beside,
     )  # fmt: skip
     _hand_over(screen, f"work-list-{day or today}", page.lay_out(document), len(some))
 

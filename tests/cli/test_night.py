@@ -200,6 +200,19 @@ def test_a_night_goes_on_paper(depot: Cli, tmp_path: Path) -> None:
     assert "no move in the dark" in text
 
 
+@pytest.mark.parametrize(("language", "day"), [("en", "1 Jul 0"), ("es", "1 jul 0"), ("fr", "1 juil 0")])
+def test_no_time_of_a_night_can_be_read_as_one_of_another_month(
+    depot: Cli, tmp_path: Path, language: str, day: str
+) -> None:
+    """Of 07-01 some read January, and some July."""
+    depot("lanes", "add", field(tmp_path, [300] * 6), "--by", "Marta")
+    file = tmp_path / "night.html"
+    assert depot("report", "night", "North Field", str(file), *NIGHT, "--language", language).code == 0
+    for told in (file.read_text("utf-8"), depot("night", "North Field", *NIGHT, "--language", language).out):
+        assert day in told
+        assert not re.search(r"(?<!\d\d-)\b\d\d-\d\d \d\d:", told)
+
+
 def test_pages_of_night_and_water_say_in_which_language_they_are(depot: Cli, tmp_path: Path) -> None:
     depot("lanes", "add", field(tmp_path, [300], ""), "--by", "Marta")
     for words in (("night", "North Field"), ("water",)):
@@ -222,6 +235,32 @@ def test_water_and_energy_of_season_and_night_stand_against_the_licence(depot: C
     night = depot("night", "North Field", "--json").json
     assert night["licence"]["before_m3"] == 15000
     assert night["licence"]["used_m3"] == pytest.approx(15000 + night["volume_m3"])
+
+
+def test_water_is_told_in_acre_inches_to_those_who_have_us_units(depot: Cli, tmp_path: Path) -> None:
+    """An acre-inch is 43,560 square feet by an inch: 102.79 m3."""
+    more = MORE.replace("m3_season = 20000", 'm3_season = 20000\nm3_day = "4 acre-in"')
+    depot("lanes", "add", field(tmp_path, [200, 300, 200], more), "--by", "Marta")
+    run = ("log", "run", "T01", "--metres", "300 m", "--started", "2026-05-30T06:00", "--ended", "2026-05-30T15:00")
+    assert depot(*run, "--volume", "1027.9 m3", "--meter", "2055.8 m3", "--by", "Ines").code == 0
+    us = ("--units", "us")
+    told = {
+        "lanes": depot("lanes", *us).err + depot("lanes", *us).out,
+        "night": depot("night", "North Field", *NIGHT, *us).out + depot("night", "North Field", *NIGHT, *us).err,
+        "book": depot("book", "T01", *us).out,
+    }
+    for words in (("night", "North Field"), ("water",)):
+        file, more_words = tmp_path / f"{words[0]}.html", NIGHT if words[0] == "night" else ("--licence", "15 acre-in")
+        assert depot("report", *words, str(file), *more_words, *us).code == 0
+        told[f"{words[0]} on paper"] = file.read_text("utf-8")
+    for where, text in told.items():
+        assert "acre-in" in text, where
+        assert not re.search(r"\bm3\b", text), where
+    assert "takes 4.96 acre-in, and the licence allows 4.00 acre-in a day" in told["night on paper"]  # 510 m3
+    assert "3.31" in told["night"]  # 200 m x 68 m x 25 mm
+    assert "67 % of 15.00 acre-in, 5.00 acre-in left" in told["water on paper"]
+    assert "10.00 acre-in, meter 20.00 acre-in" in told["book"]
+    assert depot("night", "North Field", *NIGHT, *us, "--json").json["licence_day_m3"] == pytest.approx(411.2, abs=0.1)
 
 
 def test_the_nights_ahead_of_two_fields_stand_together_against_one_licence(depot: Cli, tmp_path: Path) -> None:

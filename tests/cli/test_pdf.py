@@ -165,7 +165,24 @@ def test_a_report_has_the_size_of_paper_that_goes_with_the_units(
     for words in (("due",), ("water",), ("machine", "R1")):
         path = tmp_path / f"{words[0]}.pdf"
         assert farm("report", *words, str(path), "--units", units).code == 0
-        assert int(pypdf.PdfReader(path).pages[0].mediabox.width) == wide
+        assert wide in map(int, pypdf.PdfReader(path).pages[0].mediabox[2:])
+
+
+@pytest.mark.parametrize("language", ["es", "fr"])
+def test_no_date_and_no_word_of_what_is_due_is_cut(farm: Any, tmp_path: Path, language: str) -> None:
+    path, place = tmp_path / "due.pdf", "Extrémité-de-la-parcelle"
+    assert farm("machine", "move", "R1", place, "--by", "Olav").code == 0
+    says = "Entraînement embrayé, palpeur poussé: débraye tard"
+    assert farm("log", "fault", "R1", "gearbox", "--says", says, "--hold", "run", "--by", "Olav").code == 0
+    assert farm("give", "R1", "gearbox", "--to", "Tove", "--day", "2026-12-24", "--by", "Mara").code == 0
+    assert farm("report", "due", str(path), "--all", "--language", language).code == 0
+    told = text_of(path.read_bytes())
+    assert all(word in told for word in (*says.split(), place, "2026-12-24"))
+    page_html = tmp_path / "due.html"
+    assert farm("report", "due", str(page_html), "--all", "--language", language).code == 0
+    for day in re.findall(r"\d{4}-\d\d-\d\d", page_html.read_text("utf-8")):
+        assert day in told
+    assert "size: landscape" in page_html.read_text("utf-8")
 
 
 def test_without_the_library_the_cure_is_named_and_no_file_is_left(
@@ -207,6 +224,15 @@ def test_a_text_higher_than_a_page_goes_on_on_the_next_with_nothing_lost() -> No
     assert "last" in found
 
 
+def test_a_row_that_goes_on_is_not_taken_for_another_one() -> None:
+    rows = [(day_list.BOX, "T02", " ".join(["worn"] * 900)), (day_list.BOX, "T03", "oil")]
+    found = bare(text_of(pdf.lay_out(Document("Work list", "", (table(("", "machine", "what"), rows),)), MADE)))
+    assert found.count("[]") == 2
+    assert found.count("…worn") >= 1
+    short = bare(text_of(pdf.lay_out(Document("Work list", "", (table(("", "machine", "what"), rows[1:]),)), MADE)))
+    assert "…" not in short
+
+
 def test_a_short_text_of_many_lines_goes_on_on_the_next_page_too() -> None:
     """The notes of a run keep their lines; a hundred short ones are higher than a page."""
     rows = [("1", "\n".join(f"{number:02}" for number in range(95)))]
@@ -221,8 +247,9 @@ def test_a_short_list_has_letters_that_are_read_in_a_shed() -> None:
     assert "class=close" not in page.lay_out(of(10)).decode()
     assert "class=close" in page.lay_out(of(60)).decode()
     sizes: list[float] = []
-    for many in (10, 60):  # a long one stays on its page
-        (one,) = pypdf.PdfReader(io.BytesIO(pdf.lay_out(of(many), MADE))).pages
+    for many in (10, 60, 120):  # a long one stays on its page, where its letters can still be read
+        one, *more = pypdf.PdfReader(io.BytesIO(pdf.lay_out(of(many), MADE))).pages
+        assert bool(more) == (many == 120)
         found: list[float] = []
 
         def keep(text: str, _page: Any, _line: Any, _font: Any, size: float, found: list[float] = found) -> None:
@@ -231,4 +258,4 @@ def test_a_short_list_has_letters_that_are_read_in_a_shed() -> None:
 
         one.extract_text(visitor_text=keep)
         sizes.append(min(found))
-    assert sizes[1] < 8 <= sizes[0]
+    assert 7 <= sizes[1] < 8 <= sizes[0] == sizes[2]

@@ -350,3 +350,16 @@ def test_a_calendar_tells_of_no_spread_where_the_day_is_certain(farm: Any, tmp_p
     for one in told:
         days = re.findall(r"between (\S+) and (\S+)", one)
         assert all(early < late for early, late in days), one
+
+
+@pytest.mark.parametrize(
+    ("language", "says"),
+    [("en", "own manual"), ("es", "Mandan el manual de la máquina"), ("fr", "Le manuel de la machine")],
+)
+def test_the_manual_comes_first_on_every_paper_that_sends_somebody_to_work(
+    farm: Any, tmp_path: Path, language: str, says: str
+) -> None:
+    for name, *more in (("due",), ("workload",), ("list",), ("machine", "R1"), ("blank", "R1")):
+        path = tmp_path / f"{name}.html"
+        assert farm("report", name, *more, str(path), "--language", language).code == 0
+        assert says in path.read_text("utf-8") or (name == "blank" and "manu" in path.read_text("utf-8")), name

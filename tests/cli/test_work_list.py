@@ -180,6 +180,49 @@ def test_a_fault_is_given_by_the_usual_word_for_its_part(depot: Cli) -> None:
     assert [one["item"] for one in given.json] == [id]
 
 
+def test_metres_are_told_in_feet_to_those_who_have_us_units(depot: Cli, tmp_path: Path) -> None:
+    """As the counters are that they are held against: 15000 m are 49213 ft."""
+    assert depot("log", "service", "B05", "chain", "--at", "2026-11-02T12:00", "--by", "Tomas").code == 0
+    hose = ("log", "fault", "B05", "hose", "--says", "scuffed", "--fix-by", "4000 m", "--by", "Tomas")
+    assert depot(*hose).code == 0
+    us, told = ("--units", "us"), {}
+    for name, *more in (("due", "--all"), ("list",)):
+        assert depot("report", name, str(tmp_path / "out.html"), "--replace", *more, *us).code == 0
+        told[f"{name} on paper"] = (tmp_path / "out.html").read_text("utf-8")
+    assert depot("report", "machine", "B05", str(tmp_path / "out.html"), "--replace", *us).code == 0
+    record = (tmp_path / "out.html").read_text("utf-8")
+    told |= {"due": depot("due", *us).out, "weeks": depot("workload", *us).out}
+    for where, text in told.items():
+        assert "13123 ft" in text, where
+        assert not re.search(r"\d m\b", text), where
+    assert not re.search(r"\d m\b", re.sub(r"<style>.*?</style>", "", record)), "the record"
+    line = next(one for one in depot("due", "--json", *us).json["items"] if one["kind"] == "fault")
+    assert line["due_at"] == {"metres": 4000}, "for programs all is in SI"
+
+
+@pytest.mark.parametrize("report", [("list", "--for", "Ines"), ("due",)])
+def test_paper_names_each_machine_whose_next_run_a_check_precedes(
+    depot: Cli, tmp_path: Path, report: tuple[str, ...]
+) -> None:
+    """On the screen such a row is opened; a paper that says *2 machines* sends nobody anywhere."""
+    card, path = tmp_path / "new.toml", tmp_path / "out.html"
+    card.write_text(CARD.format(tag="E06", place="Hill", since='in_use_since = "2026-11-01"'), "utf-8")
+    assert depot("machine", "add", str(card), "--by", "Marta").code == 0
+    for tag in ("B05", "E06"):
+        for item in ("end-stop", "walk-round"):
+            assert depot("log", "service", tag, item, "--at", "2026-11-01T12:00", "--by", "Tomas").code == 0
+        run = ("--started", "2026-11-02T06:00", "--ended", "2026-11-02T07:00", "--metres", "20 m", "--by", "Ines")
+        assert depot("log", "run", tag, *run).code == 0
+        given = ("end-stop", "walk-round", "--to", "Ines", "--day", "2099-01-05", "--by", "Marta")
+        assert depot("give", tag, *given).code == 0
+    assert "2 machines" in depot("due", "--person", "Ines").out
+    name, *more = report
+    assert depot("report", name, str(path), *more).code == 0
+    rows = [row for row in re.findall("<tr>.*?</tr>", path.read_text("utf-8")) if "pre-start: " in row]
+    assert [next(tag for tag in ("B05", "E06") if tag in row) for row in rows] == ["B05", "E06"]
+    assert all("2099-01-05" in row and "2 items" in row for row in rows)
+
+
 def test_giving_is_a_supervisor_s_and_names_what_cannot_be(depot: Cli) -> None:
     give = ("--to", "Tomas", "--day", "2099-01-05", "--by")
     assert depot("give", "T01", "grease", *give, "Tomas").code == 6

@@ -153,7 +153,7 @@ def _yard_line(one: MachineNow, system: units.System, language: str) -> tuple[st
         _(one.standing.road),
         total_cell(localized(f"{totals.seconds / 3600:.1f}"), totals.seconds, is_least="hours" in least),
         total_cell(hose, totals.millimetres, is_least="metres" in least),
-        _("{title} ({left})", title=first.item.title(language), left=first.due.why) if first else "",
+        _("{title} ({left})", title=first.item.title(language), left=first.due.why(system)) if first else "",
         one.standing.because[0].says if one.standing.because else "",
     )
 
@@ -250,7 +250,7 @@ def _print_due(lines: list[DueLine], asked: argparse.Namespace, *, empty: str) -
     heads = [
         TextColumn(one.head, one.priority, figures=one.figures, band=one.head == "state") for one in due_lists.COLUMNS
     ]
-    told = [due_lists.cells(row, common.language(asked)) for row in rows]
+    told = [due_lists.cells(row, common.language(asked), common.system(asked)) for row in rows]
     common.print_table(heads, told, empty="" if left_out else _(empty))
     if lines:
         more = due_lists.left_out_in_words(left_out)

@@ -21,7 +21,7 @@ from reelcare.reports import blank as blanks
 
 
 def blank(asked: argparse.Namespace) -> int:
-    """The pre-start of a machine (or another sheet) with boxes to tick, on one sheet of paper."""
+    """The pre-start of a machine (or another sheet) with boxes to tick, on paper."""
     path, sheet = file_asked(asked, PAGES), sheets.load().named(asked.sheet)
     with printing(asked, path) as made:
         register, now, system = made.register, made.now, common.system(asked)

@@ -52,8 +52,10 @@ def day_list(asked: argparse.Namespace) -> int:
     if made.ending == ".csv":
         data = tables.due(lines, language)
     else:
-        document = pages.document(lines, cards, wanted.person, day, made.stamp, language, everything=not asked.name,
-                                  for_supervisor=told)  # fmt: skip
+        document = pages.document(
+            lines, cards, wanted.person, day, made.stamp, language, common.system(asked),
+            everything=not asked.name, for_supervisor=told,
+        )  # fmt: skip
         data = made.laid_out(document)
     report_file.write(path, data, replace=asked.replace)
     common.say(_("{path}: written, {lines}", path=path, lines=plural("{n} line", "{n} lines", len(lines))))

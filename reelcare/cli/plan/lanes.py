@@ -48,7 +48,7 @@ def lanes(asked: argparse.Namespace) -> int:
         lines = [(field.id, *field_words.line(one, system)) for field in found for one in field.lanes]
         common.print_table(LANES, lines, empty=_("no field yet; `reelcare lanes add FIELD.toml --by NAME` adds one"))
         for field in found:
-            common.say(f"{field.id}: {field_words.allowed(field)}")
+            common.say(f"{field.id}: {field_words.allowed(field, system)}")
     return 0
 
 

@@ -12,6 +12,7 @@ from reelcare.cli.plan import report
 from reelcare.cli.problem import Problem
 from reelcare.cli.table import TextColumn
 from reelcare.core import entries as e
+from reelcare.core.hydraulics import volumes
 from reelcare.core.night.plan import Night, PlannedSet
 from reelcare.core.text import _, mark
 from reelcare.core.units import KWH
@@ -153,6 +154,8 @@ def _kwh(energy: float | None) -> float | None:
 
 
 def _print(found: PlannedNight) -> None:
-    common.print_table(SETS, reports.lines(found), empty=_("nothing can be planned in this time"))
+    water = volumes.unit(found.asked.system)
+    heads = [one._replace(head=water) if isinstance(one, TextColumn) and one.head == "m3" else one for one in SETS]
+    common.print_table(heads, reports.lines(found), empty=_("nothing can be planned in this time"))
     for told in reports.words(found):
         common.say(told)

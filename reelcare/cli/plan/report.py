@@ -30,7 +30,7 @@ from reelcare.register.views.due_list import WorkList, for_supervisor, lines_unt
 from reelcare.register.writing.writer import Writer
 from reelcare.reports import page, records, report_file, season, tables
 from reelcare.reports.blocks import Bars, Block, Document, Heading, Paragraph, stamp, table
-from reelcare.reports.day_list import beside
+from reelcare.reports.day_list import beside, comes_first
 
 LOOKS_EVERY = 2.0
 """Seconds between two looks at a register that is watched."""
@@ -199,19 +199,20 @@ def due(asked: argparse.Namespace) -> int:
 
 def _due(made: Printing, found: WorkList) -> bytes:
     asked, lines = made.asked, found.lines
-    language = common.language(asked)
+    language, system = common.language(asked), common.system(asked)
     if made.ending == ".csv":
         return tables.due(lines, language)
     if made.ending == ".ics":
         # what each pre-start asks has no day of its own
-        return tables.calendar([line for line in lines if line.news], made.at.astimezone(made.register.zone), language)
-    rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within))
+        local = made.at.astimezone(made.register.zone)
+        return tables.calendar([line for line in lines if line.news], local, language, system)
+    rows, left_out = due_lists.rows(lines, everything=asked.all, coming=bool(asked.within), on_paper=True)
     heads = [_(one.head) for one in due_lists.PRINTED]
     told = (due_lists.counts_in_words(lines), due_lists.left_out_in_words(left_out))
-    page_of_it = table(heads, [due_lists.cells(row, language)[: len(heads)] for row in rows])
+    page_of_it = table(heads, [due_lists.cells(row, language, system)[: len(heads)] for row in rows])
     under = "; ".join(one for one in told if one)
-    parts = (page_of_it, *beside(for_supervisor(found, made.register.tags())))
-    return made.laid_out(Document(_("What is due"), under, parts, language, stamp=made.stamp))
+    parts = (page_of_it, *beside(for_supervisor(found, made.register.tags())), comes_first())
+    return made.laid_out(Document(_("What is due"), under, parts, language, is_wide=True, stamp=made.stamp))
 
 
 def workload(asked: argparse.Namespace) -> int:
@@ -247,6 +248,7 @@ def _workload(made: Printing, weeks: Sequence[Week]) -> bytes:
             parts.append(table((_("place"), _("machine"), _("what"), _("time")), rows, numbers=(3,)))
             along = "; ".join(counted(week.supplies(language)))
             parts.append(Paragraph(_("take along: {along}", along=along) if along else "", "small"))
+    parts.append(comes_first())
     return made.laid_out(Document(_("The coming weeks"), "", tuple(parts), language, stamp=made.stamp))
 
 

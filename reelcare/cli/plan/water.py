@@ -28,10 +28,11 @@ def water(asked: argparse.Namespace) -> int:
         first, last = report.span_of(asked, zone, made.at)
         lines = views.of_register(register, first, last, made.stood)
         energy = nights.energy_of(register, lines, last) if is_paper else (None, [])
-        ahead = nights.ahead(register, made.now) if is_paper and not made.past and last >= made.now else []
+        system = common.system(asked)
+        ahead = nights.ahead(register, made.now, system) if is_paper and not made.past and last >= made.now else []
     if is_paper:
         language = common.language(asked)
-        made.write(reports.document(lines, first, last, made.stamp, zone, licence, energy, ahead, language))
+        made.write(reports.document(lines, first, last, made.stamp, zone, licence, energy, ahead, system, language))
     else:
         made.write(reports.as_csv(lines))
     if unknown := sum(one.unknown for one in lines):

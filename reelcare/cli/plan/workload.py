@@ -9,6 +9,7 @@ from typing import Any
 from reelcare.cli import common, filters
 from reelcare.cli.look.show import due_json
 from reelcare.cli.table import TextColumn
+from reelcare.core import units
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.supplies import counted
 from reelcare.core.service.workload import Visit, Week
@@ -42,7 +43,7 @@ def workload(asked: argparse.Namespace) -> int:
         return 0
     common.print_table(
         HEADS,
-        [row for week in weeks for row in _rows(week, language, everything=asked.all)],
+        [row for week in weeks for row in _rows(week, language, common.system(asked), everything=asked.all)],
         empty=_("nothing falls due in this time; --weeks looks further ahead"),
     )
     _print_supplies(weeks, language)
@@ -75,7 +76,7 @@ def _week_json(week: Week, language: str) -> dict[str, Any]:
     }
 
 
-def _rows(week: Week, language: str, *, everything: bool) -> Iterator[tuple[str, ...]]:
+def _rows(week: Week, language: str, system: units.System, *, everything: bool) -> Iterator[tuple[str, ...]]:
     """A row for each job, and for what is done with it; with `everything`, for what is worth doing too."""
     jobs = plural("{n} job", "{n} jobs", sum(len(visit.jobs) for visit in week.visits))
     load = ", ".join(one for one in (jobs, duration(week.minutes)) if one)
@@ -86,7 +87,7 @@ def _rows(week: Week, language: str, *, everything: bool) -> Iterator[tuple[str,
         for visit in visits:
             for job in visit.jobs:
                 # of a service after the next one nothing is left yet
-                left = job.left_in_words if job.planned is None else ""
+                left = job.left_in_words(system) if job.planned is None else ""
                 title, minutes = job.item.title(language), str(job.item.minutes or "")
                 yield of, visit.machine, title, left, *_given(job), place, minutes
             for job in visit.covered:

@@ -183,7 +183,8 @@ def service(asked: argparse.Namespace) -> int:
         drafts.append(Draft(what=what, machine=machine, happened=at))
         written = register.append(drafts, by=common.by(asked), now=now)
         _say_doubts(doubts, written)
-        return _say(asked, written[-1], f"{asked.tag}: {faults.next_due(register, machine, asked.item, now)}")
+        told = faults.next_due(register, machine, asked.item, now, common.system(asked))
+        return _say(asked, written[-1], f"{asked.tag}: {told}")
 
 
 def fault(asked: argparse.Namespace) -> int:

@@ -9,6 +9,7 @@ from typing import Literal
 
 from reelcare.core import units
 from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope
+from reelcare.core.hydraulics import volumes
 from reelcare.core.hydraulics.water_meter import cubic_metres
 from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import CounterChange, CounterName
@@ -220,14 +221,19 @@ class Run(Kind):
         if self.missed_stop:
             parts.append(_("the hose was home"))
         if self.volume is not None:
-            parts.append(_("{volume} m3", volume=cubic_metres(self.volume)))
+            parts.append(_litres(self.volume, system))
         if self.meter is not None:
-            parts.append(_("meter {volume} m3", volume=cubic_metres(self.meter)))
+            parts.append(_("meter {volume}", volume=_litres(self.meter, system)))
         return ", ".join([*parts, *(one for one in (self.place, self.notes) if one)])
 
     def span(self, happened: datetime) -> tuple[datetime, datetime]:
         """From its start to its end."""
         return self.started, self.ended
+
+
+def _litres(litres: int, system: units.System) -> str:
+    """Litres as a person reads them: in m3 with every figure that a meter showed."""
+    return f"{cubic_metres(litres)} m3" if system == "metric" else volumes.told(litres / 1000, system)
 
 
 KINDS: tuple[type[Kind], ...] = (Reading, Run)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reelcare.core import units
+from reelcare.core.hydraulics import volumes
 from reelcare.core.night.field import Field, Lane
 from reelcare.core.text import _, localized
 
@@ -25,20 +26,25 @@ def fed(one: Lane, system: units.System) -> tuple[str, str]:
     )
 
 
-def allowed(field: Field) -> str:
+def allowed(field: Field, system: units.System) -> str:
     """Licence, hours, dark and times of moves of a field in one line."""
     told = []
     licence = field.licence
     if licence.season is not None:
-        told.append(_("licence {volume} m3 a season", volume=localized(f"{licence.season:g}")))
+        told.append(_("licence {volume} a season", volume=_licence(licence.season, system)))
     if licence.day is not None:
-        told.append(_("licence {volume} m3 a day", volume=localized(f"{licence.day:g}")))
+        told.append(_("licence {volume} a day", volume=_licence(licence.day, system)))
     for label, hours in ((_("licence hours"), licence.hours), (_("low tariff"), field.tariff), (_("dark"), field.dark)):
         if hours is not None:
             told.append(f"{label} {' - '.join(hours.texts)}")
     same, other = (localized(f"{one / 60:g}") for one in (field.same_hydrant, field.other_hydrant))
     told.append(_("moves {same} on one hydrant, {other} to another (min)", same=same, other=other))
     return ", ".join(told)
+
+
+def _licence(volume: float, system: units.System) -> str:
+    """A licence as it was given: whole where it is."""
+    return volumes.told(volume, system, 0 if volume == int(volume) else 3)
 
 
 def too_long(field: Field, longest: float | None, system: units.System) -> list[str]:

@@ -7,13 +7,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import tzinfo
 
+from reelcare.core.hydraulics.volumes import beside_limit
 from reelcare.core.night.field import Lane
 from reelcare.core.night.hours import moment
 from reelcare.core.night.order import LITRE, LOOKED, NightCourse, earliest_set, plan_set, start
 from reelcare.core.night.plan import LaneSet, LeftOut, Night, NightAsked, Rig
 from reelcare.core.text import _
 from reelcare.core.typed_time import written
-from reelcare.core.wording import beside_limit, duration
+from reelcare.core.wording import duration
 
 
 def with_left_out(asked: NightAsked, night: Night, zone: tzinfo) -> Night:
@@ -81,12 +82,12 @@ def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
             run=duration(of.run // 60), tag=rig.tag, longest=duration(longest // 60), faster=faster,
         )  # fmt: skip
     if day is not None and of.volume > day + LITRE:
-        volume, most = beside_limit(of.volume, day)
-        return _("takes {volume} m3, and the licence allows {most} m3 a day: less depth, or a part of the lane",
+        volume, most = beside_limit(course.asked.system, of.volume, day)
+        return _("takes {volume}, and the licence allows {most} a day: less depth, or a part of the lane",
                  volume=volume, most=most)  # fmt: skip
     if season is not None and of.volume > season + LITRE:
-        volume, left = beside_limit(of.volume, max(season, 0))
-        return _("takes {volume} m3, and the licence leaves {left} m3 of the season", volume=volume, left=left)
+        volume, left = beside_limit(course.asked.system, of.volume, max(season, 0))
+        return _("takes {volume}, and the licence leaves {left} of the season", volume=volume, left=left)
     return ""
 
 

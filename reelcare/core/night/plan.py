@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from dataclasses import field as having
 
+from reelcare.core import units
 from reelcare.core.night.field import Field, Lane, Name
 from reelcare.core.night.hours import Span
 
@@ -76,6 +77,8 @@ class NightAsked:
     taken: Mapping[Span, float] = having(default_factory=dict)
     season_left: float | None = None
     running: tuple[Running, ...] = ()
+    system: units.System = "metric"
+    """In whose units it is told what is left out."""
 
 
 @dataclass(frozen=True, slots=True)

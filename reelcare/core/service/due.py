@@ -18,6 +18,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, Literal, NamedTuple, get_args
 
+from reelcare.core import units
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import SCALES, SOON, WHOLE, By, ScalePoint, Threshold, why
 from reelcare.core.service.months import add_months, counted_from
@@ -91,10 +92,9 @@ class Due(NamedTuple):
     told: str = ""
     """What is said of it in the place of what is left; '' where that is said."""
 
-    @property
-    def why(self) -> str:
+    def why(self, system: units.System) -> str:
         """Where it stands, in words: many items are judged, and few of them told."""
-        return self.told or why(self.by, self.left)
+        return self.told or why(self.by, self.left, system)
 
 
 def begin(item: Item, start: ScalePoint, season: Season | None = None) -> Cycle:

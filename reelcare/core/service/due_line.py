@@ -7,6 +7,7 @@ from datetime import date, datetime
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
+from reelcare.core import units
 from reelcare.core.forecast.forecast import Forecast
 from reelcare.core.scales import WHOLE, Threshold, amount, counter_then, left_of
 from reelcare.core.service.due import STATES, Due, State
@@ -121,13 +122,12 @@ class DueLine(NamedTuple):
         figure = limit / WHOLE[self.due.by]
         return {self.due.by: int(figure) if figure == int(figure) else figure}
 
-    @property
-    def due_at_in_words(self) -> str:
+    def due_at_in_words(self, system: units.System) -> str:
         """`due_at` as a sticker says it; '' where nothing is said."""
         for by, figure in (self.due_at or {}).items():
             if isinstance(figure, str):
                 return figure
-            return _("run {number}", number=figure) if by == "runs" else amount(by, figure)
+            return _("run {number}", number=figure) if by == "runs" else amount(by, figure, system)
         return ""
 
     def last_done_as(self, say: Callable[[date], str] = date.isoformat, *, short: bool = False) -> str:
@@ -142,14 +142,13 @@ class DueLine(NamedTuple):
             return told
         return _("{told}, not before {day}", told=told, day=say(self.last_done))
 
-    @property
-    def left_in_words(self) -> str:
+    def left_in_words(self, system: units.System) -> str:
         """What is left of it, or what it waits for."""
         if self.due.state == "unknown":
             return _("never done")
         if self.fault is not None and (self.due.held or self.due.state == "due"):
             return _(self.fault.ends_by)
-        return left_of(self.due.by, self.due.left) if self.has_left else ""
+        return left_of(self.due.by, self.due.left, system) if self.has_left else ""
 
 
 ENDS_SHORTLY = {"place": mark("move on"), "adjustment": mark("put right"), "passing": mark("wait")}

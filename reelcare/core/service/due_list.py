@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from reelcare.core import units
 from reelcare.core.people import NOBODY
 from reelcare.core.service.due import STATES
 from reelcare.core.service.due_line import DueLine
@@ -81,26 +82,28 @@ class DueRows(NamedTuple):
     left_out: int
 
 
-def rows(lines: Iterable[DueLine], *, everything: bool = False, coming: bool = False) -> DueRows:
+def rows(
+    lines: Iterable[DueLine], *, everything: bool = False, coming: bool = False, on_paper: bool = False
+) -> DueRows:
     """The rows of these lines, the worst first; with `coming`, what is ok today is among them.
 
     What each pre-start asks is one row where it is due and no more, and what is unknown is one row a machine, unless
-    `everything` is to be seen.
+    `everything` is to be seen. No row `on_paper` is of several machines: nothing opens it there to tell which.
     """
     in_order = sorted(lines, key=lambda line: line.order)
     shown = [line for line in in_order if everything or coming or line.due.state != QUIET]
     together: dict[tuple[str, str], list[DueLine]] = {}
     for place, line in enumerate(shown):
-        together.setdefault(("", str(place)) if everything else _row_of(line, place), []).append(line)
+        together.setdefault(("", str(place)) if everything else _row_of(line, place, on_paper), []).append(line)
     return DueRows(tuple(DueRow(tuple(some)) for some in together.values()), len(in_order) - len(shown))
 
 
-def _row_of(line: DueLine, place: int) -> tuple[str, str]:
+def _row_of(line: DueLine, place: int, on_paper: bool) -> tuple[str, str]:
     """What tells the row of a line from other rows; lines of one row stand together where the first of them does."""
     if line.due.state == "unknown" and line.given is None:
         return "unknown", line.machine
     if not line.news and line.due.state == "due":
-        return "asked", ""
+        return "asked", f"{line.machine} {line.given}" if on_paper else ""
     return "", str(place)
 
 
@@ -136,7 +139,7 @@ PRINTED = COLUMNS[:-1]
 """The columns on paper: what an item is called in commands is for those who type them."""
 
 
-def cells(row: DueRow, language: str) -> tuple[str, ...]:
+def cells(row: DueRow, language: str, system: units.System) -> tuple[str, ...]:
     """The cells of a row, one for each of `COLUMNS`."""
     if len(row.lines) > 1:
         return _cells_of_several(row.lines, language)
@@ -145,8 +148,8 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
         _(line.band),
         line.tag,
         line.item.title(language),
-        line.due_at_in_words,
-        line.left_in_words,
+        line.due_at_in_words(system),
+        line.left_in_words(system),
         line.likely.isoformat() if line.likely else "",
         line.given.to if line.given else "",
         line.given.day.isoformat() if line.given else "",
@@ -160,6 +163,7 @@ def cells(row: DueRow, language: str) -> tuple[str, ...]:
 def _cells_of_several(lines: Sequence[DueLine], language: str) -> tuple[str, ...]:
     items = {line.item.id: line.item for line in lines}
     machines = len({line.machine for line in lines})
+    given = lines[0].given if len({line.given for line in lines}) == 1 else None
     titles = "; ".join(item.title(language).short for item in items.values())
     if lines[0].due.state == "unknown":
         stop = "; ".join(item.title(language).short for item in items.values() if item.stop)
@@ -173,8 +177,8 @@ def _cells_of_several(lines: Sequence[DueLine], language: str) -> tuple[str, ...
         "",
         plural("{n} item", "{n} items", len(lines)),
         "",
-        "",
-        "",
+        given.to if given else "",
+        given.day.isoformat() if given else "",
         lines[0].place if machines == 1 else "",
         str(sum(line.item.minutes or 0 for line in lines) or ""),
         "",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from reelcare.core import units
 from reelcare.core.parts import part_called
 from reelcare.core.text import _, current_language, mark
 from reelcare.register.errors import Refused
@@ -38,10 +39,10 @@ def _no_fault(name: str, part: str | None, others: str) -> str:
     return _("{name}: no open fault on the {part}", name=name, part=part)
 
 
-def next_due(reader: Reader, machine: str, item: str, now: datetime) -> str:
+def next_due(reader: Reader, machine: str, item: str, now: datetime, system: units.System) -> str:
     """When an item is next due, in words."""
     for line in yard.machine_now(reader, machine, now).dues:
         if line.item.id == item:
             told = mark("{item}: next {why}, likely {day}") if line.likely else mark("{item}: next {why}")
-            return _(told, item=line.item.title(current_language()), why=line.due.why, day=line.likely)
+            return _(told, item=line.item.title(current_language()), why=line.due.why(system), day=line.likely)
     return _("done")

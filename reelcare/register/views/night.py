@@ -203,7 +203,7 @@ def _planned(
     asked = NightAsked(
         field, lanes, rigs, seconds(begins), seconds(ends), _water(field, begins, ends, zone),
         () if dark_moves or field.dark is None else tuple(spans_of(field.dark, begins, ends, zone)),
-        _days(begins, ends, zone), dict(season.by_day), left, running,
+        _days(begins, ends, zone), dict(season.by_day), left, running, system,
     )  # fmt: skip
     found = by_rule(asked)
     other = better(asked, found)
@@ -323,12 +323,12 @@ def _wishes(kept: e.Entry | None, zone: tzinfo) -> Wishes | None:
         return None
 
 
-def ahead(reader: Reader, now: datetime) -> list[PlannedNight]:
+def ahead(reader: Reader, now: datetime, system: units.System) -> list[PlannedNight]:
     """The night ahead of every field at which machines stand."""
     found = []
     for known in fields.all_of(reader, now).values():
         with contextlib.suppress(Refused):
-            found.append(plan(reader, known.field.place or known.field.id, now))
+            found.append(plan(reader, known.field.place or known.field.id, now, system=system))
     return found
 
 

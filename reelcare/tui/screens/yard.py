@@ -172,7 +172,7 @@ class Yard(ListScreen):
 
     def rows(self, offset: int, limit: int) -> Sequence[Row]:
         """A page of the list."""
-        told = YardRows(self.register, self.preferences.language, self.now())
+        told = YardRows(self.register, self.preferences.language, self.preferences.system, self.now())
         return told.rows(self.machines[offset : offset + limit])
 
     def _find(self, text: str, start: int) -> int | None:

@@ -196,7 +196,7 @@ def test_a_calendar_item_keeps_its_dates(late: int, following: date) -> None:
 )  # fmt: skip
 def test_it_says_where_it_stands(hours: float, says: str) -> None:
     one = item(hours=100)
-    assert due.judge(one, due.begin(one, at()), at(hours=hours)).why == says
+    assert due.judge(one, due.begin(one, at()), at(hours=hours)).why("metric") == says
 
 
 def test_a_first_interval_holds_once() -> None:

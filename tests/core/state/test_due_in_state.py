@@ -155,10 +155,10 @@ def test_a_figure_at_which_something_is_due_is_what_the_counter_of_today_shows_t
     assert lines_of(entries, 40)["grease"].due_at == {"hours": 65}
     new = [*entries, read(31, 0, "new counter"), read(40, 5)]
     line = lines_of(new, 40)["grease"]
-    assert (line.due_at, line.due_at_in_words, line.due.left) == ({"hours": 35}, "35 h", 30)
+    assert (line.due_at, line.due_at_in_words("metric"), line.due.left) == ({"hours": 35}, "35 h", 30)
     # what was due on the counter that is gone has no figure on this one
     gone = lines_of([*new, read(80, 900), read(81, 2, "new counter")], 90)["grease"]
-    assert (gone.due.state, gone.due.left, gone.due_at, gone.due_at_in_words) == ("overdue", -865, None, "")
+    assert (gone.due.state, gone.due.left, gone.due_at, gone.due_at_in_words("metric")) == ("overdue", -865, None, "")
     assert lines_of([*entries, read(31, 4, "rolled over", rolls_at=40 * H)], 40)["grease"].due_at == {"hours": 25}
     metres = [*entries, read(5, 9_000, counter="metres"), read(9, 0, "new counter", counter="metres")]
     card = metres[0]._replace(what=e.Carded(card=CARD | {"in_use_since": "2026-05-01"}))

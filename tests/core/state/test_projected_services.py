@@ -67,7 +67,7 @@ def test_a_service_comes_again_after_each_interval_of_expected_work() -> None:
 def test_that_a_service_comes_again_is_said_in_the_persons_language() -> None:
     one = machine([{"id": "grease", "every": {"hours": 75}}])
     languages.install("es")
-    assert [line.due.why for line in lines_ahead(one, TODAY, TODAY + timedelta(days=20))][1:] == ["otra vez"]
+    assert [line.due.why("metric") for line in lines_ahead(one, TODAY, TODAY + timedelta(days=20))][1:] == ["otra vez"]
 
 
 def test_the_date_comes_first_where_it_does() -> None:

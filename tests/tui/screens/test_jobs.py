@@ -1035,10 +1035,10 @@ async def test_the_work_list_goes_by_the_day_and_by_what_another_program_writes(
         shown._look()
         assert len(shown.lines) == many + 1
         assert shown.listed[rows.cursor].first == here
-        before = [line.left_in_words for line in shown.lines]
+        before = [line.left_in_words("metric") for line in shown.lines]
         driver.clock.now += timedelta(days=1)
         shown._look()
-        assert [line.left_in_words for line in shown.lines] != before
+        assert [line.left_in_words("metric") for line in shown.lines] != before
 
 
 @pytest.mark.parametrize("key", ["d", "v"])

@@ -113,7 +113,7 @@ async def test_a_machine_left_running_stands_in_a_band_of_its_own_and_late_ones_
         passed = limits.passed["run"]._replace(finish="2026-07-01T08:08")
         limits = replace(limits, passed={**limits.passed, "run": passed})
         late = e06._replace(judged=judge(limits, now, yard.register.zone))
-        told = [getattr(cell, "text", cell) for cell in YardRows(yard.register, "en", now).row(late, limits)]
+        told = [getattr(cell, "text", cell) for cell in YardRows(yard.register, "en", "metric", now).row(late, limits)]
         assert told[2:4] == ["▲ late home: due 08:08", "0 h 52 over"]
         assert arranged([*yard.machines, late])[1] is late
 
@@ -122,7 +122,7 @@ async def test_a_row_tells_what_is_kept_when_it_comes_into_sight(drive: Any) -> 
     async with drive() as driver:
         yard, now = driver.app.screen, driver.clock.now
         [e06] = [one for one in yard.machines if one.tag == "E06"]
-        told = YardRows(yard.register, "en", now)
+        told = YardRows(yard.register, "en", "metric", now)
         before = e06._replace(tag="E00", judged=yard.machines[0].judged)
         says = [[[getattr(cell, "text", cell) for cell in row] for row in told.rows([one])] for one in (before, e06)]
         assert says[0] == says[1]  # never half of what was listed and half of what is kept

@@ -78,7 +78,10 @@ class MachineDetail(NamedTuple):
         first += [said(_("note  {by}: {says}", by=note.by, says=note.says)) for note in one.notes(self.now.date())]
         rest = [self._reason(reason) for reason in reasons if not (reason.fault or reason.item or reason.items)]
         title = self.preferences.language
-        lines_due = [said(f"{state(line.due.state)}  {line.item.title(title)}: {line.due.why}") for line in due]
+        lines_due = [
+            said(f"{state(line.due.state)}  {line.item.title(title)}: {line.due.why(self.preferences.system)}")
+            for line in due
+        ]
         yield from (
             *first[:most],
             *lines_due[: max(most - len(first) - len(rest), 1)],

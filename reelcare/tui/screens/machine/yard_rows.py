@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from textual.content import Content
 
+from reelcare.core import units
 from reelcare.core.checks.clearance import planned_end
 from reelcare.core.service.due_line import ACUTE, DueLine
 from reelcare.core.state.counters import total_cell
@@ -121,8 +122,8 @@ class Said(NamedTuple):
 class YardRows:
     """What is said of machines, read from a register at a moment, in a language."""
 
-    def __init__(self, reader: Reader, language: str, now: datetime) -> None:
-        self._reader, self._language, self._now = reader, language, now
+    def __init__(self, reader: Reader, language: str, system: units.System, now: datetime) -> None:
+        self._reader, self._language, self._system, self._now = reader, language, system, now
 
     def rows(self, machines: Sequence[ListedMachine]) -> list[Row]:
         """The rows of machines, each as it is kept at this moment; empty for one that has left the yard meanwhile."""
@@ -217,7 +218,9 @@ class YardRows:
         """A line of the work list."""
         stands, title = line.due.state, line.item.title(self._language)
         word = "due" if line.kind == "fault" and stands == "soon" else stands
-        return Said(f"{sign(word)} {title}", line.left_in_words, TONES[word], f"{sign(word)} {title.short}")
+        return Said(
+            f"{sign(word)} {title}", line.left_in_words(self._system), TONES[word], f"{sign(word)} {title.short}"
+        )
 
 
 def _alone(why: Said) -> list[Said]:

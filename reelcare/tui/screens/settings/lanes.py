@@ -86,7 +86,8 @@ class Lanes(ListScreen):
             for one in field.lanes:
                 *figures, shares = words.line(one, system)
                 rows.append(tuple(Cell(text) for text in (*figures, *words.fed(one, system), shares)))
-            told = [words.allowed(field), *words.too_long(field, fields.longest_hose(self.register, field), system)]
+            longest = fields.longest_hose(self.register, field)
+            told = [words.allowed(field, system), *words.too_long(field, longest, system)]
         self.query_one(Rows).show(rows)
         self.query_one("#known", Static).update(lines(*told))
         self.refresh_head()

@@ -81,7 +81,7 @@ class Bench(ListScreen):
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
         self.lines = [*self.machine.faults, *self.machine.dues]
         holds = [_(one) for one in HOLDS.values()]
-        ends = [one.due_at_in_words for one in (*self.machine.dues, *self.machine.lines)]
+        ends = [one.due_at_in_words(self.preferences.system) for one in (*self.machine.dues, *self.machine.lines)]
         self.query_one(Rows).set_columns(widened(COLUMNS, {STANDS: holds, DUE_AT: ends}))
         self.query_one(Rows).show([self._row(one) for one in self.lines])
         self.refresh_head()
@@ -97,7 +97,7 @@ class Bench(ListScreen):
                 Cell(state(one.status), TONES[one.status]),
                 Cell(_(one.part)),
                 Cell(one.of_part),
-                Cell(line.due_at_in_words if line is not None else ""),
+                Cell(line.due_at_in_words(self.preferences.system) if line is not None else ""),
                 self._holds(one),
                 Cell(line.given.to if line is not None and line.given else ""),
                 Cell(""),
@@ -107,8 +107,8 @@ class Bench(ListScreen):
             Cell(state(one.due.state), TONES[one.due.state]),
             Cell(_(one.item.part)),
             titled(one.item.title(self.preferences.language)),
-            Cell(one.due_at_in_words),
-            Cell(one.due.why),
+            Cell(one.due_at_in_words(self.preferences.system)),
+            Cell(one.due.why(self.preferences.system)),
             Cell(one.given.to if one.given else ""),
             Cell(day(one.likely) if one.likely and one.due.state in ("ok", "soon") else ""),
             Cell(one.last_done_as(day, short=True)),

@@ -208,7 +208,7 @@ class DueList(FilteredScreen):
 
     def _row(self, row: due_list.DueRow, today: date) -> Row:
         heads = [one.head for one in due_list.COLUMNS]
-        told = dict(zip(heads, due_list.cells(row, self.preferences.language), strict=True))
+        told = dict(zip(heads, due_list.cells(row, self.preferences.language, self.preferences.system), strict=True))
         line, what, machines = row.first, told["what"], len({one.machine for one in row.lines})
         work = _work(row)
         box = ("[x]" if all(_key(one) in self.ticked for one in work) else "[ ]") if work else ""
@@ -248,10 +248,11 @@ class DueList(FilteredScreen):
         return f"{where}: " + "; ".join(self._in_full(line) for line in row.lines)
 
     def _in_full(self, line: DueLine) -> str:
-        figure, likely = line.due_at_in_words, None if line.is_acute else line.likely
+        system = self.preferences.system
+        figure, likely = line.due_at_in_words(system), None if line.is_acute else line.likely
         fault = line.fault
         told = (
-            line.due.why,
+            line.due.why(system),
             noted(self.local(fault.since), fault.by) if fault else "",
             _("due at {figure}", figure=figure) if figure else "",
             _("likely {day}", day=day(likely)) if likely is not None else "",

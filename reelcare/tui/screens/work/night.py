@@ -15,6 +15,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core import entries as e
+from reelcare.core.hydraulics import volumes
 from reelcare.core.night.plan import PlannedSet
 from reelcare.core.text import _, mark
 from reelcare.register.errors import Refused
@@ -25,6 +26,7 @@ from reelcare.tui.keys import bind
 from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import OpenLanes, OpenNight
 from reelcare.tui.text import lines, said
+from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.drawings.night_line import time_lines
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -37,8 +39,10 @@ COLUMNS = (
     Column(mark("home"), 11, 1),
     Column(mark("m3"), 6, 3, right=True),
     Column(mark("kWh"), 6, 4, right=True),
-    Column(mark("attends"), 9, 2, grows=True),
+    Column(mark("attends"), 9, 2, grows=True, least=6),
 )
+TIMES = {3: "move from", 4: "starts", 5: "home"}
+"""The columns of times, by their place: one with its day is as wide as the month is long in the language."""
 
 
 class NightScreen(ListScreen):
@@ -96,7 +100,12 @@ class NightScreen(ListScreen):
             )
         except Refused as why:
             self.why = str(why)
-        self.query_one(Rows).show([self._row(one) for one in (words.lines(self.found) if self.found else ())])
+        found = words.lines(self.found) if self.found else []
+        times = {TIMES[at]: [one[at] for one in found] for at in TIMES}
+        water = volumes.unit(self.preferences.system)
+        columns = [one._replace(head=water) if one.head == "m3" else one for one in COLUMNS]
+        self.query_one(Rows).set_columns(widened(columns, {**times, water: [water]}))
+        self.query_one(Rows).show([self._row(one) for one in found])
         self.refresh_head()
         self.refresh_bindings()
         self.detail()

@@ -43,7 +43,7 @@ class ServiceForm(Form):
     def before(self) -> Sequence[Content]:
         """Where it stands, cautions, supplies."""
         item, language = self.line.item, self.preferences.language
-        told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why}")]
+        told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why(self.preferences.system)}")]
         if self.line.done_at is not None:  # what goes by a date goes by a day that nobody told
             told.append(join((_("last done") + "  ", "bold"), self.line.last_done_as(day)))
         told += [
@@ -101,6 +101,7 @@ class ServiceForm(Form):
         line = wrong_line(self.machine, readings, at)
         if self.write(lambda: self.register.append(drafts, by=host.person, now=now), line) is None:
             return False
-        host.tell(f"{self.machine.tag}  {naming.next_due(self.register, self.machine.id, item.id, now)}")
+        told = naming.next_due(self.register, self.machine.id, item.id, now, self.preferences.system)
+        host.tell(f"{self.machine.tag}  {told}")
         tell_doubts(self, self.machine, readings)
         return True

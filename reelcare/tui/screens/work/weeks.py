@@ -151,7 +151,10 @@ class Weeks(FilteredScreen):
         along = "; ".join(counted((visit or week).supplies(self.preferences.language)))
         told = []
         if visit is not None:
-            told.append(f"{visit.machine}: " + "; ".join(f"{self._title(job)} ({job.due.why})" for job in visit.jobs))
+            told.append(
+                f"{visit.machine}: "
+                + "; ".join(f"{self._title(job)} ({job.due.why(self.preferences.system)})" for job in visit.jobs)
+            )
             if visit.covered:
                 told.append(_("done with it: {items}", items="; ".join(self._title(job) for job in visit.covered)))
             if visit.together:
