@@ -45,8 +45,12 @@ class ListScreen(BaseScreen):
         rows = self.query_one(Rows)
         rows.cursor = self.first_row()
         # as it changes, and not by a message: what follows the cursor is painted in the same frame
-        self.watch(rows, "cursor", self.detail, init=False)
+        self.watch(rows, "cursor", self._follow_cursor, init=False)
         rows.focus()
+
+    def _follow_cursor(self) -> None:
+        with self.host.errors_told():
+            self.detail()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """An empty list offers no key that needs a row."""

@@ -162,7 +162,7 @@ class Yard(ListScreen):
     @property
     def stops(self) -> str:
         """The machine under the cursor."""
-        return self.machine.id if self.machine else ""
+        return self._id_at(self.query_one(Rows).cursor)
 
     # where the rows of the list come from
 
