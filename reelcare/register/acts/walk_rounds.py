@@ -19,14 +19,22 @@ from reelcare.core.state.machine_state import MachineState
 from reelcare.core.text import _, mark
 from reelcare.register.acts.checks import Check, check, fault_of, open_check
 from reelcare.register.acts.signing import holds_of, sign
-from reelcare.register.acts.walk_starts import begin, begin_drafts, first_of_the_set, half_way, is_stopped, prepare
+from reelcare.register.acts.walk_starts import (
+    begin,
+    begin_drafts,
+    first_of_the_set,
+    half_way,
+    is_stopped,
+    prepare,
+    prepare_again,
+)
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 __all__ = [
     "HELD_AHEAD", "AfterAnswer", "Check", "answer", "begin", "check", "first_of_the_set", "half_way", "held_still",
-    "holds_of", "is_stopped", "leave", "needs_word", "prepare", "sign", "to_ask",
+    "holds_of", "is_stopped", "leave", "needs_word", "prepare", "prepare_again", "sign", "to_ask",
 ]  # fmt: skip
 
 
