@@ -61,6 +61,10 @@ class Host(Protocol):
     def now(self) -> datetime:
         """The present moment."""
 
+    @property
+    def is_telling(self) -> bool:
+        """Whether something is told in the message line."""
+
     def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
         """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
 
@@ -189,7 +193,7 @@ class BaseScreen(LeftOnce[None]):
     def _fill_again(self) -> None:
         self.refresh_bindings()
         if self.is_current:
-            self.fill()
+            self.fill_in_place()
 
     def _look(self) -> None:
         if not self.is_current or self._shown_minute is None:
@@ -221,6 +225,10 @@ class BaseScreen(LeftOnce[None]):
     def show_again(self) -> None:
         """Show what another minute changes, or what another program has written, though no key comes."""
         self.refresh_head()
+
+    def fill_in_place(self) -> None:
+        """The same, with the cursor where it is."""
+        self.fill()
 
     def fill(self) -> None:
         """Show everything as it is now, in the person's units and language."""

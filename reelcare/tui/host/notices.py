@@ -31,6 +31,11 @@ class NoticeApp(App[str]):
     _stale: Notice | None = None
     """What was told of a register that could not be read anew."""
 
+    @property
+    def is_telling(self) -> bool:
+        """Whether something is told in the message line."""
+        return self.notice is not None
+
     def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
         """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
         self._told_on = None
