@@ -77,3 +77,37 @@ async def test_a_check_that_stood_open_over_night_is_begun_with_its_first_answer
         assert walk.going.walk.card.name == "Great Heron"
         assert driver.clock() - walk.going.begun.happened < timedelta(minutes=2)
         assert len(walk.going.walk.counting()) == 3
+
+
+async def test_an_answer_by_a_clock_that_was_set_back_is_refused_and_not_asked_for_ever(
+    drive: Any, register: Any
+) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "a")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        walk = driver.app.screen
+        for _ in range(3):
+            await driver.answer_right()
+        asked, written = walk.question, register.count_entries()
+        driver.clock.now -= timedelta(hours=2)
+        await driver.answer_right()
+        assert walk.question == asked
+        assert register.count_entries() == written
+        assert "set the clock right" in driver.app.notice.says
+        driver.clock.now += timedelta(hours=2)
+        await driver.answer_right()
+        assert walk.question != asked
+
+
+async def test_what_holds_is_taken_by_any_clock(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "a")
+        await driver.to_machine("T01")
+        await driver.keys("w")
+        await driver.answer_right()
+        question = driver.app.screen.question
+        wrong = next(n for n, one in enumerate(question.choices, 1) if not one.right)
+        driver.clock.now -= timedelta(hours=2)
+        await driver.keys(str(wrong), "y")
+        assert driver.standing("T01") == "held"
