@@ -13,11 +13,12 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import ClassVar, Protocol, TypeVar, cast
 
-from textual import work
+from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
+from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
@@ -60,8 +61,21 @@ class Host(Protocol):
     def now(self) -> datetime:
         """The present moment."""
 
+    @property
+    def is_telling(self) -> bool:
+        """Whether something is told in the message line."""
+
     def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
         """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
+
+    def tell_stale(self, why: RegisterError, since: str) -> None:
+        """Tell that what is shown is of before, and why."""
+
+    def tell_fresh(self) -> None:
+        """Tell no more that what is shown is of before."""
+
+    def errors_told(self) -> contextlib.AbstractContextManager[None]:
+        """Tell what the register says that cannot be asked in this block."""
 
     def check_health(self) -> None:
         """Look for what is wrong with clock and register, and tell it."""
@@ -92,6 +106,8 @@ DEMO = " DEMO "
 """What the head of every screen begins with where the register is a demo."""
 LOOK = 3.0
 """Interval between looks at the clock, and for what another program has written [s]."""
+LEFT_OUT = 9
+"""Looks that are left out after one that failed: a server that does not answer is waited for each time."""
 
 
 class BaseScreen(LeftOnce[None]):
@@ -116,6 +132,8 @@ class BaseScreen(LeftOnce[None]):
     _shows: object = None
     """The register's change token of what is shown; None where the screen does not follow what others write."""
     _was_shown = False
+    _left_out = 0
+    """Looks that are still left out, as the register could not be read."""
 
     def compose(self) -> ComposeResult:
         """The frame, and the body in it."""
@@ -164,7 +182,8 @@ class BaseScreen(LeftOnce[None]):
     def on_screen_resume(self) -> None:
         """Show what was done elsewhere; what the first paint shows is not read twice."""
         if self._was_shown:
-            self.come_back()
+            with self.host.errors_told():
+                self.come_back()
         self._was_shown = True
 
     def come_back(self) -> None:
@@ -174,19 +193,42 @@ class BaseScreen(LeftOnce[None]):
     def _fill_again(self) -> None:
         self.refresh_bindings()
         if self.is_current:
-            self.fill()
+            self.fill_in_place()
 
     def _look(self) -> None:
         if not self.is_current or self._shown_minute is None:
             return
-        with contextlib.suppress(RegisterError):  # busy or gone: it is told when something is asked of it
+        if self._left_out:
+            self._left_out -= 1
+            return
+        try:
+            self.register.db.refuse_another_file()
             is_past = self.now().replace(second=0, microsecond=0) != self._shown_minute
             if is_past or (self._shows is not None and self.register.change_token() != self._shows):
                 self.show_again()
+        except RegisterError as why:
+            self._left_out = LEFT_OUT
+            self.host.tell_stale(why, weekday_and_time(self.local(self._shown_minute)))
+        else:
+            self.host.tell_fresh()
+
+    async def _on_message(self, message: Message) -> None:
+        """Handle what comes to the screen. A register that cannot be read ends neither it nor the app; a screen that
+        could not even open is left again."""
+        try:
+            await super()._on_message(message)
+        except RegisterError as why:
+            self.host.tell(str(why), bad=True)
+            if isinstance(message, events.Mount) and len(self.app.screen_stack) > 1:
+                self.call_later(self.dismiss)
 
     def show_again(self) -> None:
         """Show what another minute changes, or what another program has written, though no key comes."""
         self.refresh_head()
+
+    def fill_in_place(self) -> None:
+        """The same, with the cursor where it is."""
+        self.fill()
 
     def fill(self) -> None:
         """Show everything as it is now, in the person's units and language."""
@@ -298,7 +340,8 @@ class BaseScreen(LeftOnce[None]):
     def on_resize(self) -> None:
         """Head and standing line are as wide as the screen."""
         if self._shown_minute is not None:
-            self._write_frame()
+            with self.host.errors_told():
+                self._write_frame()
 
     # the person's units, the register's zone
 
@@ -326,6 +369,7 @@ class BaseScreen(LeftOnce[None]):
     def open(self, request: Opens[None]) -> None:
         """Open a screen; where what it shows cannot be read, tell why and stay here."""
         try:
+            self.register.change_token()  # whether it can be read at all
             screen = self.host.screen_for(request)
         except (RegisterError, ValueError) as why:
             self.host.tell(str(why), bad=True)

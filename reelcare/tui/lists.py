@@ -45,8 +45,12 @@ class ListScreen(BaseScreen):
         rows = self.query_one(Rows)
         rows.cursor = self.first_row()
         # as it changes, and not by a message: what follows the cursor is painted in the same frame
-        self.watch(rows, "cursor", self.detail, init=False)
+        self.watch(rows, "cursor", self._follow_cursor, init=False)
         rows.focus()
+
+    def _follow_cursor(self) -> None:
+        with self.host.errors_told():
+            self.detail()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """An empty list offers no key that needs a row."""
@@ -64,8 +68,8 @@ class ListScreen(BaseScreen):
         return 0
 
     def come_back(self) -> None:
-        """Show what was done on another screen."""
-        self.fill()
+        """Show what was done on another screen, or at another terminal meanwhile."""
+        self.fill_in_place()
 
     def follow(self, *, others: bool = True) -> None:
         """Keep of when the rows are, before they are read; what `others` write changes them, or another day alone."""
@@ -78,6 +82,10 @@ class ListScreen(BaseScreen):
         if day == self.today and token in (None, self.register.change_token()):
             super().show_again()
             return
+        self.fill_in_place()
+
+    def fill_in_place(self) -> None:
+        """Read the list anew, with the cursor on its own row, so that no key does something with another."""
         rows = self.query_one(Rows)
         here = self.row_id(rows.cursor) if rows.count else None
         self.fill()

@@ -62,6 +62,29 @@ def test_to_look_only_the_server_refuses_too_even_on_a_new_connection(register: 
 
 
 @on_a_server
+def test_a_server_that_was_away_is_asked_again_until_it_answers(
+    register: Writer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    database: Any = register.db
+    with monkeypatch.context() as away:
+
+        def no_server(*_words: object, **_named: object) -> None:
+            raise peewee.OperationalError("connection failed")
+
+        away.setattr(type(database), "_connect", no_server)
+        database.connection().close()  # as a lost one is
+        for _ in range(3):
+            with pytest.raises(NotThere, match="no server answers there"):
+                register.change_token()
+    assert register.change_token() is not None
+    given = database.connection().info.get_parameters()  # and the wait for one that says nothing has an end
+    assert {"tcp_user_timeout", "keepalives_idle"} <= given.keys()
+    register.close()
+    with pytest.raises(Refused, match="not opened"):  # one that was closed on purpose stays closed
+        register.change_token()
+
+
+@on_a_server
 def test_tables_and_columns_are_those_of_a_file(register: Writer, tmp_path: Path) -> None:
     with open_writer(tmp_path / "f.db") as file:
         for table in (*(one._meta.table_name for one in copies.TABLES), "about"):

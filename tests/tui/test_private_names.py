@@ -11,6 +11,7 @@ from functools import cache
 import pytest
 from textual.app import App
 from textual.drivers.web_driver import WebDriver
+from textual.message_pump import MessagePump
 from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
@@ -18,6 +19,8 @@ import reelcare.tui
 
 TEXTUAL = {
     "_filters": App,  # there is no public way to put a filter before the terminal
+    "_on_message": MessagePump,  # a handler that raises would end its screen for good, and there is no public way round
+    "_handle_exception": App,  # what a worker or a timer meets of a register that cannot be read ends no app
     "_write": WebDriver,  # a reader that has gone is no error of the app
 }
 SERVE = {

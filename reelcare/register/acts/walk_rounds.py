@@ -19,14 +19,22 @@ from reelcare.core.state.machine_state import MachineState
 from reelcare.core.text import _, mark
 from reelcare.register.acts.checks import Check, check, fault_of, open_check
 from reelcare.register.acts.signing import holds_of, sign
-from reelcare.register.acts.walk_starts import begin, begin_drafts, first_of_the_set, half_way, is_stopped, prepare
+from reelcare.register.acts.walk_starts import (
+    begin,
+    begin_drafts,
+    first_of_the_set,
+    half_way,
+    is_stopped,
+    prepare,
+    prepare_again,
+)
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
 
 __all__ = [
     "HELD_AHEAD", "AfterAnswer", "Check", "answer", "begin", "check", "first_of_the_set", "half_way", "held_still",
-    "holds_of", "is_stopped", "leave", "needs_word", "prepare", "sign", "to_ask",
+    "holds_of", "is_stopped", "leave", "needs_word", "prepare", "prepare_again", "sign", "to_ask",
 ]  # fmt: skip
 
 
@@ -70,6 +78,8 @@ def _answer(writer: Writer, going: Check | str, given: Given, now: datetime) -> 
     judgement = before.walk.judgement(given)
     if judgement.judged == "unreadable":
         raise Refused(judgement.says)
+    if not judgement.holds:  # what holds counts whenever it is said
+        _refuse_earlier(writer, before, given.at)
     followed = [
         e.Draft(what=one, machine=before.machine, happened=given.at)
         for one in followed_by(writer, before, given, judgement)
@@ -80,6 +90,17 @@ def _answer(writer: Writer, going: Check | str, given: Given, now: datetime) -> 
         writer.cache.put(("check", before.id), _after(kept or before, written))
     fault_entry = next((one for one in written if isinstance(one.what, e.Fault)), None)
     return AfterAnswer(judgement, check(writer, before.id), fault_entry)
+
+
+def _refuse_earlier(reader: Reader, here: Check, at: datetime) -> None:
+    """Raise Refused for an answer that is dated before the last one, as it would not count and be asked for ever: a
+    clock was set back, or another terminal's is ahead."""
+    if here.is_written and at < here.last:
+        now, last = (f"{one.astimezone(reader.zone):%Y-%m-%d %H:%M:%S}" for one in (at, here.last))
+        raise Refused(
+            _("{now} is before the last answer of this check ({last}), so this one would not count: set the clock "
+              "right, or give this check up and begin another", now=now, last=last)
+        )  # fmt: skip
 
 
 def followed_by(

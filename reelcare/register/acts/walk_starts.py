@@ -65,6 +65,16 @@ def prepare(
     return Check("", machine, begun, None, e.walk_of(sheet, begun, (), card, later), sheet)
 
 
+def prepare_again(reader: Reader, going: Check, at: datetime) -> Check:
+    """A check that is not written yet, as it would be begun at another moment: held to the card and the set of then.
+    Raises Refused as `prepare`."""
+    sheet, begin = going.sheet, going.begin
+    assert sheet is not None
+    again = bool(begin.again_of) and not sheet.goes_on
+    by, language = going.begun.by, begin.language
+    return prepare(reader, going.machine, sheet, by=by, at=at, language=language, again=again)
+
+
 def _stopped_check(reader: Reader, machine: str, at: datetime) -> str:
     """The check of the run that was stopped half-way. Raises Refused where there is none."""
     out = half_way(reader, machine, at)

@@ -117,6 +117,9 @@ class Database(pw.Database):
         without blocking."""
         raise NotImplementedError
 
+    def refuse_another_file(self) -> None:
+        """Raise NotThere where what was opened is no longer what others find under its name."""
+
     @contextlib.contextmanager
     def reading(self) -> Iterator[None]:
         """One consistent view of the register as it is now, whatever others write meanwhile."""

@@ -29,6 +29,9 @@ SETTINGS = (
 )
 CONNECT_TIMEOUT = 10
 """Seconds to wait for a server."""
+DEAD_AFTER = {"tcp_user_timeout": 10_000, "keepalives_idle": 10, "keepalives_interval": 5, "keepalives_count": 2}
+"""After which milliseconds, seconds, seconds and times a network that answers nothing is taken for lost (libpq,
+Parameter Key Words); left to itself, a system waits for up to two hours, and the screen with it."""
 MARK = "register of reelcare"
 """The comment on the table of entries, which tells a register from another database."""
 SCHEMA = "schema"
@@ -66,11 +69,13 @@ class Postgres(Database, pw.PostgresqlDatabase):
             prefer_psycopg3=True,
             application_name="reelcare",
             connect_timeout=CONNECT_TIMEOUT,
-            **connect,
+            **{**DEAD_AFTER, **connect},
         )
         self.where = where
         self.table = 0
         """The number of the table of entries as it was opened: another one is there after going back to a copy."""
+        self._is_lost = False
+        """Whether the server is away: it is asked again with each statement until it answers."""
 
     def connect(self, reuse_if_open: bool = False) -> bool:
         """Connect, with the settings that a register needs; a new connection refuses changes as the one before did."""
@@ -80,10 +85,18 @@ class Postgres(Database, pw.PostgresqlDatabase):
                 self.connection().execute(setting)
         return opened
 
+    def close(self) -> bool:
+        """Close the connection for good: a statement after that does not open it again."""
+        self._is_lost = False
+        return bool(super().close())
+
     def _connect_again_where_lost(self) -> None:
         if not self.is_closed() and not self.in_transaction() and self.connection().closed:
-            self.close()
+            super().close()
+            self._is_lost = True
+        if self._is_lost:
             self.connect()
+            self._is_lost = False
 
     def execute_sql(self, sql: str, params: Any = None) -> Any:
         """One statement; after a lost connection, outside a transaction, on a new one."""

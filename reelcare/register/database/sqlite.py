@@ -81,13 +81,13 @@ class Sqlite(Database, pw.SqliteDatabase):
             return
         turn = write_queue.turn(Path(self.where), lambda: int(self.pragma("busy_timeout")) / 1000)
         with contextlib.nullcontext() if self._has_turn else turn:
-            self._refuse_another_file()
+            self.refuse_another_file()
             with super().writing():
                 yield
 
-    def _refuse_another_file(self) -> None:
+    def refuse_another_file(self) -> None:
         """Raise NotThere where another file lies in place of the one that was opened: what is written goes into the log
-        beside it, which would be taken for that file's."""
+        beside it, which would be taken for that file's, and what is read there nobody else goes by."""
         if _number_of(self._path) != self._file:
             says = mark(
                 "{where}: the file was taken away or replaced while it was open here; nothing was saved, start "
@@ -106,9 +106,14 @@ class Sqlite(Database, pw.SqliteDatabase):
         handle = write_queue.taken(Path(self.where))
         if handle is None:
             return None
-        if self._is_locked():
-            if handle >= 0:
-                os.close(handle)
+        try:
+            with translate_errors(self.where):
+                is_locked = self._is_locked()
+        except BaseException:
+            _let_go(handle)
+            raise
+        if is_locked:
+            _let_go(handle)
             return None
         return self._turn(handle)
 
@@ -119,8 +124,7 @@ class Sqlite(Database, pw.SqliteDatabase):
             yield
         finally:
             self._has_turn = False
-            if handle >= 0:
-                os.close(handle)
+            _let_go(handle)
 
     def _is_locked(self) -> bool:
         """Whether somebody writes in this very moment."""
@@ -227,6 +231,12 @@ class Sqlite(Database, pw.SqliteDatabase):
         """Leave WAL, so that the file stands alone; False where the disk failed and it stayed as it was."""
         with translate_errors(self.where):
             return bool(self.pragma("journal_mode", "delete") == "delete")
+
+
+def _let_go(handle: int) -> None:
+    """Let the next one have its turn."""
+    if handle >= 0:
+        os.close(handle)
 
 
 def _number_of(path: Path) -> tuple[int, int] | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from typing import Any
 
 from textual import events
@@ -9,8 +11,11 @@ from textual.app import App
 from textual.notifications import SeverityLevel
 from textual.reactive import var
 from textual.screen import Screen
+from textual.worker import WorkerFailed
 
 from reelcare.core.clean import clean
+from reelcare.core.text import _
+from reelcare.register.errors import RegisterError
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.keys import MOVES
 from reelcare.tui.widgets.message_line import Notice
@@ -23,6 +28,13 @@ class NoticeApp(App[str]):
     """What the message line of every screen tells."""
     _told_on: Screen[Any] | None = None
     """Where somebody has worked on since it was told that something was not done."""
+    _stale: Notice | None = None
+    """What was told of a register that could not be read anew."""
+
+    @property
+    def is_telling(self) -> bool:
+        """Whether something is told in the message line."""
+        return self.notice is not None
 
     def tell(self, text: str, *, bad: bool = False, asks: bool = False) -> None:
         """Tell something in the message line: done, not done (`bad`), or asked; text is never parsed as markup."""
@@ -32,6 +44,27 @@ class NoticeApp(App[str]):
     def clear_notice(self) -> None:
         """Take away what is told."""
         self.notice = None
+
+    def tell_stale(self, why: RegisterError, since: str) -> None:
+        """Tell that what is shown is of before, and why; what was not done stays told."""
+        if self.notice is None or self.notice.kind != "wrong" or self.notice == self._stale:
+            says = _("What is shown is of {when} and cannot be read anew: {why}", when=since, why=why)
+            self._told_on = None
+            self._stale = self.notice = Notice("wrong", clean(says))
+
+    def tell_fresh(self) -> None:
+        """Tell no more that what is shown is of before."""
+        if self._stale is not None and self.notice == self._stale:
+            self.notice = None
+        self._stale = None
+
+    @contextlib.contextmanager
+    def errors_told(self) -> Iterator[None]:
+        """Tell what the register says that cannot be asked in this block: the app goes on, and what was typed stays."""
+        try:
+            yield
+        except RegisterError as why:
+            self.tell(str(why), bad=True)
 
     def notify(
         self,
@@ -49,7 +82,16 @@ class NoticeApp(App[str]):
         """A key that does something takes away what was told; one that only moves the cursor leaves it."""
         if isinstance(event, events.Key) and not event.is_forwarded and event.key not in MOVES:
             self._forget_notice()
-        await super().on_event(event)
+        with self.errors_told():
+            await super().on_event(event)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """End the app, as the framework does, but for a register that could not be asked in a worker or later on."""
+        why = error.error if isinstance(error, WorkerFailed) else error
+        if isinstance(why, RegisterError):
+            self.tell(str(why), bad=True)
+        else:
+            super()._handle_exception(error)
 
     def _forget_notice(self) -> None:
         """Take away what was done or asked; what was not done stays until another screen is worked on."""

@@ -112,7 +112,7 @@ class Yard(ListScreen):
         self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
         rows.bands = bands(self.machines)
         self._share_room()
-        rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), 0))
+        rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), None))
         self.refresh_head()
         self.detail()
         self._shows = change  # only once all of it was read: where that failed, it is tried again
@@ -156,13 +156,33 @@ class Yard(ListScreen):
                        *self.host.warnings)  # fmt: skip
 
     def show_again(self) -> None:
-        """Another minute, or another program, can change how any machine stands."""
+        """Another minute, or another program, can change how any machine stands, and take the one under the cursor
+        away: then the next key is for another one, which is told."""
+        if gone := self._gone():
+            self.host.tell(gone, asks=True)
+
+    def _gone(self) -> str:
+        """Read the yard anew; what is to be told where the machine under the cursor is no longer in it."""
+        before = self.under_cursor(self.machines)
         self.fill()
+        if before is None or any(one.id == before.id for one in self.machines):
+            return ""
+        return _("{tag} is no longer in this list: the cursor stands on another machine.", tag=before.tag)
+
+    def row_id(self, place: int) -> str:
+        """The machine."""
+        return self._id_at(place)
+
+    def come_back(self) -> None:
+        """Show what was done on another screen, which told it, or at another terminal meanwhile."""
+        gone = self._gone()
+        if gone and not self.host.is_telling:
+            self.host.tell(gone, asks=True)
 
     @property
     def stops(self) -> str:
         """The machine under the cursor."""
-        return self.machine.id if self.machine else ""
+        return self._id_at(self.query_one(Rows).cursor)
 
     # where the rows of the list come from
 

@@ -73,3 +73,37 @@ async def test_a_list_over_machines_is_read_anew_for_another_program_and_another
         driver.clock.now += timedelta(days=1)
         shown._look()
         assert len(filled) == 2
+
+
+async def test_the_cursor_stays_on_its_line_whatever_others_write_while_another_screen_is_open(
+    drive: Any, register: Any
+) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "b")
+        await driver.to_machine("T01")
+        await driver.keys("b")
+        await driver.to_line("Chain")
+        bench = driver.app.screen
+        here = bench.row_id(bench.query_one(Rows).cursor)
+        await driver.keys("question_mark")
+        write_elsewhere(driver, register, BROKEN)
+        await driver.keys("escape")
+        assert bench.row_id(bench.query_one(Rows).cursor) == here
+        write_elsewhere(driver, register, e.Fault(part="hose", says="cut", holds="both", retest="look"))
+        await driver.keys("l")
+        assert bench.row_id(bench.query_one(Rows).cursor) == here
+
+
+@pytest.mark.parametrize("keys", [(), ("k",)], ids=["in the yard", "on another screen"])
+async def test_a_machine_that_left_the_yard_under_the_cursor_is_told(
+    drive: Any, register: Any, keys: tuple[str, ...]
+) -> None:
+    async with drive() as driver:
+        await driver.to_machine("B05")
+        yard = driver.app.screen
+        await driver.keys(*keys)
+        with open_writer(register.path) as other:
+            other.add(e.Retired(why="sold"), machine=other.machine_id("B05"), by="Marta", now=driver.clock())
+        await driver.keys(*("escape" for _ in keys))
+        yard._look()
+        assert "B05 is no longer in this list" in driver.app.notice.says

@@ -77,6 +77,15 @@ class QuestionPanel(Vertical):
             number.focus()
 
     @property
+    def typed(self) -> str:
+        """What stands in the line for a number."""
+        return self.query_one(NumberInput).value
+
+    @typed.setter
+    def typed(self, text: str) -> None:
+        self.query_one(NumberInput).value = text
+
+    @property
     def all_in_sight(self) -> bool:
         """Whether the caution, the question and all its answers have room."""
         return self.query_one("#asked").virtual_region.bottom <= self.size.height

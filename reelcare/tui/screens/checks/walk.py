@@ -101,7 +101,7 @@ class WalkRound(WalkScreen):
 
     def _answer(self, seen: str) -> None:
         question = self.question
-        if question is None or self._is_over():
+        if question is None or self._is_over() or self.read_again():
             return
         trial = self.view.walk.judgement(Given(question.id, seen, self.now(), self.host.person))
         needs_word = trial.puts_right and walk_rounds.needs_word(self.register, self.going, question.id)

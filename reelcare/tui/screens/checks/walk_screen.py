@@ -19,6 +19,7 @@ from reelcare.core.state.standing import Reason
 from reelcare.core.text import _
 from reelcare.core.wording import said as in_language
 from reelcare.register.acts import sets, walk_rounds
+from reelcare.register.errors import Refused
 from reelcare.tui.base import BaseScreen
 from reelcare.tui.requests import OpenWalkRound
 from reelcare.tui.screens.checks.debounce import Debounce
@@ -96,10 +97,31 @@ class WalkScreen(BaseScreen):
         self._tell(self._judged)
 
     def show_again(self) -> None:
-        """Another program can hold the machine, or let it go, while a signature is offered."""
+        """Another program can hold the machine, or let it go, while a signature is offered; keep another set; or answer
+        the same check."""
         super().show_again()
-        if not self._is_over() and self.question is None and self._holds() != self.holds:
+        if not (self._is_over() or self.read_again()) and self.question is None and self._holds() != self.holds:
             self.show(self._next())
+
+    def read_again(self) -> bool:
+        """Read the check anew. Whether it is judged by something else now: that is told and shown, and what is typed
+        stays."""
+        before = self.going
+        try:
+            self.going = (
+                walk_rounds.check(self.register, before.id) if before.is_written
+                else walk_rounds.prepare_again(self.register, before, self.now())
+            )  # fmt: skip
+        except Refused:  # what keeps it from being begun is said to its first answer
+            return False
+        one, other = before.walk, self.going.walk
+        if one.newest_plan == other.newest_plan and one.card == other.card:
+            return False
+        typed = self.panel.typed
+        self.show(self.question if self.question in other.sheet.questions else self._next())
+        self.panel.typed = typed
+        self.host.tell(_("Set or card were changed meanwhile: look at the limits, then answer."), asks=True)
+        return True
 
     def _is_over(self) -> bool:
         """Whether another program has ended the check since it was read; then it is told."""

@@ -20,6 +20,7 @@ from reelcare.core.state.limits import Limits
 from reelcare.core.state.standing import HOLDING, Standing
 from reelcare.core.text import _, mark
 from reelcare.core.wording import cells, day, duration
+from reelcare.register.errors import RegisterError
 from reelcare.register.reading import yard
 from reelcare.register.reading.reader import Reader
 from reelcare.register.reading.yard import ListedMachine
@@ -127,7 +128,10 @@ class YardRows:
 
     def rows(self, machines: Sequence[ListedMachine]) -> list[Row]:
         """The rows of machines, each as it is kept at this moment; empty for one that has left the yard meanwhile."""
-        found = yard.with_limits(self._reader, [one.id for one in machines], self._now)
+        try:
+            found = yard.with_limits(self._reader, [one.id for one in machines], self._now)
+        except RegisterError:  # they are read as they are drawn: why is told by the screen, which looks by itself
+            return [(_tagged("unknown", one.tag), one.place, Cell(_("cannot be read now"), "bad")) for one in machines]
         return [self.row(*found[one.id]) if one.id in found else () for one in machines]
 
     def row(self, one: ListedMachine, limits: Limits) -> Row:
