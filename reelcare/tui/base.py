@@ -28,7 +28,7 @@ from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _, mark
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import weekday_and_time
-from reelcare.register.errors import RegisterError
+from reelcare.register.errors import Busy, RegisterError
 from reelcare.register.reading import yard
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.keys import bind
@@ -107,7 +107,8 @@ DEMO = " DEMO "
 LOOK = 3.0
 """Interval between looks at the clock, and for what another program has written [s]."""
 LEFT_OUT = 9
-"""Looks that are left out after one that failed: a server that does not answer is waited for each time."""
+"""Looks that are left out after one that failed, but for a register that is only busy: a server that does not answer is
+waited for each time."""
 
 
 class BaseScreen(LeftOnce[None]):
@@ -207,7 +208,8 @@ class BaseScreen(LeftOnce[None]):
             if is_past or (self._shows is not None and self.register.change_token() != self._shows):
                 self.show_again()
         except RegisterError as why:
-            self._left_out = LEFT_OUT
+            if not isinstance(why, Busy):
+                self._left_out = LEFT_OUT
             self.host.tell_stale(why, weekday_and_time(self.local(self._shown_minute)))
         else:
             self.host.tell_fresh()
