@@ -142,14 +142,16 @@ def machine_at(
     now: datetime,
     zone: tzinfo,
     *,
+    limits: Limits | None = None,
     forecasts: bool = False,
     of_next: bool = False,
     language: str = "en",
     prior: Prior = USUAL_PRIOR,
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
-    first (`of_next`); `prior` is what its neighbours say of the shape of its season."""
-    limits = limits_of(state, plan, card)
+    first (`of_next`); `prior` is what its neighbours say of the shape of its season. `limits` are what it is judged by,
+    where they are known already."""
+    limits = limits or limits_of(state, plan, card)
     judged = judge(limits, now, zone)
     lines = due_lines(state.machine, card.tag, card.place, limits, plan, now, zone)
     if forecasts:

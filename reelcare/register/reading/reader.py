@@ -29,6 +29,7 @@ from reelcare.core.machine.card import Card, read_card
 from reelcare.core.people import LEFT
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
+from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain
 from reelcare.core.state.plans import Known, PlanBook, Uncounted
@@ -44,8 +45,9 @@ from reelcare.register.reading.cache import Cache
 from reelcare.register.timestamps import moment
 
 E, M, U = EntryRow, MachineRow, UncountedRow
-CARDS, FOLDED = "cards", "folded"
-"""With a machine's id, the keys under which its cards are remembered, and its state as its entries give it."""
+CARDS, FOLDED, KEPT = "cards", "folded", "kept"
+"""With a machine's id, the keys under which its cards are remembered, its state as its entries give it, and that which
+is kept, with its limits."""
 PAST = "past"
 """The key of the states at moments past, by machine and moment."""
 DEFAULT_PLAN = "default plan"
@@ -244,9 +246,14 @@ class Reader:
             raise Refused(_("nothing is known of this machine at that time"))
         return found
 
+    def kept(self, machine: str) -> tuple[MachineState, Limits] | None:
+        """The state that is kept of a machine, and what it is judged by; None where nothing is."""
+        return self.cache.get((KEPT, machine), lambda: self._read_kept(machine))
+
     def kept_state(self, machine: str) -> MachineState | None:
         """The state that is kept of a machine; None where none is."""
-        return self.cache.get(("state", machine), lambda: self._read_state(machine))
+        found = self.kept(machine)
+        return found[0] if found is not None else None
 
     def states(self, machines: Iterable[str] | None = None) -> dict[str, MachineState]:
         """The states that are kept of these machines, or of all, by machine."""
@@ -255,9 +262,9 @@ class Reader:
             query = query.where(M.machine.in_(list(machines)))
         return {str(machine): from_plain(str(text)) for machine, text in self.db.fetch(query)}
 
-    def _read_state(self, machine: str) -> MachineState | None:
-        rows = self.db.fetch(M.select(M.state).where(M.machine == machine))
-        return from_plain(str(rows[0][0])) if rows else None
+    def _read_kept(self, machine: str) -> tuple[MachineState, Limits] | None:
+        rows = self.db.fetch(M.select(M.state, M.limits).where(M.machine == machine))
+        return (from_plain(str(rows[0][0])), Limits.from_plain(str(rows[0][1]))) if rows else None
 
     def folds(self, machines: Sequence[str]) -> Iterator[tuple[str, MachineState | None]]:
         """Each of these machines with its state folded from all its entries. One query reads those of some machines; of

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from reelcare.core import entries as e
-from reelcare.core.state.limits import limits_of
+from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import to_plain
 from reelcare.core.text import _
 from reelcare.register.database.models import EntryRow, MachineRow
 from reelcare.register.progress import Progress, no_progress, with_progress
 from reelcare.register.reading import doubts, foreign
-from reelcare.register.reading.reader import Reader
+from reelcare.register.reading.reader import KEPT, Reader
 
 E, M = EntryRow, MachineRow
 COLUMNS = (M.machine, M.tag, M.name, M.place, M.state, M.limits)
@@ -27,11 +27,16 @@ Row = tuple[str, ...]
 
 def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope = e.UpdateScope.HISTORY) -> None:
     """Write what is kept of a machine, in place of what was there; as much as entries of this scope can change."""
+    if scope > e.UpdateScope.STATE:
+        limits = _limits(reader, machine, state)
+        _put(reader, _row(reader, machine, state, limits))
+        reader.cache.put((KEPT, machine), (state, limits))
+        return
     if scope is e.UpdateScope.STATE:
         reader.db.write(M.update(state=to_plain(state)).where(M.machine == machine))
-    elif scope > e.UpdateScope.STATE:
-        _put(reader, _row(reader, machine, state))
-    reader.cache.put(("state", machine), state)
+    known = reader.cache.known((KEPT, machine))
+    if known is not None:
+        reader.cache.put((KEPT, machine), (state, known[1]))
 
 
 def rebuild(reader: Reader, progress: Progress = no_progress) -> list[str]:
@@ -78,16 +83,13 @@ def _put(reader: Reader, row: Row) -> None:
     reader.db.write(kept.on_conflict(conflict_target=[M.machine], preserve=list(COLUMNS[1:])))
 
 
-def _row(reader: Reader, machine: str, state: MachineState) -> Row:
+def _limits(reader: Reader, machine: str, state: MachineState) -> Limits:
+    return limits_of(state, reader.plans().newest(machine), reader.card_of(state))
+
+
+def _row(reader: Reader, machine: str, state: MachineState, limits: Limits) -> Row:
     card = reader.card_of(state)
-    return (
-        machine,
-        card.tag,
-        card.name,
-        card.place,
-        to_plain(state),
-        limits_of(state, reader.plans().newest(machine), card).to_plain(),
-    )
+    return machine, card.tag, card.name, card.place, to_plain(state), limits.to_plain()
 
 
 def _differences(reader: Reader, machines: list[str], progress: Progress) -> Iterator[tuple[str, str, Row | None]]:
@@ -99,6 +101,6 @@ def _differences(reader: Reader, machines: list[str], progress: Progress) -> Ite
             if before is not None:
                 yield _("{before}: kept, but no entry explains it", before=before[1]), machine, None
             continue
-        row = _row(reader, machine, state)
+        row = _row(reader, machine, state, _limits(reader, machine, state))
         if before != row:
             yield _("{row}: what is kept does not match the entries", row=row[1]), machine, row

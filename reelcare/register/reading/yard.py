@@ -210,15 +210,17 @@ def machine_now(
     permits: bool = False,
 ) -> MachineNow:
     """One machine, by its id, at `now`; where something is permitted by what is seen, it is folded from its entries."""
+    kept = reader.kept(machine) if not (past or permits) else None
     folded = _state_at(reader, machine, now) if past else reader.fold(machine) if permits else None
-    state = folded or reader.state(machine, now if past else None)
+    state, limits = kept if kept is not None else (folded or reader.state(machine, now if past else None), None)
     plan = reader.plans().at(machine, now)
     prior = USUAL_PRIOR
     if forecasts:
         prior = _priors(reader, [machine], _at_places(reader, {machine: state}, now, past=past), now)[machine]
     return machine_at(
-        reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, language=language, prior=prior
-    )
+        reader.card_of(state), state, plan, now, reader.zone, limits=limits, forecasts=forecasts, language=language,
+        prior=prior,
+    )  # fmt: skip
 
 
 def _at_places(
