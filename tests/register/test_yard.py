@@ -14,11 +14,12 @@ from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.due_list import DueFilter
 from reelcare.core.state.limits import Limits, limits_of
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.plain_form import to_plain
 from reelcare.register.acts import people
 from reelcare.register.demo import build
 from reelcare.register.errors import Refused
 from reelcare.register.exchange import copies
-from reelcare.register.opening import open_writer
+from reelcare.register.opening import open_reader, open_writer
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
 from reelcare.register.views import due_list
@@ -41,6 +42,9 @@ def agree(register: Reader, now: datetime) -> None:
         assert same == one
         assert limits == Limits.from_plain(limits_of(whole.state, whole.plan, whole.card).to_plain())
         assert one.judged._replace(standing=yards.reasons(register, one, limits)) == whole.judged
+        alone = yards.machine_now(register, one.id, now, forecasts=False)
+        assert (alone.state, alone.judged) == (whole.state, whole.judged)
+        assert [*map(as_kept, alone.lines)] == [*map(as_kept, whole.lines)]
     known, due = yards.with_due_lines(register, now)
     assert known == listed
     assert [*map(as_kept, due)] == [*map(as_kept, _ordered(seen))]
@@ -161,6 +165,25 @@ def test_a_moment_past_is_told_anew_once_something_is_written_that_happened_befo
     ran = e.Run(started=then - timedelta(days=2), ended=then - timedelta(days=1), metres=300_000)
     yard_of_three.add(ran, machine=machine, by="Mara", now=NOW, happened=ran.ended)
     assert yards.machine_now(yard_of_three, machine, then, past=True).state.totals.runs == 1
+
+
+def test_what_is_remembered_of_a_machine_after_each_write_is_what_is_kept_then(yard_of_three: Writer) -> None:
+    register, machine = yard_of_three, yard_of_three.machine_ids()[0]
+    slower = {**PLAN, "items": [{**one, "every": {"months": 2}} for one in PLAN["items"]]}  # type: ignore[dict-item]
+    written = [
+        e.Service(item="a"), e.Noted(says="wet"), e.Planned(plan=slower), e.Reading(counter="hours", value=7200),
+        e.Fault(part="pawl", says="x", holds="run", retest="y"), e.Moved(place="East"),
+        e.Carded(card={**CARD, "tag": "R9"}), e.Retired(why="sold"),
+    ]  # fmt: skip
+    for number, one in enumerate(written):
+        assert register.kept(machine) is not None  # so that it is remembered
+        register.add(one, machine=machine, by="Mara", now=NOW + timedelta(minutes=number))
+        with open_reader(register.opened_by) as other:
+            for id in register.machine_ids():
+                mine, theirs = register.kept(id), other.kept(id)
+                assert mine is not None
+                assert theirs is not None
+                assert (to_plain(mine[0]), mine[1].to_plain()) == (to_plain(theirs[0]), theirs[1].to_plain())
 
 
 def test_a_list_that_is_looked_at_long_after_is_judged_by_that_day(yard_of_three: Writer) -> None:
