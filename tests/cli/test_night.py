@@ -1,7 +1,7 @@
 """Lanes of a field and the night, by command: as CONTRACTS has them, and what is named where something cannot be."""
 
 import re
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -263,13 +263,18 @@ def test_water_is_told_in_acre_inches_to_those_who_have_us_units(depot: Cli, tmp
     assert depot("night", "North Field", *NIGHT, *us, "--json").json["licence_day_m3"] == pytest.approx(411.2, abs=0.1)
 
 
-def test_the_nights_ahead_of_two_fields_stand_together_against_one_licence(depot: Cli, tmp_path: Path) -> None:
+def test_the_nights_ahead_of_two_fields_stand_together_against_one_licence(
+    depot: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # late in a night there is no room for a set
+    noon = (datetime.now(UTC) + timedelta(days=1)).replace(hour=12, minute=0)
     assert depot("machine", "move", "T02", "Hill", "--by", "Marta").code == 0
     depot("lanes", "add", field(tmp_path, [300], ""), "--by", "Marta")
     other = Path(field(tmp_path, [300], ""))
     other.write_text(other.read_text("utf-8").replace("north", "hill").replace("North Field", "Hill"), "utf-8")
     depot("lanes", "add", str(other), "--by", "Marta")
     file = tmp_path / "water.html"
+    monkeypatch.setattr("reelcare.cli.common.now", lambda: noon)
     assert depot("report", "water", str(file), "--licence", "1000 m3").code == 0
     # 300 m x 68 m x 25 mm on each
     assert re.findall(r"with it (\d+) %", file.read_text("utf-8")) == ["51", "102"]
