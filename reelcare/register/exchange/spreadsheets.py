@@ -260,16 +260,16 @@ def bring_runs(
 def read_runs(writer: Writer, reading: TableReading, now: datetime, progress: Progress = no_progress) -> RunFile:
     """The runs of a table, and what of it cannot be one."""
     # what is said of no field is said of the moment at which the run is entered: its end
-    headings = {name: place.heading for name, place in reading.places.items()}
-    end = headings.get("ended", headings.get("duration", ""))
+    end = reading.heading("ended") or reading.heading("duration")
+    headed = {"": end, "ended": end}
     file = RunFile(
-        Contexts(writer, now), lambda about: headings.get(about, "" if about not in ("", "ended") else end),
-        reading.table.sheet,
-    )  # fmt: skip
+        Contexts(writer, now), lambda about: headed.get(about) or reading.heading(about), reading.table.sheet
+    )
     file.header = list(reading.table.header)
     file.raw = {number: [as_text(cell) for cell in row] for number, row in reading.table.rows}
+    needed = [name for name in (*NEEDED_OF_RUNS, "duration") if name in reading.places]
     for number, found, bad in reading.rows(progress):
-        empty = [name for name in (*NEEDED_OF_RUNS, "duration") if name in headings and name not in found]
+        empty = [name for name in needed if name not in found]
         bad = bad or [BadLine(number, reading.heading(name), _("empty"), file.sheet) for name in empty]
         file.bad += bad
         if not bad:
