@@ -183,7 +183,7 @@ def test_what_is_remembered_of_a_machine_after_each_write_is_what_is_kept_then(y
                 mine, theirs = register.kept(id), other.kept(id)
                 assert mine is not None
                 assert theirs is not None
-                assert (to_plain(mine[0]), mine[1].to_plain()) == (to_plain(theirs[0]), theirs[1].to_plain())
+                assert (to_plain(mine[0]), mine[1]) == (to_plain(theirs[0]), theirs[1])
 
 
 def test_a_list_that_is_looked_at_long_after_is_judged_by_that_day(yard_of_three: Writer) -> None:

@@ -29,7 +29,6 @@ from reelcare.core.machine.card import Card, read_card
 from reelcare.core.people import LEFT
 from reelcare.core.service.plan import Plan
 from reelcare.core.service.plan_table import read_plan
-from reelcare.core.state.limits import Limits
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import from_plain
 from reelcare.core.state.plans import Known, PlanBook, Uncounted
@@ -47,7 +46,7 @@ from reelcare.register.timestamps import moment
 E, M, U = EntryRow, MachineRow, UncountedRow
 CARDS, FOLDED, KEPT = "cards", "folded", "kept"
 """With a machine's id, the keys under which its cards are remembered, its state as its entries give it, and that which
-is kept, with its limits."""
+is kept, with the text of its limits."""
 PAST = "past"
 """The key of the states at moments past, by machine and moment."""
 DEFAULT_PLAN = "default plan"
@@ -246,8 +245,9 @@ class Reader:
             raise Refused(_("nothing is known of this machine at that time"))
         return found
 
-    def kept(self, machine: str) -> tuple[MachineState, Limits] | None:
-        """The state that is kept of a machine, and what it is judged by; None where nothing is."""
+    def kept(self, machine: str) -> tuple[MachineState, str] | None:
+        """The state that is kept of a machine, and the text of its limits, which takes a tenth of the room; None where
+        nothing is."""
         return self.cache.get((KEPT, machine), lambda: self._read_kept(machine))
 
     def kept_state(self, machine: str) -> MachineState | None:
@@ -262,9 +262,9 @@ class Reader:
             query = query.where(M.machine.in_(list(machines)))
         return {str(machine): from_plain(str(text)) for machine, text in self.db.fetch(query)}
 
-    def _read_kept(self, machine: str) -> tuple[MachineState, Limits] | None:
+    def _read_kept(self, machine: str) -> tuple[MachineState, str] | None:
         rows = self.db.fetch(M.select(M.state, M.limits).where(M.machine == machine))
-        return (from_plain(str(rows[0][0])), Limits.from_plain(str(rows[0][1]))) if rows else None
+        return (from_plain(str(rows[0][0])), str(rows[0][1])) if rows else None
 
     def folds(self, machines: Sequence[str]) -> Iterator[tuple[str, MachineState | None]]:
         """Each of these machines with its state folded from all its entries. One query reads those of some machines; of

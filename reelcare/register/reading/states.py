@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from reelcare.core import entries as e
-from reelcare.core.state.limits import Limits, limits_of
+from reelcare.core.state.limits import limits_of
 from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plain_form import to_plain
 from reelcare.core.text import _
@@ -28,9 +28,9 @@ Row = tuple[str, ...]
 def keep(reader: Reader, machine: str, state: MachineState, scope: e.UpdateScope = e.UpdateScope.HISTORY) -> None:
     """Write what is kept of a machine, in place of what was there; as much as entries of this scope can change."""
     if scope > e.UpdateScope.STATE:
-        limits = _limits(reader, machine, state)
-        _put(reader, _row(reader, machine, state, limits))
-        reader.cache.put((KEPT, machine), (state, limits))
+        row = _row(reader, machine, state)
+        _put(reader, row)
+        reader.cache.put((KEPT, machine), (state, row[-1]))
         return
     if scope is e.UpdateScope.STATE:
         reader.db.write(M.update(state=to_plain(state)).where(M.machine == machine))
@@ -83,13 +83,16 @@ def _put(reader: Reader, row: Row) -> None:
     reader.db.write(kept.on_conflict(conflict_target=[M.machine], preserve=list(COLUMNS[1:])))
 
 
-def _limits(reader: Reader, machine: str, state: MachineState) -> Limits:
-    return limits_of(state, reader.plans().newest(machine), reader.card_of(state))
-
-
-def _row(reader: Reader, machine: str, state: MachineState, limits: Limits) -> Row:
+def _row(reader: Reader, machine: str, state: MachineState) -> Row:
     card = reader.card_of(state)
-    return machine, card.tag, card.name, card.place, to_plain(state), limits.to_plain()
+    return (
+        machine,
+        card.tag,
+        card.name,
+        card.place,
+        to_plain(state),
+        limits_of(state, reader.plans().newest(machine), card).to_plain(),
+    )
 
 
 def _differences(reader: Reader, machines: list[str], progress: Progress) -> Iterator[tuple[str, str, Row | None]]:
@@ -101,6 +104,6 @@ def _differences(reader: Reader, machines: list[str], progress: Progress) -> Ite
             if before is not None:
                 yield _("{before}: kept, but no entry explains it", before=before[1]), machine, None
             continue
-        row = _row(reader, machine, state, _limits(reader, machine, state))
+        row = _row(reader, machine, state)
         if before != row:
             yield _("{row}: what is kept does not match the entries", row=row[1]), machine, row

@@ -210,9 +210,10 @@ def machine_now(
     permits: bool = False,
 ) -> MachineNow:
     """One machine, by its id, at `now`; where something is permitted by what is seen, it is folded from its entries."""
-    kept = reader.kept(machine) if not (past or permits) else None
     folded = _state_at(reader, machine, now) if past else reader.fold(machine) if permits else None
-    state, limits = kept if kept is not None else (folded or reader.state(machine, now if past else None), None)
+    kept = None if past or permits else reader.kept(machine)
+    state = kept[0] if kept is not None else folded or reader.state(machine, now if past else None)
+    limits = Limits.from_plain(kept[1]) if kept is not None else None
     plan = reader.plans().at(machine, now)
     prior = USUAL_PRIOR
     if forecasts:
