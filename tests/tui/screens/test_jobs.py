@@ -289,7 +289,7 @@ async def test_a_walk_round_on_a_held_machine_says_so_first_and_no_gate_is_signe
         assert driver.standing("T02") == "held"
         await driver.keys("w")
         shown = " ".join(str(driver.app.screen.query_one("#before").render()).split())
-        assert "held, by what is broken" in shown
+        assert "■ held by what is broken" in shown
         assert "to end it: repair, re-test and release" in shown
         await driver.answer_gate()
         assert "no gate can be signed while this holds" in " ".join(

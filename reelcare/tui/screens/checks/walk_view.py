@@ -292,7 +292,7 @@ class WalkView:
             return Content("")
         owner = self.holds[0].owner
         return lines(
-            join((f"{state('held')}: " + _("held, by {what}", what=_(HELD_BY[owner])), "bold $text-error")),
+            join((_("{held} by {what}", held=state("held"), what=_(HELD_BY[owner])), "bold $text-error")),
             *(f"• {one.says}" for one in self.holds),
             join((_("to end it:") + "  ", "bold"), _(ENDS[owner])),
             _("You can still answer questions; no gate can be signed while this holds."),
