@@ -814,7 +814,7 @@ async def test_a_fault_to_be_fixed_tells_what_is_left_of_its_limit(drive: Any, s
     async with drive(size=(120, 40)) as driver:
         await driver.to_machine("T08")
         await driver.keys("b")
-        assert "fix in 4000 m" in screen_text(driver.app)
+        assert "50681 m in 4000 m" in " ".join(screen_text(driver.app).split())
 
 
 async def test_an_empty_register_opens_and_says_how_to_begin(tmp_path: Any, screen_text: Any) -> None:

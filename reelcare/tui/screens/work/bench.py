@@ -8,12 +8,11 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
-from reelcare.core.entries.faults import HOLDS
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.state.machine_state import OpenFault
-from reelcare.core.text import _, mark, plural
+from reelcare.core.text import _, mark
 from reelcare.core.wording import day
 from reelcare.register.reading import yard
 from reelcare.tui import requests
@@ -28,7 +27,7 @@ STANDS, DUE_AT = mark("where it stands"), mark("due at")
 COLUMNS = (
     Column(mark("state"), 11, 1),
     Column(mark("part"), 12, 4),
-    Column(mark("what"), 22, 1, grows=True),
+    Column(mark("what"), 27, 1, grows=True),
     Column(DUE_AT, 10, 2, right=True),
     Column(STANDS, 16, 2),
     Column(mark("for"), 8, 5),
@@ -38,7 +37,7 @@ COLUMNS = (
 
 
 class Bench(ListScreen):
-    """One machine at the bench: faults first, then what is due."""
+    """One machine at the bench: its lines of the work list, what holds it first."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bind(
@@ -55,7 +54,7 @@ class Bench(ListScreen):
         self.machine_id = request.machine
         self.item = request.item
         self.machine: MachineNow | None = None
-        self.lines: list[OpenFault | DueLine] = []
+        self.lines: list[DueLine] = []
 
     def body(self) -> ComposeResult:
         """One list."""
@@ -63,7 +62,7 @@ class Bench(ListScreen):
 
     def first_row(self) -> int:
         """The item that one came for."""
-        return next((place for place, one in enumerate(self.lines) if _id(one) == self.item), 0)
+        return next((place for place, one in enumerate(self.lines) if one.item.id == self.item), 0)
 
     def page(self) -> str:
         """What the machine has done; what its counters show in place of it, where that is what *due at* goes by."""
@@ -79,64 +78,42 @@ class Bench(ListScreen):
         """Read the machine and show it."""
         self.follow()
         self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
-        self.lines = [*self.machine.faults, *self.machine.dues]
-        holds = [_(one) for one in HOLDS.values()]
-        ends = [one.due_at_in_words(self.preferences.system) for one in (*self.machine.dues, *self.machine.lines)]
-        self.query_one(Rows).set_columns(widened(COLUMNS, {STANDS: holds, DUE_AT: ends}))
-        self.query_one(Rows).show([self._row(one) for one in self.lines])
+        self.lines = list(self.machine.lines)
+        stands = [self._stands(one) for one in self.lines]
+        ends = [one.due_at_in_words(self.preferences.system) for one in self.lines]
+        self.query_one(Rows).set_columns(widened(COLUMNS, {STANDS: stands, DUE_AT: ends}))
+        self.query_one(Rows).show([self._row(one, says) for one, says in zip(self.lines, stands, strict=True)])
         self.refresh_head()
 
     def row_id(self, place: int) -> str:
         """The item, or the fault."""
-        return _id(self.lines[place])
+        return self.lines[place].item.id
 
-    def _row(self, one: OpenFault | DueLine) -> Row:
-        if isinstance(one, OpenFault):
-            line = next((line for line in self.machine.lines if line.item.id == one.id), None) if self.machine else None
-            return (
-                Cell(state(one.status), TONES[one.status]),
-                Cell(_(one.part)),
-                Cell(one.of_part),
-                Cell(line.due_at_in_words(self.preferences.system) if line is not None else ""),
-                self._holds(one),
-                Cell(line.given.to if line is not None and line.given else ""),
-                Cell(""),
-                Cell(day(self.local(one.since).date())),
-            )
+    def _row(self, one: DueLine, stands: str) -> Row:
+        title = one.item.title(self.preferences.language)
         return (
-            Cell(state(one.due.state), TONES[one.due.state]),
+            Cell(state(one.band), TONES[one.band]),
             Cell(_(one.item.part)),
-            titled(one.item.title(self.preferences.language)),
+            Cell(title) if one.fault else titled(title),  # of what somebody wrote, as much as there is room for
             Cell(one.due_at_in_words(self.preferences.system)),
-            Cell(one.due.why(self.preferences.system)),
+            Cell(stands),
             Cell(one.given.to if one.given else ""),
             Cell(day(one.likely) if one.likely and one.due.state in ("ok", "soon") else ""),
-            Cell(one.last_done_as(day, short=True)),
+            Cell("" if one.fault else one.last_done_as(day, short=True)),
         )
 
-    def _holds(self, fault: OpenFault) -> Cell:
-        """What a fault holds, or what is left until it does."""
-        assert self.machine is not None
-        if fault.holds:
-            return Cell(_(HOLDS[fault.holds]), "bad")
-        today = self.today
-        left = fault.left(self.machine.state.totals, today)
-        if not left:
-            return Cell(_("noted"), "soft")
-        if fault.lapsed(self.machine.state.totals, today):
-            return Cell(_("holds: past its limit"), "bad")
-        parts = [self._left(by, amount) for by, amount in left]
-        return Cell(_("fix in {limits}", limits=_(" or ").join(parts)), "warning")
+    def _stands(self, one: DueLine) -> str:
+        """What is left of a line, or what it waits for; of a fault that holds, also what it holds the machine for."""
+        says, fault = one.due.why(self.preferences.system), self._fault(one)
+        if fault is None or not fault.holds:
+            return says
+        sides = ("run", "road") if fault.holds == "both" else (fault.holds,)
+        return f"{says} ({', '.join(map(_, sides))})"
 
-    def _left(self, by: str, amount: float) -> str:
-        """What is left of one limit."""
-        if by == "metres":
-            return self.length(round(amount))
-        if by == "hours":
-            return f"{amount / 3600:.0f} h"
-        return (
-            plural("{n} run", "{n} runs", int(amount)) if by == "runs" else plural("{n} day", "{n} days", int(amount))
-        )
+    def _fault(self, one: DueLine) -> OpenFault | None:
+        """The fault that a line tells of, None for a service."""
+        faults = self.machine.state.faults if self.machine is not None and one.fault else ()
+        return next((fault for fault in faults if fault.id == one.item.id), None)
 
     @on(Rows.Chosen)
     def action_open(self) -> None:
@@ -144,8 +121,8 @@ class Bench(ListScreen):
         one, machine = self.under_cursor(self.lines), self.machine
         if one is None or machine is None:
             return
-        if isinstance(one, OpenFault):
-            self.open_to_write(requests.LogFaultStep(machine.id, machine.tag, one), "repair")
+        if (fault := self._fault(one)) is not None:
+            self.open_to_write(requests.LogFaultStep(machine.id, machine.tag, fault), "repair")
         else:
             self.open_to_write(requests.LogService(machine, one), "service")
 
@@ -163,7 +140,3 @@ class Bench(ListScreen):
         """Show the book."""
         if self.machine is not None:
             self.open(requests.OpenBook(self.machine_id, self.machine.tag))
-
-
-def _id(line: OpenFault | DueLine) -> str:
-    return line.id if isinstance(line, OpenFault) else line.item.id

@@ -43,7 +43,7 @@ class ServiceForm(Form):
     def before(self) -> Sequence[Content]:
         """Where it stands, cautions, supplies."""
         item, language = self.line.item, self.preferences.language
-        told = [join((state(self.line.due.state), "bold"), f"  {self.line.due.why(self.preferences.system)}")]
+        told = [join((state(self.line.band), "bold"), f"  {self.line.due.why(self.preferences.system)}")]
         if self.line.done_at is not None:  # what goes by a date goes by a day that nobody told
             told.append(join((_("last done") + "  ", "bold"), self.line.last_done_as(day)))
         told += [
