@@ -135,3 +135,12 @@ def test_rows_stand_by_state_and_lose_no_line(estate: Path, data: Any) -> None:
     assert not coming or not left_out
     places = [(not row.first.due.held, STATES.index(row.first.due.state)) for row in rows]
     assert places == sorted(places)
+
+
+def test_a_likely_day_is_told_only_of_what_is_not_due_yet(yard: Cli) -> None:
+    head, *rows = yard("due", *AT).out.splitlines()
+    column = slice(head.index("likely"), head.index("for "))
+    likely = {row.split()[0]: row[column].strip() for row in rows}
+    assert {word: bool(day) for word, day in likely.items()} == {
+        "held": False, "overdue": False, "unknown": False, "due": False, "soon": True,
+    }  # fmt: skip

@@ -105,8 +105,8 @@ class DueLine(NamedTuple):
 
     @property
     def likely(self) -> date | None:
-        """The day on which it is likely due; None where none is known, or was asked for."""
-        return self.forecast.likely if self.forecast is not None else None
+        """The day on which it will likely fall due; None where it is due, and where none is known or was asked for."""
+        return self.forecast.likely if self.forecast is not None and not self.is_acute else None
 
     @property
     def due_at(self) -> Mapping[str, float | str] | None:

@@ -98,7 +98,7 @@ class Bench(ListScreen):
             Cell(one.due_at_in_words(self.preferences.system)),
             Cell(stands),
             Cell(one.given.to if one.given else ""),
-            Cell(day(one.likely) if one.likely and one.due.state in ("ok", "soon") else ""),
+            Cell(day(one.likely) if one.likely else ""),
             Cell("" if one.fault else one.last_done_as(day, short=True)),
         )
 

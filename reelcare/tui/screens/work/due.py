@@ -249,8 +249,7 @@ class DueList(FilteredScreen):
 
     def _in_full(self, line: DueLine) -> str:
         system = self.preferences.system
-        figure, likely = line.due_at_in_words(system), None if line.is_acute else line.likely
-        fault = line.fault
+        figure, likely, fault = line.due_at_in_words(system), line.likely, line.fault
         told = (
             line.due.why(system),
             noted(self.local(fault.since), fault.by) if fault else "",
