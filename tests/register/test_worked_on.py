@@ -128,3 +128,12 @@ def test_without_a_run_since_there_is_no_second_one(yard: Any) -> None:
     answered_and_signed(yard, "weekly-shop")
     sheet = sheets.load().by_id["pre-start"]
     assert walk_rounds.first_of_the_set(yard.register, yard.machine, sheet, yard.now) is None
+
+
+def test_a_road_check_is_for_one_move(yard: Any) -> None:
+    made_ready(yard, "road")
+    yard.add(e.Moved(place="South"), by="Olav")
+    assert word(yard, "road") == "check due"
+    assert "no longer counts after the move" in why(yard, "road")
+    assert yard.register.rebuild() == []
+    made_ready(yard, "road")
