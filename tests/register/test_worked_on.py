@@ -11,6 +11,7 @@ from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
 from reelcare.register.errors import Over
 from reelcare.register.reading import yard as yards
+from reelcare.register.views import previous_answers
 from tests.register.conftest import signed_gate
 
 SHOP = ("after-run", "lay-up", "rescue", "season-opening", "timing-check", "weekly-shop")
@@ -108,6 +109,16 @@ def test_after_work_a_whole_pre_start_clears_again(yard: Any) -> None:
     made_ready(yard, "run")
     answered_and_signed(yard, "weekly-shop")
     made_ready(yard, "run")
+
+
+def test_a_run_that_goes_on_after_work_half_way_asks_whether_the_drum_is_free(yard: Any) -> None:
+    made_ready(yard, "run")
+    answered_and_signed(yard, "weekly-shop")
+    answered(yard, "goes-on", "water")
+    assert word(yard, "run") == "clear"
+    model = sheets.machine_model().for_machine(yard.register.card(yard.machine))
+    stands = previous_answers.positions(yard.register, yard.machine, model, yard.now)
+    assert stands["drum block"] == "off"
 
 
 def test_a_second_run_goes_on_where_the_sheet_after_the_run_came_before_its_log(yard: Any) -> None:
