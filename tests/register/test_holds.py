@@ -176,3 +176,27 @@ def test_a_hold_of_a_later_gate_ends_before_the_gate_that_it_keeps_from_being_si
     going = walk_rounds.check(yard.register, going.id)
     assert "people" in {one.id for one in going.walk.open_for("water", yard.now, "Olav")}
     assert yard.register.rebuild() == []
+
+
+def test_a_hold_that_ends_on_another_sheet_names_it_where_a_gate_is_refused(yard: Any) -> None:
+    """A check for work was given up as somebody stood in reach; who answers the pre-start must know what ends that."""
+    sheet = sheets.load().by_id["weekly-shop"]
+    going = walk_rounds.begin(yard.register, yard.machine, sheet, by="Tove", now=yard.now)
+    answer(yard, going, "clear", "not")
+    walk_rounds.leave(yard.register, going.id, "dark", by="Tove", now=yard.now)
+    going = walk_rounds.begin(yard.register, yard.machine, sheets.load().by_id["pre-start"], by="Olav", now=yard.now)
+    while (asked := going.walk.next_in_gate(yard.now)) is not None:
+        going = answer(yard, going, asked.id, _right(asked, going.walk)).check
+    with pytest.raises(Refused, match=r"look again on the spot\); its question is on the sheet Weekly shop check"):
+        walk_rounds.sign(yard.register, going.id, by="Olav", now=yard.now)
+    yard.now += timedelta(minutes=1)
+    work = walk_rounds.begin(yard.register, yard.machine, sheet, by="Tove", now=yard.now)
+    answer(yard, work, "clear", "clear")
+    assert standing(yard) == ("check due", None)
+
+
+def test_a_hold_that_ends_on_the_sheet_at_hand_names_no_sheet(yard: Any) -> None:
+    going = answered_to(yard, "feet")
+    answer(yard, going, "feet", "one")
+    [held] = walk_rounds.holds_of(yard.register, yard.machine, yard.now, going.walk.sheet)
+    assert held.says.endswith("answer again)")

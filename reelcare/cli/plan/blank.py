@@ -44,7 +44,7 @@ def _held(register: Writer, machine: str, walk: Walk, now: datetime) -> list[str
     """What holds the machine by now for what a check is about, and that no gate can be signed then."""
     if walk.sheet.checks_for not in ("run", "road"):
         return []
-    holds = holds_of(register, machine, now, side=walk.sheet.checks_for)
+    holds = holds_of(register, machine, now, walk.sheet, side=walk.sheet.checks_for)
     told = [_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says) + "." for one in holds]
     if told and walk.sheet.gates:
         told.append(_("You can still answer questions; no gate can be signed while this holds."))

@@ -148,7 +148,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
 def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace) -> None:
     """Say first what holds the machine, and that no gate can be signed while it does."""
     if going.walk.sheet.gates:
-        for one in walk_rounds.holds_of(register, going.machine, _at(asked, register)):
+        for one in walk_rounds.holds_of(register, going.machine, _at(asked, register), going.walk.sheet):
             common.print_text(_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says))
             common.print_text(_("You can still answer questions; no gate can be signed while this holds."))
 

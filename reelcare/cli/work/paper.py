@@ -118,4 +118,4 @@ def _written(register: Writer, paper: Paper) -> int:
 def _holds_now(register: Writer, paper: Paper) -> Sequence[Reason]:
     """What holds the machine by now for what a paper is about: the paper is of a time before."""
     side: Side = "road" if paper.going.begin.checks_for == "road" else "run"
-    return holds_of(register, paper.going.machine, common.now(), side=side)
+    return holds_of(register, paper.going.machine, common.now(), paper.going.walk.sheet, side=side)

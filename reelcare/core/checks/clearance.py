@@ -108,7 +108,7 @@ def gate_now(passed: Passed | None, now: datetime) -> str:
 
 SPENT_BY = (
     mark("the run"), mark("the run check since"), mark("the road check since"), mark("the stop half-way"),
-    mark("the move"),
+    mark("the move"), mark("another check since"),
 )  # fmt: skip
 """What a passed check can be used up by, as states keep it."""
 

@@ -35,6 +35,9 @@ from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
 from reelcare.core.timestamps import day_of
 
+SIDES = ("run", "road")
+"""What a check can clear a machine for."""
+
 
 @dataclass(slots=True, kw_only=True)
 class FoldState(FoldedUse):
@@ -215,8 +218,22 @@ class FoldState(FoldedUse):
         and the other way round. Checks for that side that were begun before no longer count either."""
         other = {"run": "road", "road": "run"}.get(check.checks_for, "")
         self._spend(other, at, f"the {check.checks_for} check since")
+        self._end_for(other, at)
+
+    def _spend_by_work(self, check: OpenCheck, at: datetime, known: Known) -> None:
+        """Use up what is cleared by a check for neither side that tells how parts stand: who has tried the stop and
+        blocked the drum leaves the machine otherwise than it was found ready."""
+        sheet = known.sheet(check.kept_sheet)
+        if check.checks_for in SIDES or sheet is None or not any(one.positions for one in sheet.questions):
+            return
+        for side in SIDES:
+            self._spend(side, at, "another check since")
+            self._end_for(side, at)
+
+    def _end_for(self, side: str, at: datetime) -> None:
+        """Let nobody go on with the checks of a side that were begun before a moment."""
         for one in list(self.checks.values()):
-            if one.checks_for == other and one.begun < at:
+            if one.checks_for == side and one.begun < at:
                 self.checks[one.id] = replace(one, told=True)  # signed elsewhere all the same, it spends in its turn
 
     def leave_check(self, id: str) -> None:
@@ -257,6 +274,7 @@ class FoldState(FoldedUse):
         if verdict != "passed":
             return
         self._spend_for_other(check, at)
+        self._spend_by_work(check, at, known)
         if has_passed(replace(check, answers=tuple(answers)), at, self.whole, self.out, known.sheet):
             passed = Passed(check.id, check.sheet, at, by).after(stood)
             if check.signed:

@@ -69,11 +69,12 @@ class FoldedUse:
 
     def take_card(self, card: Mapping[str, Any], at: datetime) -> None:
         """Another card is in force; a check begun at that very moment is judged by it. At another place nothing that
-        was seen for a run stands any more: lines, ground, hydrant, feet."""
+        was seen for a run stands any more: lines, ground, hydrant, feet; and a road check was for the one move."""
         if self.card and card.get("place") != self.card.get("place"):
             self._move_on()
             self.out = None
-            self._spend("run", at, "the move")
+            for side in self.passed:
+                self._spend(side, at, "the move")
             self.whole.clear()  # a second run is one on the same hydrant
             for check in list(self.checks.values()):
                 if check.checks_for == "run":

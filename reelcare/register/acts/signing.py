@@ -11,11 +11,11 @@ from reelcare.core.checks.sheet import GATE_TITLES, OWNERS, Question, Sheet
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.fold import in_turn
 from reelcare.core.state.limits import limits_of
-from reelcare.core.state.machine_state import MachineState
+from reelcare.core.state.machine_state import MachineState, OpenFault
 from reelcare.core.state.standing import HOLDING, Reason, Side, judge, worded
 from reelcare.core.text import _, current_language, plural
-from reelcare.core.wording import short_of
-from reelcare.register.acts.checks import Check, fault_of, open_check
+from reelcare.core.wording import said, short_of
+from reelcare.register.acts.checks import Check, check, fault_of, open_check
 from reelcare.register.errors import Refused
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
@@ -37,9 +37,9 @@ def _drafts(writer: Writer, id: str, by: str, at: datetime) -> list[e.Draft]:
     here = open_check(writer, id)
     gate, state = refuse_unsigned(here.walk, at, by), writer.state(here.machine)
     if here.walk.sheet.gates:
-        refuse_held(writer, here.machine, at, state)
+        refuse_held(writer, here.machine, at, here.walk.sheet, state)
         if state.last is not None and state.last[0] > at:  # a hold of then may have ended since
-            refuse_held(writer, here.machine, at, writer.state(here.machine, at))
+            refuse_held(writer, here.machine, at, here.walk.sheet, writer.state(here.machine, at))
     known = {(one.part, one.question) for one in state.faults}
     written = what_is_signed(writer, here, gate, at, state, known)
     return [e.Draft(what=one, machine=here.machine, happened=at) for one in written]
@@ -133,22 +133,34 @@ def _names(questions: Iterable[Question]) -> str:
 
 
 def holds_of(
-    reader: Reader, machine: str, at: datetime, state: MachineState | None = None, *, side: Side = "run"
+    reader: Reader, machine: str, at: datetime, sheet: Sheet, state: MachineState | None = None, *, side: Side = "run"
 ) -> list[Reason]:
     """What holds a machine for a run, or for the road, in words, the hardest to end first; in the state that it has
-    now, or in one."""
+    now, or in one. Of what a right answer ends on another sheet than the one at hand, that sheet is named."""
     plan, state = reader.plans().at(machine, at), reader.state(machine) if state is None else state
     limits = limits_of(state, plan, reader.card_of(state))
     standing = worded(
         judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at, language=current_language()
     )
     found = [one for one in standing.because if one.code in HOLDING and one.side in (side, "both")]
-    return sorted(found, key=lambda one: OWNERS.index(one.owner))
+    told = [one._replace(says=_with_its_sheet(reader, one.says, state.fault(one.fault), sheet)) for one in found]
+    return sorted(told, key=lambda one: OWNERS.index(one.owner))
 
 
-def refuse_held(reader: Reader, machine: str, at: datetime, state: MachineState) -> None:
+def _with_its_sheet(reader: Reader, says: str, fault: OpenFault | None, sheet: Sheet) -> str:
+    """A hold in words, with the sheet that asks what ends it, where that is not the one at hand."""
+    if fault is None or not (fault.ends_by_answer and fault.check) or sheet.question(fault.question) is not None:
+        return says
+    try:
+        its = check(reader, fault.check).walk.sheet
+    except Refused:  # it was carried in without its check
+        return says
+    return _("{says}; its question is on the sheet {sheet}", says=says, sheet=said(its.title, current_language()))
+
+
+def refuse_held(reader: Reader, machine: str, at: datetime, sheet: Sheet, state: MachineState) -> None:
     """Raise Refused where something holds the machine for a run in this state."""
-    holds = holds_of(reader, machine, at, state)
+    holds = holds_of(reader, machine, at, sheet, state)
     if holds:
         raise Refused(
             _("held ({owner}), so this gate cannot be signed: {says}", owner=_(holds[0].owner), says=holds[0].says)

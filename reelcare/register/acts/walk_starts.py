@@ -151,9 +151,13 @@ def first_of_the_set(reader: Reader, machine: str, sheet: sheets.Sheet, at: date
     It was passed, on this very sheet, within the time that a clearance stands; a run has used it up, and neither a
     hold nor the road has come between.
     """
-    passed = reader.state(machine).passed
-    claim, road = passed.get("run"), passed.get("road")
-    if claim is None or claim.spent is None or claim.spent_by != "the run" or sheet.checks_for != "run":
+    state = reader.state(machine)
+    claim, road = state.passed.get("run"), state.passed.get("road")
+    if claim is None or claim.spent is None or sheet.checks_for != "run":
+        return None
+    # the sheet after the run can be answered at the machine, and the run logged as ended a little later
+    is_run = state.last_run is not None and state.last_run >= claim.at
+    if not (is_run and claim.spent_by in ("the run", "another check since")):
         return None
     first = check(reader, claim.check)
     if first.begin.again_of:

@@ -13,7 +13,7 @@ import peewee as pw
 
 NEWEST = 5
 """The schema version of this program: how many released steps there are."""
-DERIVED = "26"
+DERIVED = "27"
 """The version of what is derived from the entries and kept. Change it with every change of that form or of what the
 entries give; registers then rebuild it when they are opened."""
 APPLICATION_ID = 0x5265656C

@@ -72,7 +72,7 @@ class Paper:
                 says = mark("{question}: held because of the place; say in one line what has changed there")
                 raise Refused(_(says, question=one.question))
         if self.going.walk.sheet.gates:
-            refuse_held(reader, self.going.machine, at, reader.state(self.going.machine, at))
+            refuse_held(reader, self.going.machine, at, self.going.walk.sheet, reader.state(self.going.machine, at))
         return replace(dated, done=(*dated.done, Signature(gate, at, self.by, UNWRITTEN.format(len(self.done)))))
 
     @property

@@ -136,8 +136,8 @@ class WalkScreen(BaseScreen):
         return True
 
     def _holds(self) -> tuple[Reason, ...]:
-        gated = bool(self.going.walk.sheet.gates)
-        return tuple(walk_rounds.holds_of(self.register, self.machine.id, self.now())) if gated else ()
+        sheet = self.going.walk.sheet
+        return tuple(walk_rounds.holds_of(self.register, self.machine.id, self.now(), sheet)) if sheet.gates else ()
 
     def _tell_before(self, how: Callable[[], Content | str]) -> None:
         """Tell what was answered before; it is told anew in another language."""
