@@ -20,6 +20,7 @@ from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, check_year, read_time
 from reelcare.core.wording import Title
+from reelcare.installation import command
 
 if TYPE_CHECKING:
     from reelcare.core.entries import Entry, Kind
@@ -71,6 +72,9 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     is_new = isinstance(named, Path) and not named.exists()
     if is_new and not asked.only_reads:
         stop_without_folder(named)
+    elif is_new:
+        says = mark("{path}: no such register; name the right one with --register, or make one: {command}")
+        raise Problem(_(says, path=named, command=f"{command()} begin"), 3)
     looks, worked_out = asked.view or asked.only_reads, False
     told = mark("an older version kept the totals differently: worked out again")
     tell = tell_how_far(_(told if looks else mark("brought up to date: an older version kept the totals differently")))

@@ -310,7 +310,8 @@ def test_what_only_reads_makes_no_register(words: list[str], tmp_path: Path, mon
         assert main(["--register", named, *words]) == 3
         told = capsys.readouterr()
         assert (told.out, told.err.count("\n")) == ("", 1)
-        assert "no such register" in told.err
+        assert f"{named}: no such register; name the right one with --register, or make one: " in told.err
+        assert told.err.endswith(" begin\n")
     assert list(tmp_path.iterdir()) == []
 
 
