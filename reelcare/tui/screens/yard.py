@@ -338,19 +338,19 @@ class Yard(ListScreen):
 
     def action_waiting(self) -> None:
         """Show what was carried in and waits to be accepted."""
-        if self.host.role == "supervisor":
-            self.open(requests.OpenWaiting())
-        else:
-            self.host.tell(
-                _("Only a supervisor decides about carried entries: press p to change the person."), bad=True
-            )
+        refused = mark("Only a supervisor decides about carried entries: press p to change the person.")
+        self._open_to_supervisors(requests.OpenWaiting(), refused)
 
     def action_marks(self) -> None:
         """Show how checks were answered."""
+        refused = mark("Marks on checks are for supervisors: press p to change the person.")
+        self._open_to_supervisors(requests.OpenMarks(), refused)
+
+    def _open_to_supervisors(self, request: requests.Opens[None], refused: str) -> None:
         if self.host.role == "supervisor":
-            self.open(requests.OpenMarks())
+            self.open(request)
         else:
-            self.host.tell(_("Marks on checks are for supervisors: press p to change the person."), bad=True)
+            self.host.tell(_(refused), bad=True)
 
     @work
     async def action_go_back(self) -> None:
