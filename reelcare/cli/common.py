@@ -55,7 +55,7 @@ def stop_without_folder(named: Path | str) -> None:
     folder = Path(named).expanduser().parent
     if "://" not in str(named) and folder != files.data_folder() and not folder.is_dir():
         raise Problem(
-            _("{folder}: not a folder; make it, or name another", folder=folder)
+            _("{folder}: not a folder; name another", folder=folder)
             if folder.exists()
             else _("{folder}: no such folder; make it, or name another", folder=folder)
         )
