@@ -61,6 +61,13 @@ def stop_without_folder(named: Path | str) -> None:
         )
 
 
+def stop_without_register(named: Path | str) -> None:
+    """Raise Problem where the file of a register that is to be there is not."""
+    if isinstance(named, Path) and not named.exists():
+        says = mark("{path}: no such register; name the right one with --register, or make one: {command}")
+        raise Problem(_(says, path=named, command=f"{command()} begin"), 3)
+
+
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
     """The register that was asked for; for a command that only reads, and with `--view`, one that refuses writes.
 
@@ -70,12 +77,11 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
 
     named = where(asked)
     is_new = isinstance(named, Path) and not named.exists()
-    if is_new and not asked.only_reads:
-        stop_without_folder(named)
-    elif is_new:
-        says = mark("{path}: no such register; name the right one with --register, or make one: {command}")
-        raise Problem(_(says, path=named, command=f"{command()} begin"), 3)
     looks, worked_out = asked.view or asked.only_reads, False
+    if looks or not create:
+        stop_without_register(named)
+    elif is_new:
+        stop_without_folder(named)
     told = mark("an older version kept the totals differently: worked out again")
     tell = tell_how_far(_(told if looks else mark("brought up to date: an older version kept the totals differently")))
 
