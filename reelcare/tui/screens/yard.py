@@ -103,19 +103,18 @@ class Yard(ListScreen):
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
-        rows = self.query_one(BandedRows)
-        chosen = self._id_at(rows.cursor)
-        change = self.register.change_token()
-        self.every = yard.listed(self.register, self.now())
-        if self.place and self.place not in {one.place for one in self.every}:
-            self.place = ""
-        self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
-        rows.bands = bands(self.machines)
-        self._share_room()
-        rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), None))
-        self.refresh_head()
-        self.detail()
-        self._shows = change  # only once all of it was read: where that failed, it is tried again
+        with self.follow():
+            rows = self.query_one(BandedRows)
+            chosen = self._id_at(rows.cursor)
+            self.every = yard.listed(self.register, self.now())
+            if self.place and self.place not in {one.place for one in self.every}:
+                self.place = ""
+            self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
+            rows.bands = bands(self.machines)
+            self._share_room()
+            rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), None))
+            self.refresh_head()
+            self.detail()
 
     def on_resize(self) -> None:
         """Share the new room between the list and the pane."""

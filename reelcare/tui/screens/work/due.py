@@ -139,16 +139,16 @@ class DueList(FilteredScreen):
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
-        self.follow()
-        now = self.now()
-        large = yard_reading.is_large(self.register)
-        if self.window is None:
-            self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
-        self.stop_gathering()
-        if large:
-            self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
-        if not large or self.window:
-            self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
+        with self.follow():
+            now = self.now()
+            large = yard_reading.is_large(self.register)
+            if self.window is None:
+                self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
+            self.stop_gathering()
+            if large:
+                self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
+            if not large or self.window:
+                self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
 
     def row_id(self, place: int) -> object:
         """The first line of the row, or what is told the supervisor."""
