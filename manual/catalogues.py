@@ -1,7 +1,8 @@
 """Brings the catalogues up to date with the texts of the code. Run it as `python manual/catalogues.py`.
 
-New texts are added without a translation (they are shown in English until they have one), texts that are gone are taken
-out. The files are sorted by text and have no places of the code in them, so that two changes seldom meet on a line.
+A language that has none yet gets one. New texts are added without a translation (they are shown in English until they
+have one), texts that are gone are taken out. The files are sorted by text and have no places of the code in them, so
+that two changes seldom meet on a line.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from reelcare.core.evidence import signals
 from reelcare.core.hydraulics import lane
 from reelcare.core.parts import PARTS
 from reelcare.core.state import counters, standing
+from reelcare.languages import LANGUAGES
 
 ROOT = Path(__file__).resolve().parent.parent
 KEYWORDS = {"_": None, "mark": None, "plural": (1, 2)}
@@ -65,11 +67,13 @@ def header(language: str) -> str:
     return HEADER + unread
 
 
-def renewed(path: Path) -> Catalog:
-    """A catalogue with exactly the texts of the code, and those translations that it had of them."""
-    with path.open("rb") as file:
-        before = read_po(file, abort_invalid=True)
-    now = Catalog(locale=before.locale, header_comment=header(str(before.locale)), fuzzy=False)
+def renewed(path: Path, language: str) -> Catalog:
+    """A catalogue with exactly the texts of the code, and those translations that it had of them, if it is there."""
+    before = Catalog(locale=language)
+    if path.is_file():
+        with path.open("rb") as file:
+            before = read_po(file, locale=language, abort_invalid=True)
+    now = Catalog(locale=language, header_comment=header(language), fuzzy=False)
     now.mime_headers = [("Plural-Forms", before.plural_forms)]
     for message in texts_of_the_code():
         if message.id:
@@ -81,6 +85,7 @@ def renewed(path: Path) -> Catalog:
 
 def write(path: Path, catalogue: Catalog) -> None:
     """Write a catalogue so that the same texts always give the same file."""
+    path.parent.mkdir(parents=True, exist_ok=True)
     with path.open("wb") as file:
         write_po(file, catalogue, width=None, no_location=True, sort_output=True, omit_header=True)  # type: ignore[arg-type]
     body = path.read_text("utf-8")
@@ -94,8 +99,9 @@ def write(path: Path, catalogue: Catalog) -> None:
 
 def main() -> None:
     """Renew, write and compile all catalogues, and say how much of each is translated."""
-    for path in sorted(ROOT.glob(CATALOGUES)):
-        catalogue = renewed(path)
+    for language in sorted({*LANGUAGES} - {"en"}):
+        path = ROOT / CATALOGUES.replace("*", language, 1).replace("*", "reelcare")
+        catalogue = renewed(path, language)
         write(path, catalogue)
         done = sum(bool(one.id and one.string and all(one.string)) for one in catalogue)
         print(f"{path.relative_to(ROOT)}: {done} of {len(catalogue)} texts are translated")

@@ -100,6 +100,15 @@ def is_being_made(path: Path) -> bool:
     return path.name.startswith(".") and path.name.endswith(MADE)
 
 
+def meant(path: Path) -> Path:
+    """The name that a file gets once it is made, as people know it; any other name as it is.
+
+    >>> meant(Path("/a/.r.db.00ce5b7adc09.new")).name, meant(Path("/a/r.db")).name
+    ('r.db', 'r.db')
+    """
+    return path.with_name(path.name.removesuffix(MADE).rpartition(".")[0][1:]) if is_being_made(path) else path
+
+
 def sweep(path: Path) -> None:
     """Take away what killed programs left of a file that they were making; it is `path`, or any in it if a folder."""
     folder, prefix = (path, ".") if path.is_dir() else (path.parent, _prefix(path))

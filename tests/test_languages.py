@@ -180,6 +180,14 @@ def test_a_translation_has_the_fields_of_its_text_and_no_others(path: Path) -> N
                 assert fields(translated) == fields(english), english
 
 
+def test_a_language_without_a_catalogue_gets_one_with_every_text(tmp_path: Path) -> None:
+    path = tmp_path / "pt" / "LC_MESSAGES" / "reelcare.po"
+    catalogues.write(path, catalogues.renewed(path, "pt"))
+    written = _catalogue(path)
+    assert (str(written.locale), len(written)) == ("pt", len(catalogues.texts_of_the_code()))
+    assert not any(one.string and any(one.string) for one in written if one.id)
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.parts[-3])
 def test_a_catalogue_names_every_text_of_the_code_and_nothing_else(path: Path) -> None:
     def keys(catalogue: Catalog) -> set[str]:

@@ -20,6 +20,7 @@ from reelcare.core.clean import clean, escaped
 from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, check_year, read_time
 from reelcare.core.wording import Title
+from reelcare.installation import command
 
 if TYPE_CHECKING:
     from reelcare.core.entries import Entry, Kind
@@ -54,10 +55,17 @@ def stop_without_folder(named: Path | str) -> None:
     folder = Path(named).expanduser().parent
     if "://" not in str(named) and folder != files.data_folder() and not folder.is_dir():
         raise Problem(
-            _("{folder}: not a folder; make it, or name another", folder=folder)
+            _("{folder}: not a folder; name another", folder=folder)
             if folder.exists()
             else _("{folder}: no such folder; make it, or name another", folder=folder)
         )
+
+
+def stop_without_register(named: Path | str) -> None:
+    """Raise Problem where the file of a register that is to be there is not."""
+    if isinstance(named, Path) and not named.exists():
+        says = mark("{path}: no such register; name the right one with --register, or make one: {command}")
+        raise Problem(_(says, path=named, command=f"{command()} begin"), 3)
 
 
 def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
@@ -69,9 +77,11 @@ def open_register(asked: argparse.Namespace, *, create: bool = True) -> Writer:
 
     named = where(asked)
     is_new = isinstance(named, Path) and not named.exists()
-    if is_new and not asked.only_reads:
-        stop_without_folder(named)
     looks, worked_out = asked.view or asked.only_reads, False
+    if looks or not create:
+        stop_without_register(named)
+    elif is_new:
+        stop_without_folder(named)
     told = mark("an older version kept the totals differently: worked out again")
     tell = tell_how_far(_(told if looks else mark("brought up to date: an older version kept the totals differently")))
 

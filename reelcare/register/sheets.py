@@ -7,7 +7,7 @@ and place. A file is read with care: at most 256 KiB, UTF-8, with or without a b
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, time
 from functools import cache
@@ -159,6 +159,15 @@ def set_limits() -> SetLimits:
         return read_set_limits(table)
     except SetLimitsError as why:
         raise FileError("; ".join(f"{path}: {one}" for one in why.problems)) from None
+
+
+def table_problems() -> Iterator[str]:
+    """What is wrong with the tables that are no sheets: the limits of a set, and the plan of a new register."""
+    for read in (set_limits, default_plan):
+        try:
+            read()
+        except FileError as why:
+            yield str(why)
 
 
 def machine_model() -> MachineModel:

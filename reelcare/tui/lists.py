@@ -5,7 +5,7 @@ yard, and beside the screen with progress in a large one.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from typing import ClassVar, TypeVar
 
@@ -30,7 +30,7 @@ _GROUP = "gathering"
 class ListScreen(BaseScreen):
     """A screen with one list, and perhaps something beside it that follows its cursor.
 
-    A list whose `fill` begins with `follow` shows what another program writes within seconds, and another day.
+    A list that is read inside of `follow` shows what another program writes within seconds, and another day.
     """
 
     OF_A_ROW: ClassVar[frozenset[str]] = frozenset()
@@ -71,10 +71,13 @@ class ListScreen(BaseScreen):
         """Show what was done on another screen, or at another terminal meanwhile."""
         self.fill_in_place()
 
-    def follow(self, *, others: bool = True) -> None:
-        """Keep of when the rows are, before they are read; what `others` write changes them, or another day alone."""
-        self._shows = self.register.change_token() if others else None
-        self._filled_on = self._shows, self.today
+    @contextlib.contextmanager
+    def follow(self, *, others: bool = True) -> Iterator[None]:
+        """Keep of when the rows are that are read in this block; what `others` write changes them, or another day
+        alone. Where they cannot be read, what is shown stays of before, and is read again."""
+        token, day = self.register.change_token() if others else None, self.today
+        yield
+        self._shows, self._filled_on = token, (token, day)
 
     def show_again(self) -> None:
         """Another day, or another program, can change every row; the cursor stays on its own."""
@@ -128,9 +131,11 @@ class GatheringScreen(ListScreen):
 
         self._beside(work, all_is_read, open_beside)
 
-    def follow(self, *, others: bool = True) -> None:
+    @contextlib.contextmanager
+    def follow(self, *, others: bool = True) -> Iterator[None]:
         """Keep of when the rows are; a large yard is gathered again for another day, not for what others write."""
-        super().follow(others=others and not yard_reading.is_large(self.register))
+        with super().follow(others=others and not yard_reading.is_large(self.register)):
+            yield
 
     def work_in_background(
         self,

@@ -73,6 +73,17 @@ def test_it_tells_what_is_wrong_and_the_cure(farm: Any, tmp_path: Path, monkeypa
     assert farm("health").code == 1
 
 
+def test_what_makes_a_register_writable_is_said_by_what_forbids_it(
+    farm: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a disk that is read-only it said `chmod u+w`, which changes nothing there."""
+    path, asked = tmp_path / "register.db", os.access
+    monkeypatch.setattr(os, "access", lambda of, how: asked(of, how) and (Path(of) != path or how != os.W_OK))
+    assert "its disk is read-only" in named(farm("health", "--json"))["writing"]["advice"]
+    path.chmod(0o400)
+    assert named(farm("health", "--json"))["writing"]["advice"] == f"chmod u+w {path}"
+
+
 def test_it_tells_that_no_heads_are_kept(farm: Any, tmp_path: Path) -> None:
     (tmp_path / "register.db.heads").unlink()
     assert "no heads are kept beside this register" in named(farm("health", "--json"))["end of the chain"]["found"]

@@ -74,3 +74,11 @@ def test_no_demo_is_made(tmp_path: Path, capsys: Any) -> None:
     assert main(["--view", "demo", "--at", str(made), "--no-app"]) == 2
     assert "--view and demo" in capsys.readouterr().err
     assert not made.exists()
+
+
+def test_to_look_at_what_is_not_there_says_how_one_is_made(cli: Any, tmp_path: Path) -> None:
+    for words in (["--view", "yard"], ["--view", "log", "note", "R1", "--says", "x"], ["rebuild"]):
+        told = cli(*words)
+        assert told.code == 3
+        assert f"{tmp_path / 'register.db'}: no such register; name the right one" in told.err
+        assert not (tmp_path / "register.db").exists()

@@ -181,3 +181,24 @@ def test_a_check_of_one_question_speaks_of_one(farm: Any, monkeypatch: pytest.Mo
     monkeypatch.setattr("builtins.input", lambda _prompt="": next(lines, ""))
     told = farm("check", "R1", "mine", "--by", "Olav")
     assert "1 question is answered." in told.out, told.err
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "says"),
+    [
+        ("set-limits.toml", "[limits]\nwind_most = 3\n", "limits.wind_most: not known"),
+        ("plan-default.toml", 'id = "own"\nitems = 3\n', "items"),
+    ],
+)
+def test_what_is_wrong_with_a_table_of_ones_own_is_told_beside_the_sheets(
+    cli: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Any, name: str, text: str, says: str
+) -> None:
+    """It was told once a run was logged, or a register made, and `sheets` had nothing to say."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    own = tmp_path / "config" / "reelcare" / "sheets"
+    own.mkdir(parents=True)
+    (own / name).write_text(text, "utf-8")
+    told = cli("sheets")
+    assert told.code == 1
+    assert f"{own / name}: {says}" in told.err
+    assert says in " ".join(cli("sheets", "--json").json["problems"])

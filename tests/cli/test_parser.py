@@ -310,7 +310,8 @@ def test_what_only_reads_makes_no_register(words: list[str], tmp_path: Path, mon
         assert main(["--register", named, *words]) == 3
         told = capsys.readouterr()
         assert (told.out, told.err.count("\n")) == ("", 1)
-        assert "no such register" in told.err
+        assert f"{named}: no such register; name the right one with --register, or make one: " in told.err
+        assert told.err.endswith(" begin\n")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -344,7 +345,7 @@ def test_a_target_folder_that_is_not_there_is_named_before_any_work(
     told = farm(*words)
     assert (told.code, told.err) == (2, "reelcare: no: no such folder; make it, or name another\n")
     (tmp_path / "no").write_text("")
-    assert farm(*words).err == "reelcare: no: not a folder; make it, or name another\n"
+    assert farm(*words).err == "reelcare: no: not a folder; name another\n"
 
 
 @pytest.mark.parametrize("said", ["", "0", "-5", "61", " 70 ", "wide", "²", "٣٠", "1e3"])

@@ -275,7 +275,9 @@ def test_a_folder_for_lists_that_is_not_there_is_named_with_its_cure(farm: Any, 
     told = farm("report", "due", str(tmp_path / "lists"), "--watch", "--once")
     assert (told.code, "lists: no such folder; make it, or name another" in told.err) == (2, True)
     (tmp_path / "lists").write_text("x", "utf-8")
-    assert "lists: not a folder; make it" in farm("report", "due", str(tmp_path / "lists"), "--watch", "--once").err
+    assert (
+        "lists: not a folder; name another" in farm("report", "due", str(tmp_path / "lists"), "--watch", "--once").err
+    )
 
 
 def test_a_watched_folder_holds_the_lists(farm: Any, tmp_path: Path) -> None:

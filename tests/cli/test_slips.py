@@ -7,6 +7,13 @@ import pytest
 from reelcare.core import entries as e
 
 
+def test_who_may_not_is_told_who_may(farm: Any) -> None:
+    told = farm("people", "add", "Nils", "--role", "operator", "--by", "Olav")
+    assert told.err == "reelcare: Olav is an operator; only a supervisor can do this: Mara\n"
+    told = farm("log", "service", "R1", "grease", "--by", "Olav")
+    assert (told.code, "only a mechanic can do this: Mara, Tove" in told.err) == (6, True)
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

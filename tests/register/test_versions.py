@@ -20,7 +20,9 @@ from reelcare.register.proof.proving import prove
 from reelcare.register.reading import yard as yards
 from reelcare.register.reading.reader import Reader
 from reelcare.register.writing.writer import Writer
+from tests.commands import plain_environment
 from tests.register.conftest import sql
+from tests.register.versions import story
 
 KEPT = sorted(Path(__file__).with_name("versions").glob("*.db"))
 VERSIONS = [path for path in KEPT if int(path.stem) < NEWEST]
@@ -28,6 +30,19 @@ VERSIONS = [path for path in KEPT if int(path.stem) < NEWEST]
 
 def test_every_version_before_this_one_is_kept() -> None:
     assert [int(path.stem) for path in VERSIONS] == list(range(1, NEWEST))
+
+
+def test_the_first_day_of_the_next_one_to_be_kept_can_be_told(tmp_path: Path) -> None:
+    with plain_environment(story.ZONE):
+        story.first_day(story.Terminal(tmp_path / "new.db", tmp_path))
+
+
+@pytest.mark.long
+def test_the_next_one_to_be_kept_holds_every_kind_of_entry(tmp_path: Path) -> None:
+    story.tell(tmp_path / "new.db")
+    with open_reader(tmp_path / "new.db") as register:
+        assert {kind for (kind,) in sql(register.db, "SELECT DISTINCT kind FROM entry")} == set(e.KINDS)
+        assert prove(register).whole
 
 
 def says_what_it_said(register: Reader) -> str:

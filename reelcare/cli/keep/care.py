@@ -66,8 +66,9 @@ def prove(asked: argparse.Namespace) -> int:
 
 
 def sheets(asked: argparse.Namespace) -> int:
-    """The sheets and what is wrong with any of them."""
+    """The sheets, and what is wrong with any of them or with the tables beside them."""
     found = loading.load()
+    problems = [*found.problems, *loading.table_problems()]
     known = found.by_id.values()
     if asked.json:
         told = [
@@ -75,7 +76,7 @@ def sheets(asked: argparse.Namespace) -> int:
              "think_over": lint(one)}
             for one in known
         ]  # fmt: skip
-        common.print_json({"sheets": told, "problems": list(found.problems)})
+        common.print_json({"sheets": told, "problems": problems})
     else:
         language = common.language(asked)
         rows = [(one.id, one.checks_for, str(len(one.questions)), said(one.title, language)) for one in known]
@@ -83,9 +84,9 @@ def sheets(asked: argparse.Namespace) -> int:
         for one in known:
             for text in lint(one):
                 common.print_text(_("{id}: to think over: {text}", id=one.id, text=text))
-        for problem in found.problems:
+        for problem in problems:
             common.say(problem)
-    return 1 if found.problems else 0
+    return 1 if problems else 0
 
 
 def paths(asked: argparse.Namespace) -> int:

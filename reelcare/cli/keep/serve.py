@@ -28,6 +28,7 @@ def serve(asked: argparse.Namespace) -> int:
             _("--host {host}: name one address of this computer, by which the tablet reaches it", host=asked.host)
         )
     where = common.where(asked)
+    common.stop_without_register(where)
     # what is wrong with it is told here, not in every browser
     open_writer(where, create=False, read_only=not asked.write).close()
     first = [_("writing is allowed") if asked.write else _("view only; --write allows writing")]

@@ -81,8 +81,9 @@ def _look(name: str, help: str, run: str, arguments: Callable[[Parser], None], *
 
 COMMANDS = (
     _look("yard", mark("every machine, its standing and why"), "show.yard", _yard,
-          "yard --place North", "yard --as-of 2026-05-01 --json"),
-    _look("due", mark("what is due, worst first"), "show.due", _due, "due --overdue", "due --within 14 --place North"),
+          "yard --place 'North Field'", "yard --as-of 2026-05-01 --json"),
+    _look("due", mark("what is due, worst first"), "show.due", _due,
+          "due --overdue", "due --within 14 --place 'North Field'"),
     _look("may", mark("what may be done with a machine, and what stands in the way"), "may.may", _may,
           "may T01 'pull out'", "may T01 --to road --seen pawl=down"),
     _look("book", mark("everything that happened to a machine, newest first"), "show.book", _book,

@@ -167,9 +167,9 @@ REPORT = (
     _report("due", mark("what is due: .html, .pdf, .csv or .ics"), "report.due", _of_what_is_due,
             "report due due.pdf --replace", "report due lists --watch"),
     _report("workload", mark("the coming weeks: .html, .pdf or .csv"), "report.workload", _of_the_weeks,
-            "report workload weeks.csv --weeks 12", "report workload north.pdf --place North"),
+            "report workload weeks.csv --weeks 12", "report workload north.pdf --place 'North Field'"),
     _report("list", mark("the work list of a person and a day: .html, .pdf, .csv"), "day_list.day_list", _of_the_list,
-            "report list --for Tomas --day 2026-05-31 tomas.pdf", "report list all.html --place North"),
+            "report list --for Tomas --day 2026-05-31 tomas.pdf", "report list all.html --place 'North Field'"),
     _report("season", mark("a season in review: .html or .pdf"), "report.season_", _of_a_season,
             "report season 2026.pdf --from 2026-04-01 --until 2026-09-30", "report season season.html"),
     _report("water", mark("water given, by place, machine and day: .html, .pdf, .csv"), "water.water", _of_water,
@@ -189,15 +189,18 @@ COMMANDS = (
         json=True, past=True, by=True, writes=lambda asked: bool(asked.words) and asked.words[0] in CHANGES,
         arguments=_machine,
         examples=(
-            "machine add heron.toml --by Marta", "machine T01 --toml", "machine move T01 'South Field' --by Ines",
-            "machine retire T02 --why sold --by Marta",
+            "machine add heron.toml --by Marta", "machine T01 --toml", "machine revise T01 heron.toml --by Marta",
+            "machine move T01 'South Field' --by Ines", "machine retire T02 --why sold --by Marta",
         ),
     ),
     Command(
         name="people", help=mark("list people, enrol one, give one a PIN, or record that one has left"),
         run="plan.people.people", json=True, past=True, by=True, writes=lambda asked: bool(asked.words),
         arguments=_people,
-        examples=("people add Marta --role supervisor", "people pin Ines --by Marta", "people left Aldo --by Marta"),
+        examples=(
+            "people add Ines --role operator --by Marta", "people pin Ines --by Marta", "people unlock Ines --by Marta",
+            "people left Aldo --by Marta",
+        ),
     ),
     Command(
         name="plan", help=mark("show the service plan, or use another one"), run="plan.machines.plan", json=True,
@@ -217,14 +220,14 @@ COMMANDS = (
     Command(
         name="workload", help=mark("what falls due in the coming weeks, by week, place and machine"),
         run="plan.workload.workload", json=True, past=True, arguments=_workload,
-        examples=("workload", "workload --weeks 12 --place North"),
+        examples=("workload", "workload --weeks 12 --place 'North Field'"),
     ),
     Command(
         name="give", help=mark("give lines of the work list to a person and a day"), run="plan.day_list.give",
         json=True, by=True, writes=always, arguments=_give,
         examples=(
             "give T03 gearbox-oil-change --to Tomas --day 2026-05-31 --by Marta",
-            "give B05 wheels --to nobody --by Marta",
+            "give B11 wheel-nuts --to nobody --by Marta",
         ),
     ),
     Command(

@@ -120,10 +120,7 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
         number = sheet.questions.index(question) + 1
         seen = questions.ask(question, going, f"{number}/{total}", _at(asked, register), common.system(asked))
         if seen is None:
-            common.print_text(_("Saved as it is. The same command goes on from here."))
-            for one in going.walk.held():
-                common.print_text(questions.held_text(one))
-            return 1 if going.walk.held() else 0
+            return _leave_open(going)
         try:
             at = _at(asked, register)
             note = _what_changed(register, going, question, seen, at)
@@ -143,6 +140,14 @@ def _walk(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace,
             return 1
         question = walk_rounds.to_ask(register, going, _at(asked, register), by)
     return _sign(register, going, asked, by)
+
+
+def _leave_open(going: walk_rounds.Check) -> int:
+    """Say how a check goes on whose answers end here, and what holds the machine."""
+    common.print_text(_("Saved as it is. The same command goes on from here."))
+    for one in going.walk.held():
+        common.print_text(questions.held_text(one))
+    return 1 if going.walk.held() else 0
 
 
 def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace) -> None:

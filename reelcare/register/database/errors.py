@@ -9,10 +9,12 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 from collections.abc import Iterator
+from pathlib import Path
 
 import peewee as pw
 
 from reelcare.core.text import _, mark
+from reelcare.files import meant
 from reelcare.register.errors import Busy, CannotWrite, Damaged, NotThere, Refused, RegisterError
 
 Meaning = tuple[type[RegisterError], str]
@@ -96,7 +98,7 @@ def as_register_error(where: object, why: Exception) -> RegisterError:
     """The error of a database as one of the register's."""
     text = (str(why).splitlines() or [""])[0]
     kind, says = _meaning(getattr(why, "orig", why), text) or (Refused, text)
-    return kind(f"{where}: {_(says)}")
+    return kind(f"{meant(where) if isinstance(where, Path) else where}: {_(says)}")
 
 
 def _is_of_a_database(why: Exception) -> bool:

@@ -279,7 +279,7 @@ def _make(path: Path, about: dict[str, str]) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         with files.being_made(path) as building:
-            _refuse_full_disk(building)
+            _refuse_full_disk(path)
             _fill(building, about)
             with contextlib.suppress(FileExistsError):
                 # another process made it in the same moment: theirs is taken

@@ -105,6 +105,13 @@ def clock_behind(reader: Reader, now: datetime) -> str:
     return _("The last entry here is of {shown}: set this computer's clock right.", shown=shown)
 
 
+def _writable(path: Path) -> str:
+    """What makes a file writable: its own bits, unless they allow it already."""
+    if path.stat().st_mode & stat.S_IWUSR:
+        return _("its disk is read-only, or the file is another user's; `reelcare copy PATH` makes one of your own")
+    return f"chmod u+w {path}"
+
+
 def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
     """How an open register is, and its daily copies in the folder `copies`."""
     found = [HealthLine(_("register"), reader.where, reader.warning)]
@@ -114,7 +121,7 @@ def of(reader: Reader, now: datetime, copies: Path) -> list[HealthLine]:
         found.append(room(_("its folder"), reader.path.absolute().parent))
         if not os.access(reader.path, os.W_OK):
             found.append(
-                HealthLine(_("writing"), _("you may only read {path}", path=reader.path), f"chmod u+w {reader.path}")
+                HealthLine(_("writing"), _("you may only read {path}", path=reader.path), _writable(reader.path))
             )
     entries, machines = (table.select().count(reader.db) for table in (EntryRow, MachineRow))
     found.append(

@@ -30,6 +30,8 @@ from reelcare.register.timestamps import milliseconds
 from reelcare.register.writing.batch import Batch
 
 A_ROLE = {"operator": mark("an operator"), "mechanic": mark("a mechanic"), "supervisor": mark("a supervisor")}
+NAMED = 5
+"""At most this many people are named who may do what somebody may not."""
 
 
 class Writer(Reader):
@@ -145,8 +147,11 @@ class Writer(Reader):
             raise NotAllowed(_("{by}: not enrolled here{nearest}", by=by or _("nobody"), nearest=near))
         least = e.KINDS[kind].least_role
         if not people.may(roles[by], least):
-            says = mark("{by} is {role}; only {least} can do this ({kind})")
-            raise NotAllowed(_(says, by=by, role=_(A_ROLE[roles[by]]), least=_(A_ROLE[least]), kind=_(kind)))
+            says = mark("{by} is {role}; only {least} can do this: {names}")
+            names = ", ".join([name for name, role in roles.items() if people.may(role, least)][:NAMED])
+            raise NotAllowed(
+                _(says, by=by, role=_(A_ROLE[roles[by]]), least=_(A_ROLE[least]), names=names or _("nobody here"))
+            )
 
     def may_cancel(self, id: str, by: str, now: datetime) -> bool:
         """Whether an entry is a person's own slip, which they may cancel themselves: see `corrections.is_slip`."""

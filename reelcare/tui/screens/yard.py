@@ -103,19 +103,18 @@ class Yard(ListScreen):
 
     def fill(self) -> None:
         """Read the yard and show it, with the cursor on the same machine."""
-        rows = self.query_one(BandedRows)
-        chosen = self._id_at(rows.cursor)
-        change = self.register.change_token()
-        self.every = yard.listed(self.register, self.now())
-        if self.place and self.place not in {one.place for one in self.every}:
-            self.place = ""
-        self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
-        rows.bands = bands(self.machines)
-        self._share_room()
-        rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), None))
-        self.refresh_head()
-        self.detail()
-        self._shows = change  # only once all of it was read: where that failed, it is tried again
+        with self.follow():
+            rows = self.query_one(BandedRows)
+            chosen = self._id_at(rows.cursor)
+            self.every = yard.listed(self.register, self.now())
+            if self.place and self.place not in {one.place for one in self.every}:
+                self.place = ""
+            self.machines = arranged([one for one in self.every if self.place in ("", one.place)])
+            rows.bands = bands(self.machines)
+            self._share_room()
+            rows.show(self, keep=next((row for row, one in enumerate(self.machines) if one.id == chosen), None))
+            self.refresh_head()
+            self.detail()
 
     def on_resize(self) -> None:
         """Share the new room between the list and the pane."""
@@ -338,19 +337,19 @@ class Yard(ListScreen):
 
     def action_waiting(self) -> None:
         """Show what was carried in and waits to be accepted."""
-        if self.host.role == "supervisor":
-            self.open(requests.OpenWaiting())
-        else:
-            self.host.tell(
-                _("Only a supervisor decides about carried entries: press p to change the person."), bad=True
-            )
+        refused = mark("Only a supervisor decides about carried entries: press p to change the person.")
+        self._open_to_supervisors(requests.OpenWaiting(), refused)
 
     def action_marks(self) -> None:
         """Show how checks were answered."""
+        refused = mark("Marks on checks are for supervisors: press p to change the person.")
+        self._open_to_supervisors(requests.OpenMarks(), refused)
+
+    def _open_to_supervisors(self, request: requests.Opens[None], refused: str) -> None:
         if self.host.role == "supervisor":
-            self.open(requests.OpenMarks())
+            self.open(request)
         else:
-            self.host.tell(_("Marks on checks are for supervisors: press p to change the person."), bad=True)
+            self.host.tell(_(refused), bad=True)
 
     @work
     async def action_go_back(self) -> None:

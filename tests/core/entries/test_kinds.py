@@ -1,9 +1,11 @@
 """Every kind of entry says all that the program must know of it; a kind that is new is treated like the others."""
 
 import hashlib
+import json
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, date, datetime, timedelta, tzinfo
+from pathlib import Path
 from typing import Any, ClassVar, get_args
 
 import pytest
@@ -21,6 +23,9 @@ from reelcare.core.state.machine_state import MachineState
 from reelcare.core.state.plans import Known, PlanBook
 
 T = datetime(2026, 5, 1, 6, tzinfo=UTC)
+RELEASED = json.loads(Path(__file__).with_name("released.json").read_text("utf-8"))
+"""What released versions wrote of each kind, with all its fields and with as few as could be. No line is ever changed:
+registers are full of them. A kind that is new gets its lines, and a field that is new a further one."""
 OIL = {"id": "p", "items": [{"id": "oil", "what": "Oil", "part": "gearbox", "every": {"hours": 100}}]}
 
 EXAMPLES: dict[str, e.Kind] = {
@@ -227,6 +232,21 @@ def test_every_kind_goes_to_plain_values_and_back(kind: str) -> None:
 
 def needed(cls: type[e.Kind]) -> set[str]:
     return {one.name for one in bodies.fields_of(cls) if not one.is_optional}
+
+
+def test_every_field_of_every_kind_stands_among_what_was_released() -> None:
+    assert set(RELEASED) == set(e.KINDS)
+    for kind, written in RELEASED.items():
+        names = {one.name for one in bodies.fields_of(e.KINDS[kind])}
+        assert {name for body in written for name in body} == names, kind
+
+
+@pytest.mark.parametrize("kind", RELEASED)
+def test_what_a_released_version_wrote_is_read_as_it_was_written(kind: str) -> None:
+    for body in RELEASED[kind]:
+        what = e.from_body(kind, body)
+        bodies.validate(what)
+        assert body.items() <= e.to_body(what).items(), "a field keeps its name, its type and its default"
 
 
 @pytest.mark.parametrize("kind", EXAMPLES)

@@ -4,7 +4,9 @@ import tomllib
 
 import pytest
 
-from reelcare.core.machine.card import NEEDS, READERS, Card, CardError, Legs, read_card
+from reelcare.core.machine.card import NEEDS, READERS, TOP, Card, CardError, Legs, read_card
+from reelcare.core.machine.card_words import CARD_WORDS
+from reelcare.core.machine.particulars import particulars
 
 FULL = tomllib.loads("""
 tag = "R1"
@@ -135,3 +137,19 @@ def test_a_mass_without_a_unit_or_beyond_what_a_cart_weighs_is_refused(said: obj
 def test_a_name_that_is_no_text_is_told_with_its_key() -> None:
     with pytest.raises(CardError, match="name: must be a text"):
         read_card({"tag": "R1", "name": 5})
+
+
+def test_every_key_has_a_name_for_people_and_is_shown() -> None:
+    assert set(CARD_WORDS) == {*TOP, *READERS} - {"pump.points"}
+    shown = dict(particulars(read_card({"tag": "R1", "in_use_since": "2019-04-01"}), "metric"))
+    together = {"tag", "in_use.hours", "in_use.metres", "in_use.runs", "season.metres_a_year"}
+    assert set(shown) == {words for key, words in CARD_WORDS.items() if key not in together} | {
+        "counters then", "hose a year", "pump curve",
+    }  # fmt: skip
+
+
+def test_what_a_card_says_of_the_road_and_of_winding_home_is_shown() -> None:
+    card = read_card({"tag": "R1", "drive": {"pto": True}, "road": {"brakes": False}, "cart": {"mass": "500 kg"}})
+    shown = dict(particulars(card, "metric"))
+    assert [shown[name] for name in ("PTO input", "road brakes", "cart mass (kg)")] == ["yes", "no", "500"]
+    assert shown["road lights"] == "not on the card"

@@ -14,6 +14,7 @@ from typing import Any
 import peewee as pw
 import pytest
 
+from reelcare.files import being_made
 from reelcare.register.database import postgres
 from reelcare.register.database.base import Database
 from reelcare.register.database.errors import as_register_error, translate_errors
@@ -36,6 +37,13 @@ def test_a_file_that_another_program_writes_to_is_busy(opened: Opened) -> None:
             fill(opened.db, 1)
     assert isinstance(refused.value.__cause__.orig, sqlite3.OperationalError)  # type: ignore[union-attr]
     fill(opened.db, 1)
+
+
+def test_a_file_that_is_being_made_is_told_by_the_name_that_it_gets(tmp_path: Path) -> None:
+    with being_made(tmp_path / "copy.db") as made, contextlib.closing(sqlite3.connect(made)) as db:
+        db.execute("PRAGMA max_page_count = 1")
+        with pytest.raises(CannotWrite, match=r"^\S+/copy\.db: the disk is full"), translate_errors(made):
+            db.execute("CREATE TABLE one (text)")
 
 
 @in_a_file

@@ -1,9 +1,10 @@
 """Makes a register that holds every kind of entry, by commands alone: `python -m tests.register.versions.story FILE`.
 
-The register of each version is made once, by the last code of that version, and kept as it is. The story takes four
+The register of each version is made once, by the last code of that version, and kept as it is. The story takes five
 days on two terminals: walk-rounds that pass, that hold and that were left open, a second run on one hydrant, faults
 with every kind of limit, some of them past, counters that were replaced and that rolled over, what was taken back, and
-what was carried in from a terminal of its own. People and machines are invented.
+what was carried in from a terminal of its own, notes, lanes, and a copy that was gone back to. People and machines are
+invented.
 """
 
 import os
@@ -12,9 +13,11 @@ import sys
 import tempfile
 from collections.abc import Mapping
 from datetime import datetime, timedelta
+from functools import cache
 from pathlib import Path
 from unittest import mock
 
+from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.opening import open_writer
 from tests.commands import Result, plain_environment, run
@@ -35,6 +38,7 @@ CARDS = {
         outside = "110 mm"
         inside = "90 mm"
         length = "400 m"
+        material = "PE80"
         [drive]
         kind = "turbine"
         most_loss = "0.69 bar"
@@ -64,8 +68,21 @@ READINGS = ("6 bar", "20 m/h", "25 m", "2")
 """What is read where a question names no limit: the first that the question takes."""
 
 
+@cache
+def right_answers() -> set[tuple[str, str]]:
+    """What is asked by the shipped sheets, with each right answer."""
+    return {
+        (question.ask["en"], choice.says["en"])
+        for sheet in sheets.load(CHECKLISTS / "none of one's own", CHECKLISTS).by_id.values()
+        for question in sheet.questions
+        for choice in question.choices
+        if choice.right
+    }
+
+
 class Walker:
-    """Answers the questions of a walk-round: rightly, save those that `wrong` names by some of their words."""
+    """Answers the questions of a walk-round: rightly, save those that `wrong` names by some of their words, up to the
+    first that holds."""
 
     def __init__(self, wrong: Mapping[str, str] | None = None, *, stops_at: str = "\0") -> None:
         self._wrong = dict(wrong or {})
@@ -76,15 +93,23 @@ class Walker:
         if self._stops_at in asked or self._refused > len(READINGS):
             return None
         if "Type HOLD" in asked:
+            self._wrong.clear()  # what can be put right at once is asked again
             return "HOLD"
         if "Type DONE" in asked:
             return "DONE"
         found = next((seen for words, seen in self._wrong.items() if words in asked), "")
         if found:
             return found
-        if "\n      1  " in asked:
-            return "1"
+        choices = re.findall(r"^      (\d)  (.+)$", asked, re.MULTILINE)
+        if choices:
+            return next((number for number, says in choices if (self._question(asked), says) in right_answers()), "1")
         return self._reading(asked)
+
+    @staticmethod
+    def _question(asked: str) -> str:
+        """What is asked, as it stands on the line that counts the questions."""
+        found = re.findall(r"^\d+/\d+  (.+)$", asked, re.MULTILINE)
+        return found[-1] if found else ""
 
     def _reading(self, asked: str) -> str:
         limit = re.search(r"Right is (at most|at least|about) ([\d.]+)(?: ([^\s.,(]+))?", asked)
@@ -209,7 +234,10 @@ def carried(one: Terminal, other: Terminal, folder: Path) -> None:
     out, back = str(folder / "out.zip"), str(folder / "back.zip")
     one.do("carry", "out", out)
     other.at(3, 20)
-    other.do("carry", "in", out)
+    other.do("people", "add", "Mara", "--role", "supervisor")
+    other.do("carry", "in", out, by="Mara")
+    for name, role in (("Tove", "mechanic"), ("Nils", "mechanic")):
+        other.do("people", "add", name, "--role", role, by="Mara")
     other.do("machine", "add", other.card("R4"), by="Mara")
     other.at(4, 0)
     other.note("run", "R3", "--started", "2026-05-03T20:10", "--ended", "2026-05-03T23:40", "--metres", "150 m",
@@ -220,7 +248,7 @@ def carried(one: Terminal, other: Terminal, folder: Path) -> None:
     other.walk("R4", "road", walker=Walker(stops_at="3/"), by="Nils")
     other.do("carry", "out", back)
     one.at(4, 6)
-    one.do("carry", "in", back)
+    one.do("carry", "in", back, by="Mara")
 
 
 def fourth_day(one: Terminal, register: Path) -> None:
@@ -238,6 +266,43 @@ def fourth_day(one: Terminal, register: Path) -> None:
         one.do("people", "pin", "Nils", by="Mara")
 
 
+def fifth_day(one: Terminal, folder: Path) -> None:
+    """What waits is accepted; a field, notes, what is given to whom, and machines that move, stop and leave."""
+    one.at(5, 7)
+    waits = one.do("carry", "waiting", "--json").json[0]["id"]
+    one.do("carry", "accept", waits, "--why", "seen on the log sheet", by="Mara")
+    field = folder / "north.toml"
+    field.write_text(
+        'id = "north"\nplace = "North"\n[[lanes]]\nnumber = 1\nhydrant = 3\nlength = "310 m"\n[[lanes]]\nnumber = 2\n'
+        'hydrant = 3\nlength = "290 m"\n',
+        "utf-8",
+    )
+    one.do("lanes", "add", str(field), by="Mara")
+    one.do("night", "R1", "--order", "2 1", by="Olav")
+    one.note("note", "R2", "--says", "left running, stops 03:40")
+    one.note("note", "R2", "--says", "tractor touched the hose", "--near-miss")
+    one.note("note", "R2", "--read", by="Mara")
+    one.note("instruction", "Nils", "R1", "--valid", "12", by="Mara")
+    one.do("give", "R1", "grease", "--to", "Tove", "--day", "2026-05-08", by="Mara")
+    one.walk("R5", "--gate", "pull-out", walker=Walker({"Both stabiliser feet": "1"}))
+    one.walk("R5")
+    one.do("machine", "move", "R3", "West", by="Olav")
+    one.do("machine", "retire", "R5", "--why", "sold", by="Mara")
+
+
+def going_back(one: Terminal, folder: Path) -> None:
+    """The supervisor is let in by the recovery code, and the register goes back to a copy."""
+    one.at(5, 12)
+    with mock.patch.dict(os.environ, REELCARE_NEW_PIN="739104"):
+        told = one.do("people", "pin", "Mara", by="Mara")
+    (code,) = re.findall(r"shown only now: (\S+)", told.err)
+    with mock.patch.dict(os.environ, REELCARE_RECOVERY=code, REELCARE_NEW_PIN="739104", REELCARE_PIN="739104"):
+        one.do("people", "unlock", "Mara", "--recovery")
+        copy = str(folder / "copy.db")
+        one.do("copy", copy)
+        one.do("restore", copy, "--why", "the disk failed", by="Mara")
+
+
 def tell(register: Path) -> None:
     """Write the whole story into a register that is not there yet."""
     with tempfile.TemporaryDirectory() as name, plain_environment(ZONE):
@@ -248,6 +313,8 @@ def tell(register: Path) -> None:
         third_day(one)
         carried(one, other, folder)
         fourth_day(one, register)
+        fifth_day(one, folder)
+        going_back(one, folder)
 
 
 if __name__ == "__main__":

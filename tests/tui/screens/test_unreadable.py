@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.register.opening import open_writer
 from reelcare.tui.base import LEFT_OUT
 from reelcare.tui.screens.checks.walk import WalkRound
 from reelcare.tui.screens.work.fault import FaultForm
@@ -160,3 +161,34 @@ async def test_a_file_that_was_replaced_is_told_where_only_looked_at(drive: Any,
         register.path.with_suffix(".away").rename(register.path)
         looked(yard)
         assert told(driver) == ""
+
+
+@pytest.mark.parametrize(("keys", "what"), [("d", "hose: cut"), ("b", "cut"), ("k", "cut")])
+async def test_a_list_that_could_not_be_read_anew_is_read_again_once_it_can_be(
+    drive: Any, register: Any, keys: str, what: str, screen_text: Any
+) -> None:
+    """It took what had been written as shown already, and said no more that it was of before."""
+    asked = register.db.execute_sql
+
+    def fails(sql: str, *words: Any, **named: Any) -> Any:
+        if "SELECT" not in sql:
+            return asked(sql, *words, **named)
+        why = sqlite3.OperationalError("disk I/O error")
+        why.sqlite_errorname = "SQLITE_IOERR"
+        raise why
+
+    async with drive(size=(120, 40)) as driver:
+        await driver.keys("p", "a")
+        await driver.to_machine("T01")
+        await driver.keys(keys)
+        fault = e.Fault(part="hose", says="cut", holds="run", retest="dry")
+        with open_writer(register.path) as other:
+            other.add(fault, machine=other.machine_id("T01"), by="Marta", now=driver.clock.now)
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(register.db, "execute_sql", fails)
+            driver.app.screen._look()
+            assert "disk" in told(driver)
+        looked(driver.app.screen)
+        await driver.pilot.pause()
+        assert told(driver) == ""
+        assert what in screen_text(driver.app)

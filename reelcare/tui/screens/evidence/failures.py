@@ -84,11 +84,11 @@ class Failures(GatheringScreen):
 
     def fill(self) -> None:
         """Read the exposures and show every part that failed."""
-        self.follow()
-        unit = self.unit
-        self.gather(
-            lambda register, progress: evidence.exposures_of(register, unit=unit, progress=progress), self._show
-        )
+        with self.follow():
+            unit = self.unit
+            self.gather(
+                lambda register, progress: evidence.exposures_of(register, unit=unit, progress=progress), self._show
+            )
 
     def _show(self, found: dict[str, list[Exposure]]) -> None:
         self.found = found

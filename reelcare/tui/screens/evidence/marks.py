@@ -68,27 +68,29 @@ class Marks(GatheringScreen):
 
     def fill(self) -> None:
         """Gather the checks and show them."""
-        self.follow()
-        now = self.now()
-        since = now - timedelta(weeks=SPANS[self.span])
-        checks = marks.checks_between(self.register, since, now)
-        without = ungated.between(self.register, since, now)
-        everyone, each = people(checks)
-        self.query_one(Rows).show([_row(_("all"), everyone), *(_row(one.name, one) for one in each)] if checks else [])
-        told = [
-            _(
-                "{tag}: {question} read as {seen} in {checks} checks in a row",
-                tag=self.register.card(one.machine).tag,
-                question=one.question,
-                seen=localized(one.seen),
-                checks=one.checks,
+        with self.follow():
+            now = self.now()
+            since = now - timedelta(weeks=SPANS[self.span])
+            checks = marks.checks_between(self.register, since, now)
+            without = ungated.between(self.register, since, now)
+            everyone, each = people(checks)
+            self.query_one(Rows).show(
+                [_row(_("all"), everyone), *(_row(one.name, one) for one in each)] if checks else []
             )
-            for one in same_readings(checks)[:4]
-        ]
-        told = told or [_("No repeated readings.")]
-        told += [ungated_text(self.register.card(one.machine).tag, one) for one in without[:4]]
-        self.query_one("#visit", Static).update(lines(*told))
-        self.refresh_head()
+            told = [
+                _(
+                    "{tag}: {question} read as {seen} in {checks} checks in a row",
+                    tag=self.register.card(one.machine).tag,
+                    question=one.question,
+                    seen=localized(one.seen),
+                    checks=one.checks,
+                )
+                for one in same_readings(checks)[:4]
+            ]
+            told = told or [_("No repeated readings.")]
+            told += [ungated_text(self.register.card(one.machine).tag, one) for one in without[:4]]
+            self.query_one("#visit", Static).update(lines(*told))
+            self.refresh_head()
 
     def action_span(self) -> None:
         """Another time."""

@@ -82,8 +82,8 @@ class Signals(GatheringScreen):
 
     def fill(self) -> None:
         """Read the run logs and show every signal, what drifts first."""
-        self.follow()
-        self.gather(lambda register, progress: evidence.signals_of(register, progress=progress), self._show)
+        with self.follow():
+            self.gather(lambda register, progress: evidence.signals_of(register, progress=progress), self._show)
 
     def _show(self, found: list[MachineSignals]) -> None:
         pairs = [(one, signal) for one in found for signal in one.signals]

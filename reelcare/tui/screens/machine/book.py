@@ -74,13 +74,13 @@ class Book(ListScreen):
 
     def fill(self) -> None:
         """Read the book and show what the filter lets through."""
-        self.follow()
-        kinds = FILTERS[self.filter][1]
-        self.lines = book.book(self.register, self.machine_id, kinds=kinds)
-        kinds_shown = {_(line.entry.what.kind) for line in self.lines}
-        self.query_one(Rows).set_columns(widened(COLUMNS, {"what": kinds_shown}))
-        self.query_one(Rows).show(self)
-        self.refresh_head()
+        with self.follow():
+            kinds = FILTERS[self.filter][1]
+            self.lines = book.book(self.register, self.machine_id, kinds=kinds)
+            kinds_shown = {_(line.entry.what.kind) for line in self.lines}
+            self.query_one(Rows).set_columns(widened(COLUMNS, {"what": kinds_shown}))
+            self.query_one(Rows).show(self)
+            self.refresh_head()
 
     # where the rows of the list come from
 

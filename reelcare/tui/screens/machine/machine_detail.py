@@ -15,6 +15,7 @@ from reelcare.core import units
 from reelcare.core.checks.sheet import GATE_TITLES
 from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
+from reelcare.core.state.machine_state import OpenCheck
 from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, mark
 from reelcare.core.wording import ago
@@ -58,15 +59,23 @@ class MachineDetail(NamedTuple):
         yield join((one.tag, "bold"), f"  {named}: {done}" if named else f"  {done}")
         if self.ahead:
             yield said(self.ahead)
-        for check in one.state.open_checks:
-            gate = _(GATE_TITLES[check.signed[-1].gate]) if check.signed else ""
-            told = _(
-                mark("{sheet}: begun {begun} by {by}, last signed: {gate}")
-                if gate
-                else mark("{sheet}: begun {begun} by {by}, not signed yet"),
-                sheet=check.sheet, begun=ago(check.begun, self.now), by=check.by, gate=gate,
-            )  # fmt: skip
-            yield said(f"{state('open')}  {told}")
+        yield from (self._open_check(check) for check in one.state.open_checks)
+        yield from self._reasons(most)
+
+    def _open_check(self, check: OpenCheck) -> Content:
+        """A check that was begun, and how far it is signed."""
+        gate = _(GATE_TITLES[check.signed[-1].gate]) if check.signed else ""
+        told = _(
+            mark("{sheet}: begun {begun} by {by}, last signed: {gate}")
+            if gate
+            else mark("{sheet}: begun {begun} by {by}, not signed yet"),
+            sheet=check.sheet, begun=ago(check.begun, self.now), by=check.by, gate=gate,
+        )  # fmt: skip
+        return said(f"{state('open')}  {told}")
+
+    def _reasons(self, most: int) -> Iterator[Content]:
+        """Why it stands so: about this many lines, first what is to be done about a part."""
+        one, language = self.machine, self.preferences.language
         reasons = sorted(one.standing.because, key=lambda it: not (it.fault or it.item or it.items))
         said_already = {id for reason in reasons for id in (reason.item, *reason.items)}
         due = [
@@ -77,9 +86,8 @@ class MachineDetail(NamedTuple):
         first = [self._reason(reason) for reason in reasons if reason.fault or reason.item or reason.items]
         first += [said(_("note  {by}: {says}", by=note.by, says=note.says)) for note in one.notes(self.now.date())]
         rest = [self._reason(reason) for reason in reasons if not (reason.fault or reason.item or reason.items)]
-        title = self.preferences.language
         lines_due = [
-            said(f"{state(line.due.state)}  {line.item.title(title)}: {line.due.why(self.preferences.system)}")
+            said(f"{state(line.due.state)}  {line.item.title(language)}: {line.due.why(self.preferences.system)}")
             for line in due
         ]
         yield from (

@@ -76,14 +76,14 @@ class Bench(ListScreen):
 
     def fill(self) -> None:
         """Read the machine and show it."""
-        self.follow()
-        self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
-        self.lines = list(self.machine.lines)
-        stands = [self._stands(one) for one in self.lines]
-        ends = [one.due_at_in_words(self.preferences.system) for one in self.lines]
-        self.query_one(Rows).set_columns(widened(COLUMNS, {STANDS: stands, DUE_AT: ends}))
-        self.query_one(Rows).show([self._row(one, says) for one, says in zip(self.lines, stands, strict=True)])
-        self.refresh_head()
+        with self.follow():
+            self.machine = yard.machine_now(self.register, self.machine_id, self.now(), permits=True)
+            self.lines = list(self.machine.lines)
+            stands = [self._stands(one) for one in self.lines]
+            ends = [one.due_at_in_words(self.preferences.system) for one in self.lines]
+            self.query_one(Rows).set_columns(widened(COLUMNS, {STANDS: stands, DUE_AT: ends}))
+            self.query_one(Rows).show([self._row(one, says) for one, says in zip(self.lines, stands, strict=True)])
+            self.refresh_head()
 
     def row_id(self, place: int) -> str:
         """The item, or the fault."""

@@ -87,8 +87,6 @@ class DueList(FilteredScreen):
         """What is told the supervisor; it stands before the lines."""
         self.lines: list[DueLine] = []
         self.listed: tuple[due_list.DueRow, ...] = ()
-        self._most_minutes = 100
-        """The most that stands in the column of minutes: what each pre-start asks of a large yard is one row."""
 
     def body(self) -> ComposeResult:
         """The list, and what the ticked lines need."""
@@ -103,6 +101,8 @@ class DueList(FilteredScreen):
         """The columns, the months of the scale in the person's language."""
         wide = self.app.size.width >= ROOMY
         states = max(cells(state(word)) for word in ("held", *STATES))  # no state is cut in any language
+        # what each pre-start asks of a large yard is one row
+        most = max((sum(line.item.minutes or 0 for line in row.lines) for row in self.listed), default=100)
         return (
             Column("", 3, 1),
             Column(mark("state"), states, 1),
@@ -110,7 +110,7 @@ class DueList(FilteredScreen):
             Column(mark("what"), 18, 1, grows=True),
             Column(mark("due at"), 10, 3, right=True),
             Column(mark("left"), 12, 1, right=True),
-            Column(mark("min"), len(str(self._most_minutes)), 4, right=True),
+            Column(mark("min"), len(str(most)), 4, right=True),
             Column(mark("for"), 8, 2),
             Column(mark("when"), 10, 3),
             Column(mark("place"), 12, 4),
@@ -139,16 +139,16 @@ class DueList(FilteredScreen):
 
     def fill(self) -> None:
         """Read what is due and show what the filter lets through."""
-        self.follow()
-        now = self.now()
-        large = yard_reading.is_large(self.register)
-        if self.window is None:
-            self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
-        self.stop_gathering()
-        if large:
-            self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
-        if not large or self.window:
-            self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
+        with self.follow():
+            now = self.now()
+            large = yard_reading.is_large(self.register)
+            if self.window is None:
+                self.window = 0 if large else 2  # over a large yard, what comes up is gathered when it is asked for
+            self.stop_gathering()
+            if large:
+                self._show(work_list(self.register, DueFilter(within=0), now))  # meanwhile
+            if not large or self.window:
+                self.gather(lambda reader, progress: work_list(reader, DueFilter(), now, progress=progress), self._show)
 
     def row_id(self, place: int) -> object:
         """The first line of the row, or what is told the supervisor."""
@@ -174,8 +174,6 @@ class DueList(FilteredScreen):
         self.beside = supervisor_lines(self.found.beside(self.wanted), self.register.tags()) if is_supervisor else []
         days = self._window[1]
         self.listed = due_list.rows(self.lines, everything=days is None, coming=bool(days)).rows
-        minutes = (sum(line.item.minutes or 0 for line in row.lines) for row in self.listed)
-        self._most_minutes = max(minutes, default=0)
         self.query_one(Rows).set_columns(self._columns())
         self._draw()
         self.refresh_head()

@@ -92,23 +92,27 @@ class NightScreen(ListScreen):
 
     def fill(self) -> None:
         """Plan the night and show it."""
-        self.follow()
-        self.found, self.why = None, ""
-        try:
-            self.found = nights.plan(
-                self.register, self.asked_for, self.now(), dark_moves=self.dark_moves, system=self.preferences.system
-            )
-        except Refused as why:
-            self.why = str(why)
-        found = words.lines(self.found) if self.found else []
-        times = {TIMES[at]: [one[at] for one in found] for at in TIMES}
-        water = volumes.unit(self.preferences.system)
-        columns = [one._replace(head=water) if one.head == "m3" else one for one in COLUMNS]
-        self.query_one(Rows).set_columns(widened(columns, {**times, water: [water]}))
-        self.query_one(Rows).show([self._row(one) for one in found])
-        self.refresh_head()
-        self.refresh_bindings()
-        self.detail()
+        with self.follow():
+            self.found, self.why = None, ""
+            try:
+                self.found = nights.plan(
+                    self.register,
+                    self.asked_for,
+                    self.now(),
+                    dark_moves=self.dark_moves,
+                    system=self.preferences.system,
+                )
+            except Refused as why:
+                self.why = str(why)
+            found = words.lines(self.found) if self.found else []
+            times = {TIMES[at]: [one[at] for one in found] for at in TIMES}
+            water = volumes.unit(self.preferences.system)
+            columns = [one._replace(head=water) if one.head == "m3" else one for one in COLUMNS]
+            self.query_one(Rows).set_columns(widened(columns, {**times, water: [water]}))
+            self.query_one(Rows).show([self._row(one) for one in found])
+            self.refresh_head()
+            self.refresh_bindings()
+            self.detail()
 
     def row_id(self, place: int) -> tuple[str, int | str]:
         """The machine and its lane."""

@@ -133,15 +133,14 @@ class RunForm(Form):
         line = LINE_OF.get(field, field)
         return line if line in LINES else "metres"
 
-    def keep(self) -> bool:
-        """Write the run down."""
+    def _run(self) -> e.Run:
+        """The run as the lines say it. Raises FieldError of one that says none."""
         started = self._time("started")
         ended = self.read("ended", lambda text: _end_of(text, started, self.register.zone))
         metres = self._whole("metres", "length")
         if metres is None:
-            return self.wrong(_("hose reeled in: how far did the cart come home?"), "metres")
-        stopped = STOPPED[self.outcome()]
-        what = e.Run(
+            raise FieldError("metres", _("hose reeled in: how far did the cart come home?"))
+        return e.Run(
             started=started,
             ended=ended,
             metres=metres,
@@ -152,14 +151,17 @@ class RunForm(Form):
             dwell=self._whole("dwell", "duration"),
             operator=self.host.person,
             place=self.value("place"),
-            stopped_by=stopped,
+            stopped_by=STOPPED[self.outcome()],
             notes=self.value("notes"),
             volume=self._whole("volume", "volume"),
             meter=self._whole("meter", "volume"),
             home=HOME[self.outcome()],
             lane=self._lane(),
         )
-        host = self.host
+
+    def keep(self) -> bool:
+        """Write the run down."""
+        host, what = self.host, self._run()
         kept = self.write(
             lambda: log_run(self.register, self.machine.id, what, by=host.person, now=self.now()),
             lambda: self._line_of(refused_field(self.register, self.machine.id, what, now=self.now())),
@@ -172,7 +174,7 @@ class RunForm(Form):
         says = _("{tag}: now {totals}", tag=self.machine.tag, totals=totals)
         told = kept.words(self.machine.tag)
         host.tell(". ".join([says, *told]), bad=bool(told))
-        if stopped == "fault" and kept.fault is None:
+        if what.stopped_by == "fault" and kept.fault is None:
             self.then = LogFault(self.machine.id, self.machine.tag)
         return True
 

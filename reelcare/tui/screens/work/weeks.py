@@ -84,12 +84,12 @@ class Weeks(FilteredScreen):
 
     def fill(self) -> None:
         """Gather the weeks and show them."""
-        self.follow()
-        now = self.now()
-        until = monday(self.local(now).date()) + WEEK * SPANS[self.span] - timedelta(days=1)
-        self.gather(
-            lambda reader, progress: lines_until(reader, DueFilter(), now, until, progress=progress), self._show
-        )
+        with self.follow():
+            now = self.now()
+            until = monday(self.local(now).date()) + WEEK * SPANS[self.span] - timedelta(days=1)
+            self.gather(
+                lambda reader, progress: lines_until(reader, DueFilter(), now, until, progress=progress), self._show
+            )
 
     def _show(self, gathered: list[DueLine]) -> None:
         self.gathered = gathered
