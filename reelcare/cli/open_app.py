@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from reelcare.cli import common, leaving
 from reelcare.cli.problem import Problem
-from reelcare.cli.terminal import stop_if_not_a_terminal
+from reelcare.cli.terminal import bears_signs, stop_if_not_a_terminal
 from reelcare.core.text import _
 from reelcare.installation import command
 
@@ -54,7 +54,7 @@ def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> b
 
     preferences = Preferences(
         common.system(asked), common.language(asked),
-        slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),
+        slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")) or not bears_signs(),
     )  # fmt: skip
     return Reelcare(register, preferences=preferences, machine=machine).run() == DEMO_WANTED
 

@@ -1,6 +1,7 @@
 """Poor terminals and slow lines: what really reaches a terminal, byte by byte, when the program itself is run."""
 
 import importlib
+import io
 import pkgutil
 import re
 import subprocess
@@ -12,6 +13,7 @@ import pytest
 from textual.screen import Screen
 
 import reelcare.tui
+from reelcare.cli.terminal import bears_signs
 from tests.tui.emulator import Emulator
 from tests.tui.terminal import run
 
@@ -47,10 +49,26 @@ def test_as_usual_there_are_signs_and_colours_which_is_what_the_others_are_held_
 
 @pytest.mark.long
 @pytest.mark.parametrize(
-    ("words", "more"), [(["--ascii"], {}), ([], {"REELCARE_ASCII": "1"})], ids=["word", "variable"]
+    ("words", "more"),
+    [(["--ascii"], {}), ([], {"REELCARE_ASCII": "1"}), ([], {"PYTHONIOENCODING": "latin-1", "PYTHONUTF8": "0"})],
+    ids=["word", "variable", "encoding"],
 )
 def test_in_ascii_no_other_byte_reaches_the_terminal(register: Any, words: list[str], more: dict[str, str]) -> None:
-    assert not odd(opened(register.path, *words, **more))
+    seen = opened(register.path, *words, **more)
+    assert not odd(seen)
+    assert rb"\u" not in seen
+
+
+@pytest.mark.parametrize(
+    ("encoding", "driver", "bears"),
+    [("utf-8", "", True), ("ascii", "", False), ("iso8859-15", "", False), ("ascii", "a.browser", True)],
+)
+def test_signs_are_drawn_where_what_is_written_carries_them(
+    monkeypatch: pytest.MonkeyPatch, encoding: str, driver: str, bears: bool
+) -> None:
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(io.BytesIO(), encoding=encoding))
+    monkeypatch.setenv("TEXTUAL_DRIVER", driver)
+    assert bears_signs() is bears
 
 
 @pytest.mark.long
