@@ -340,10 +340,17 @@ class BaseScreen(LeftOnce[None]):
         return name if len(name) <= most else name[: most - 1] + "…"
 
     def on_resize(self) -> None:
-        """Head and standing line are as wide as the screen."""
+        """Head and standing line are as wide as the screen; what is written on stays in sight, as above the keyboard of
+        a tablet."""
         if self._shown_minute is not None:
             with self.host.errors_told():
                 self._write_frame()
+        self.call_after_refresh(self.show_focus)
+
+    def show_focus(self) -> None:
+        """Bring the line with the cursor into sight."""
+        if self.focused is not None:
+            self.focused.scroll_visible(animate=False)
 
     # the person's units, the register's zone
 
