@@ -132,9 +132,15 @@ class BaseScreen(LeftOnce[None]):
     _shown_minute: datetime | None = None
     _shows: object = None
     """The register's change token of what is shown; None where the screen does not follow what others write."""
+    unsaved: dict[tuple[str, str], str]
+    """Words that could not be written, by what was asked."""
     _was_shown = False
     _left_out = 0
     """Looks that are still left out, as the register could not be read."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.unsaved = {}
 
     def compose(self) -> ComposeResult:
         """The frame, and the body in it."""
