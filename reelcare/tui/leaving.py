@@ -24,6 +24,8 @@ class Dialog(LeftOnce[ScreenResultType], ModalScreen[ScreenResultType]):
     """A box in the middle of the screen that was there; it only gives back its answer."""
 
     CSS_PATH = Path(__file__).with_name("dialog.tcss")  # absolute: dialogs stand in several folders
+    BY_LETTER = False
+    """Whether one letter answers it: never one that is held down since before it opened."""
 
     def __init__(self) -> None:
         super().__init__(classes="dialog")

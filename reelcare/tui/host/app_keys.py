@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import partial
 from typing import Any, cast
 
-from textual import work
+from textual import events, work
 from textual.app import SystemCommand
 from textual.command import CommandPalette
 from textual.reactive import var
@@ -19,8 +19,10 @@ from reelcare.tui import keys
 from reelcare.tui.base import BaseScreen, Host
 from reelcare.tui.host import sign_in
 from reelcare.tui.host.notices import NoticeApp
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.preferences import UNITS, Preferences
 from reelcare.tui.requests import ShowHelp
+from reelcare.tui.screens.checks.debounce import HELD_DOWN, Debounce
 
 
 class KeyedApp(NoticeApp):
@@ -28,6 +30,20 @@ class KeyedApp(NoticeApp):
 
     preferences: var[Preferences] = var(Preferences, init=False)
     """How the person at the terminal wants it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._presses = Debounce()
+
+    async def on_event(self, event: events.Event) -> None:
+        """Hand a key on, but for one that is held down while a dialog opens that a letter answers: it would answer
+        unseen what it has opened."""
+        if isinstance(event, events.Key) and self._presses.refuses(event.key) == HELD_DOWN and event.is_printable:
+            top = self.screen if self.screen_stack else None
+            if isinstance(top, Dialog) and top.BY_LETTER:
+                self.tell(_(HELD_DOWN), bad=True)
+                return
+        await super().on_event(event)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""

@@ -23,6 +23,7 @@ LETTERS = string.ascii_lowercase + string.digits
 class Choose(Dialog[int | None]):
     """One of several by one key: a letter each, or a click."""
 
+    BY_LETTER = True
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("dialog.back", "escape", mark("Back"), mark("Closes this without an answer"), action="leave"),
     ]
@@ -57,6 +58,7 @@ class Choose(Dialog[int | None]):
 class Confirm(Dialog[bool]):
     """Yes or no, where yes has consequences."""
 
+    BY_LETTER = True
     _seen = False
     """Whether the end of what is said was in sight."""
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -31,6 +31,7 @@ class ChoosePerson(Dialog[str | None]):
     `people` are the names with their roles, in the order of the letters; the answer is a name, or None.
     """
 
+    BY_LETTER = True
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("people.back", "escape", mark("Back"), mark("Closes this without an answer"), action="leave"),
         bind("people.more", "pagedown,right", mark("More"), mark("Next people"), action="page(1)"),
