@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import partial
 from typing import Any, cast
 
-from textual import events, work
+from textual import events, on, work
 from textual.app import SystemCommand
 from textual.command import CommandPalette
 from textual.reactive import var
@@ -23,6 +23,7 @@ from reelcare.tui.leaving import Dialog
 from reelcare.tui.preferences import UNITS, Preferences
 from reelcare.tui.requests import ShowHelp
 from reelcare.tui.screens.checks.debounce import HELD_DOWN, Debounce
+from reelcare.tui.widgets.inputs.fields import PastingInput
 
 
 class KeyedApp(NoticeApp):
@@ -69,6 +70,13 @@ class KeyedApp(NoticeApp):
         languages.install(other.language)  # before the screens are told of it: they show themselves again at once
         self.preferences = other
         self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
+
+    @on(PastingInput.TooLong)
+    def _say_too_long(self, event: PastingInput.TooLong) -> None:
+        n, room = event.characters, event.room
+        self.tell(
+            _("Nothing was pasted: it has {n} characters, and there is room for {room}.", n=n, room=room), bad=True
+        )
 
     def action_help(self) -> None:
         """Show the keys of the present screen."""

@@ -4,12 +4,14 @@ import re
 from typing import Any
 
 import pytest
+from textual.events import Paste
 
 from reelcare.core import entries as e
 from reelcare.register.acts import people
 from reelcare.tui.requests import AskChoice, AskText, AskYesNo
 from reelcare.tui.screens.yard import Yard
 from reelcare.tui.widgets.inputs.dialogs import Confirm
+from reelcare.tui.widgets.inputs.fields import PastingInput
 from tests.register.conftest import sql
 from tests.tui.screens.test_pictures import to
 
@@ -79,3 +81,24 @@ async def test_lines_are_given_to_anybody_however_many_people_there_are(drive: A
         assert "given to Hand 10 " in driver.app.notice.says
         await driver.keys("escape")
         driver.expect(Yard)
+
+
+@pytest.mark.parametrize(("keys", "most"), [(("e",), 2000), (("f",), 2000), (("s",), 40)], ids=["note", "fault", "set"])
+async def test_of_what_is_pasted_and_too_long_nothing_is_put_in_and_that_is_said(
+    drive: Any, keys: tuple[str, ...], most: int
+) -> None:
+    async with drive() as driver:
+        await to(driver, "T01", "c", *keys)
+        line = driver.app.screen.query(PastingInput).first()
+        line.focus()
+        await driver.type("ab")
+        line.post_message(Paste("c" * (most - 1)))
+        await driver.pilot.pause()
+        assert line.value == "ab"
+        assert driver.app.notice.says == (
+            f"Nothing was pasted: it has {most - 1} characters, and there is room for {most - 2}."
+        )
+        line.select_all()
+        line.post_message(Paste("d" * most))
+        await driver.pilot.pause()
+        assert line.value == "d" * most, "in the place of what is selected there is room"
