@@ -2,6 +2,7 @@
 
 import importlib
 import io
+import os
 import pkgutil
 import re
 import subprocess
@@ -77,6 +78,18 @@ def test_over_a_slow_line_there_are_sixteen_colours(register: Any, words: list[s
     seen = opened(register.path, *words, **more)
     assert COLOUR.search(seen)
     assert not many_colours(seen)
+
+
+@pytest.mark.parametrize(("more", "seconds"), [({}, 0.4), ({"ESCDELAY": "50"}, 0.05)], ids=["usual", "one's own"])
+def test_over_a_slow_line_the_signs_of_an_arrow_may_come_one_by_one(more: dict[str, str], seconds: float) -> None:
+    code = (
+        "from argparse import Namespace; from reelcare.cli import open_app;"
+        "open_app._suit_the_terminal(Namespace(slow=True, ascii=False));"
+        "from textual import constants; print(constants.ESCAPE_DELAY)"
+    )
+    environment = {**{key: text for key, text in os.environ.items() if key != "ESCDELAY"}, **more}
+    told = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, check=True)
+    assert float(told.stdout) == seconds
 
 
 def screens() -> set[str]:
