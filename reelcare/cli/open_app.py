@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from reelcare.cli import common, leaving
 from reelcare.cli.problem import Problem
-from reelcare.cli.terminal import stop_if_not_a_terminal
+from reelcare.cli.terminal import bears_signs, stop_if_not_a_terminal
 from reelcare.core.text import _
 from reelcare.installation import command
 
@@ -37,7 +37,8 @@ def open_app(asked: argparse.Namespace) -> int:
 
 
 def _suit_the_terminal(asked: argparse.Namespace) -> None:
-    """Set what the framework reads when it is loaded: over a slow line sixteen colours and no animation."""
+    """Set what the framework reads when it is loaded: over a slow line sixteen colours and no animation, and more
+    patience [ms] with a key such as an arrow, of whose three signs a line can deliver the first, an Esc, alone."""
     for name in ("slow", "ascii"):
         if getattr(asked, name):
             os.environ[f"REELCARE_{name.upper()}"] = "1"
@@ -45,6 +46,7 @@ def _suit_the_terminal(asked: argparse.Namespace) -> None:
         os.environ.setdefault("TEXTUAL_COLOR_SYSTEM", "standard")
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         os.environ.setdefault("TEXTUAL_FPS", "10")
+        os.environ.setdefault("ESCDELAY", "400")
 
 
 def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> bool:
@@ -54,7 +56,7 @@ def _run(register: Writer, asked: argparse.Namespace, *, machine: str = "") -> b
 
     preferences = Preferences(
         common.system(asked), common.language(asked),
-        slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")),
+        slow=bool(os.environ.get("REELCARE_SLOW")), ascii=bool(os.environ.get("REELCARE_ASCII")) or not bears_signs(),
     )  # fmt: skip
     return Reelcare(register, preferences=preferences, machine=machine).run() == DEMO_WANTED
 

@@ -34,6 +34,12 @@ def is_utf8() -> bool:
     return (sys.stdout.encoding or "utf-8").lower().replace("-", "") == "utf8"
 
 
+def bears_signs() -> bool:
+    """Whether the app can draw with more than ASCII: what a terminal's encoding does not carry would stand there as
+    escapes, and push what decides out of sight. A browser takes UTF-8 whatever this computer uses."""
+    return bool(os.environ.get("TEXTUAL_DRIVER")) or is_utf8()
+
+
 def stop_if_not_a_terminal() -> None:
     """Raise Problem where no screen can be drawn."""
     if os.environ.get("TEXTUAL_DRIVER"):

@@ -132,9 +132,15 @@ class BaseScreen(LeftOnce[None]):
     _shown_minute: datetime | None = None
     _shows: object = None
     """The register's change token of what is shown; None where the screen does not follow what others write."""
+    unsaved: dict[tuple[str, str], str]
+    """Words that could not be written, by what was asked."""
     _was_shown = False
     _left_out = 0
     """Looks that are still left out, as the register could not be read."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.unsaved = {}
 
     def compose(self) -> ComposeResult:
         """The frame, and the body in it."""
@@ -340,10 +346,17 @@ class BaseScreen(LeftOnce[None]):
         return name if len(name) <= most else name[: most - 1] + "…"
 
     def on_resize(self) -> None:
-        """Head and standing line are as wide as the screen."""
+        """Head and standing line are as wide as the screen; what is written on stays in sight, as above the keyboard of
+        a tablet."""
         if self._shown_minute is not None:
             with self.host.errors_told():
                 self._write_frame()
+        self.call_after_refresh(self.show_focus)
+
+    def show_focus(self) -> None:
+        """Bring the line with the cursor into sight."""
+        if self.focused is not None:
+            self.focused.scroll_visible(animate=False)
 
     # the person's units, the register's zone
 

@@ -303,6 +303,7 @@ class AskPerson(Opens["str | None"]):
 
     people: Mapping[str, str]
     current: str = ""
+    title: str = mark("Who is at this terminal?")
 
 
 class Secret:

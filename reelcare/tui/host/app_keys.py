@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import partial
 from typing import Any, cast
 
-from textual import work
+from textual import events, on, work
 from textual.app import SystemCommand
 from textual.command import CommandPalette
 from textual.reactive import var
@@ -19,8 +19,11 @@ from reelcare.tui import keys
 from reelcare.tui.base import BaseScreen, Host
 from reelcare.tui.host import sign_in
 from reelcare.tui.host.notices import NoticeApp
+from reelcare.tui.leaving import Dialog
 from reelcare.tui.preferences import UNITS, Preferences
 from reelcare.tui.requests import ShowHelp
+from reelcare.tui.screens.checks.debounce import HELD_DOWN, Debounce
+from reelcare.tui.widgets.inputs.fields import PastingInput
 
 
 class KeyedApp(NoticeApp):
@@ -28,6 +31,20 @@ class KeyedApp(NoticeApp):
 
     preferences: var[Preferences] = var(Preferences, init=False)
     """How the person at the terminal wants it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._presses = Debounce()
+
+    async def on_event(self, event: events.Event) -> None:
+        """Hand a key on, but for one that is held down while a dialog opens that a letter answers: it would answer
+        unseen what it has opened."""
+        if isinstance(event, events.Key) and self._presses.refuses(event.key) == HELD_DOWN and event.is_printable:
+            top = self.screen if self.screen_stack else None
+            if isinstance(top, Dialog) and top.BY_LETTER:
+                self.tell(_(HELD_DOWN), bad=True)
+                return
+        await super().on_event(event)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """No single letter leaves a form, or changes who signs it: what was typed there would be lost."""
@@ -53,6 +70,13 @@ class KeyedApp(NoticeApp):
         languages.install(other.language)  # before the screens are told of it: they show themselves again at once
         self.preferences = other
         self.tell(_("language: {name}", name=languages.LANGUAGES[self.preferences.language]))
+
+    @on(PastingInput.TooLong)
+    def _say_too_long(self, event: PastingInput.TooLong) -> None:
+        n, room = event.characters, event.room
+        self.tell(
+            _("Nothing was pasted: it has {n} characters, and there is room for {room}.", n=n, room=room), bad=True
+        )
 
     def action_help(self) -> None:
         """Show the keys of the present screen."""

@@ -11,7 +11,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 from textual.app import ComposeResult
-from textual.containers import Vertical
 from textual.widgets import Static
 
 from reelcare.core import entries as e
@@ -23,7 +22,7 @@ from reelcare.register.exchange import copies, restoration, restored_content
 from reelcare.register.exchange.restored_content import Restoration
 from reelcare.register.integrity import pins
 from reelcare.tui.base import BaseScreen
-from reelcare.tui.leaving import Dialog
+from reelcare.tui.leaving import Dialog, DialogBox
 from reelcare.tui.requests import AskChoice, AskPin, AskText, AskYesNo
 from reelcare.tui.text import said
 
@@ -36,7 +35,7 @@ class GoesBack(Dialog[None]):
 
     def compose(self) -> ComposeResult:
         """What is waited for."""
-        with Vertical():
+        with DialogBox():
             yield Static(said(_("Going back to the copy")), classes="dialog--title")
             yield Static(said(_("The copy is proved, and what it lacks is brought back. Please wait.")))
 

@@ -8,13 +8,13 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.content import Content
 from textual.widgets import Static
 
 from reelcare.core.text import _, mark
 from reelcare.tui.keys import KeyHelp, bind
-from reelcare.tui.leaving import Dialog
+from reelcare.tui.leaving import Dialog, DialogBox, DialogFoot
 from reelcare.tui.requests import ShowHelp
 from reelcare.tui.text import join, lines, plain, said
 
@@ -35,17 +35,18 @@ class Help(Dialog[None]):
 
     def compose(self) -> ComposeResult:
         """What the screen is for, then one line for each key."""
-        with Vertical():
+        with DialogBox():
             yield Static(said(_("Keys")), classes="dialog--title")
-            with VerticalScroll():
+            with Vertical(classes="dialog--text"):
                 if self._request.about:
                     yield Static(said(" ".join(_(self._request.about).split())), classes="note")
                 for group, found in groupby(self._request.keys, key=lambda line: line.group):
                     yield Static(lines(said(_(group), "bold"), *(self._line(line) for line in found)))
-            yield Static(
-                said(_("Shift and drag selects text. The machine's own manual and local codes come first.")),
-                classes="dialog--foot",
-            )
+            with DialogFoot():
+                yield Static(
+                    said(_("Shift and drag selects text. The machine's own manual and local codes come first.")),
+                    classes="dialog--foot",
+                )
 
     def _line(self, line: KeyHelp) -> Content:
         does = line.does if line.works else _("{does} (not now)", does=line.does)

@@ -14,7 +14,6 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
 from textual.widgets import Static
 
 from reelcare.core.text import _, mark
@@ -22,7 +21,7 @@ from reelcare.register.errors import RegisterError
 from reelcare.register.writing.writer import Writer
 from reelcare.tui.base import Host
 from reelcare.tui.keys import bind
-from reelcare.tui.leaving import Dialog
+from reelcare.tui.leaving import Dialog, DialogBox
 from reelcare.tui.text import said
 
 LOOK = 0.05
@@ -50,7 +49,7 @@ class WaitForTurn(Dialog["Turn | None"]):
 
     def compose(self) -> ComposeResult:
         """What is waited for."""
-        with Vertical():
+        with DialogBox():
             yield Static(said(_("Waiting for another program")), classes="dialog--title")
             yield Static(said(_("Another program is writing to this register. This goes on by itself.")))
             yield Static("", id="waited")

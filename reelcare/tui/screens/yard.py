@@ -23,6 +23,7 @@ from reelcare.tui.keys import bind
 from reelcare.tui.lists import ListScreen
 from reelcare.tui.screens.machine.machine_detail import WIDE, DetailPane, MachineDetail
 from reelcare.tui.screens.machine.yard_rows import COLUMNS, YardRows, arranged, bands
+from reelcare.tui.screens.words import ask_and_write
 from reelcare.tui.widgets.bands import BandedRows
 from reelcare.tui.widgets.rows import Row, Rows
 from reelcare.tui.widgets.standing_line import counted
@@ -280,14 +281,17 @@ class Yard(ListScreen):
         machine = self.machine
         if machine is None or not await self.host.may_write("note"):
             return
-        says = await self.ask(requests.AskText(_(title, tag=machine.tag)))
-        if not says:
-            return
-        what = e.Noted(says=says, near_miss="yes" if near_miss else "")
-        if self.record(what, machine.id) is not None:
-            self.fill()
-            told = mark("{tag}: near miss reported to the supervisor") if near_miss else mark("{tag}: note left")
-            self.host.tell(_(told, tag=machine.tag))
+        told = mark("{tag}: near miss reported to the supervisor") if near_miss else mark("{tag}: note left")
+
+        def write(says: str) -> bool:
+            what = e.Noted(says=says, near_miss="yes" if near_miss else "")
+            kept = self.record(what, machine.id) is not None
+            if kept:
+                self.fill()
+                self.host.tell(_(told, tag=machine.tag))
+            return kept
+
+        await ask_and_write(self, requests.AskText(_(title, tag=machine.tag)), write)
 
     @work
     async def action_move(self) -> None:

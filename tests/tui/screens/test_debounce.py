@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 
-from reelcare.tui.screens.checks.debounce import TOO_SOON, Debounce
+from reelcare.tui.screens.checks.debounce import HELD_DOWN, TOO_SOON, Debounce
+from reelcare.tui.widgets.inputs.dialogs import Choose
 from tests.register.conftest import entries
 
 
@@ -113,3 +114,20 @@ async def test_a_press_right_after_the_question_appeared_is_said_and_not_taken(d
         hand.now += 1
         await driver.keys("1")
         assert screen.question.id != "overhead"
+
+
+async def test_a_key_that_is_held_down_answers_no_dialog_that_it_opened(drive: Any, register: Any, hand: Hand) -> None:
+    async with drive() as driver:
+        driver.app._presses = Debounce(hand)
+        await driver.keys("p")
+        before = register.count_entries()
+        for press in range(40):  # the letter of the supervisor is also that of *Move*, and of the first place
+            hand.now += 0.5 if press == 1 else 1 / 30
+            await driver.keys("a")
+        driver.expect(Choose)
+        assert driver.app.person == "Marta"
+        assert register.count_entries() == before
+        assert driver.app.notice.says == HELD_DOWN
+        hand.now += 1
+        await driver.keys("a")
+        assert register.count_entries() == before + 1

@@ -163,3 +163,36 @@ async def test_every_question_of_the_pre_start_has_caution_and_answers_in_sight(
                 screen.show(question)
                 await driver.pilot.pause()
             assert screen.panel.all_in_sight, question.id
+
+
+@pytest.mark.parametrize(
+    ("keys", "line"), [(("f",), "retest"), (("r",), "notes"), (("s",), "hydrant")], ids=["fault", "run", "set-up"]
+)
+async def test_the_line_that_is_written_on_stays_in_sight_as_the_window_shrinks(
+    drive: Any, screen_text: Any, keys: tuple[str, ...], line: str
+) -> None:
+    async with drive(size=(200, 50)) as driver:
+        await to(driver, "T01", "c", *keys)
+        written = driver.app.screen.query_one(f"#{line}")
+        written.focus()
+        await driver.type("zxq")
+        for size in ((40, 12), (80, 24), (40, 12), (200, 50), (80, 24)):
+            await driver.pilot.resize_terminal(*size)
+            await driver.pilot.pause()
+            assert "zxq" in screen_text(driver.app), f"not in sight at {size}"
+            assert driver.app.focused is written
+
+
+@pytest.mark.parametrize(("typed", "sees"), [("", "CAUTION"), ("7", " 7 ")], ids=["nothing", "a figure"])
+async def test_as_the_window_shrinks_the_figure_stays_in_sight_that_is_typed_else_the_caution(
+    drive: Any, screen_text: Any, typed: str, sees: str
+) -> None:
+    async with drive(size=(80, 24)) as driver:
+        await open_the_check(driver)
+        await driver.walk_to("inlet")
+        await driver.type(typed)
+        for size in ((40, 12), (200, 50), (40, 12)):
+            await driver.pilot.resize_terminal(*size)
+            await driver.pilot.pause()
+            assert any(sees in one for one in screen_text(driver.app).splitlines()[3:-2])
+            assert driver.app.screen.panel.typed == typed

@@ -1,6 +1,8 @@
 """Poor terminals and slow lines: what really reaches a terminal, byte by byte, when the program itself is run."""
 
 import importlib
+import io
+import os
 import pkgutil
 import re
 import subprocess
@@ -12,6 +14,7 @@ import pytest
 from textual.screen import Screen
 
 import reelcare.tui
+from reelcare.cli.terminal import bears_signs
 from tests.tui.emulator import Emulator
 from tests.tui.terminal import run
 
@@ -47,10 +50,26 @@ def test_as_usual_there_are_signs_and_colours_which_is_what_the_others_are_held_
 
 @pytest.mark.long
 @pytest.mark.parametrize(
-    ("words", "more"), [(["--ascii"], {}), ([], {"REELCARE_ASCII": "1"})], ids=["word", "variable"]
+    ("words", "more"),
+    [(["--ascii"], {}), ([], {"REELCARE_ASCII": "1"}), ([], {"PYTHONIOENCODING": "latin-1", "PYTHONUTF8": "0"})],
+    ids=["word", "variable", "encoding"],
 )
 def test_in_ascii_no_other_byte_reaches_the_terminal(register: Any, words: list[str], more: dict[str, str]) -> None:
-    assert not odd(opened(register.path, *words, **more))
+    seen = opened(register.path, *words, **more)
+    assert not odd(seen)
+    assert rb"\u" not in seen
+
+
+@pytest.mark.parametrize(
+    ("encoding", "driver", "bears"),
+    [("utf-8", "", True), ("ascii", "", False), ("iso8859-15", "", False), ("ascii", "a.browser", True)],
+)
+def test_signs_are_drawn_where_what_is_written_carries_them(
+    monkeypatch: pytest.MonkeyPatch, encoding: str, driver: str, bears: bool
+) -> None:
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(io.BytesIO(), encoding=encoding))
+    monkeypatch.setenv("TEXTUAL_DRIVER", driver)
+    assert bears_signs() is bears
 
 
 @pytest.mark.long
@@ -59,6 +78,18 @@ def test_over_a_slow_line_there_are_sixteen_colours(register: Any, words: list[s
     seen = opened(register.path, *words, **more)
     assert COLOUR.search(seen)
     assert not many_colours(seen)
+
+
+@pytest.mark.parametrize(("more", "seconds"), [({}, 0.4), ({"ESCDELAY": "50"}, 0.05)], ids=["usual", "one's own"])
+def test_over_a_slow_line_the_signs_of_an_arrow_may_come_one_by_one(more: dict[str, str], seconds: float) -> None:
+    code = (
+        "from argparse import Namespace; from reelcare.cli import open_app;"
+        "open_app._suit_the_terminal(Namespace(slow=True, ascii=False));"
+        "from textual import constants; print(constants.ESCAPE_DELAY)"
+    )
+    environment = {**{key: text for key, text in os.environ.items() if key != "ESCDELAY"}, **more}
+    told = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, check=True)
+    assert float(told.stdout) == seconds
 
 
 def screens() -> set[str]:

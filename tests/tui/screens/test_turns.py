@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.widgets import Input
 
 from reelcare.core import entries as e
 from reelcare.register.database import write_queue
@@ -100,3 +101,45 @@ async def test_an_answer_waits_and_counts_once(drive: Any, register: Any) -> Non
         driver.expect(WalkRound)
         (given,) = driver.app.screen.going.walk.given
         assert given.question == asked.id
+
+
+@pytest.mark.parametrize("key", ["e", "x"], ids=["note", "near miss"])
+async def test_a_note_that_could_not_be_written_stands_there_again(drive: Any, register: Any, key: str) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "c")
+        await driver.to_machine("T01")
+        with in_the_queue(register.path):
+            await driver.keys(key)
+            await driver.type("valve stiff")
+            await driver.keys("enter")
+            driver.expect(WaitForTurn)
+            await driver.keys("escape")
+            driver.expect(Yard)
+            assert "Not saved" in driver.app.notice.says
+        await driver.to_machine("T03")
+        await driver.keys(key)
+        assert driver.app.screen.query_one(Input).value == "", "they are of the other machine"
+        await driver.keys("escape")
+        await driver.to_machine("T01")
+        before = register.count_entries()
+        await driver.keys(key, "enter")
+        assert register.count_entries() == before + 1
+        assert newest(register, e.Noted).says == "valve stiff"
+        await driver.keys(key)
+        assert driver.app.screen.query_one(Input).value == "", "what is saved is offered no more"
+
+
+async def test_why_an_entry_is_taken_back_stands_there_again_after_a_refusal(drive: Any, register: Any) -> None:
+    async with drive() as driver:
+        await driver.keys("p", "a")
+        await driver.to_machine("T08")
+        await driver.keys("k", "x")
+        await driver.type("wrong day")
+        with in_the_queue(register.path):
+            await driver.keys("enter", "escape")
+            assert "Not saved" in driver.app.notice.says
+        await driver.keys("x")
+        assert driver.app.screen.query_one(Input).value == "wrong day"
+        before = register.count_entries()
+        await driver.keys("enter")
+        assert register.count_entries() == before + 1

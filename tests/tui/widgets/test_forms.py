@@ -13,9 +13,9 @@ from textual.widgets import Input, Static
 
 from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.widgets.inputs.checkbox import Checkbox
-from reelcare.tui.widgets.inputs.choice_list import ChoiceList, KeyChoice
+from reelcare.tui.widgets.inputs.choice_list import LETTERS, ChoiceList, KeyChoice
 from reelcare.tui.widgets.inputs.fields import LineInput
-from reelcare.tui.widgets.inputs.people import ChoosePerson, PinDialog
+from reelcare.tui.widgets.inputs.people import PAGE, ChoosePerson, PinDialog
 
 ScreenText = Callable[[App[Any]], str]
 FEET = (
@@ -159,10 +159,40 @@ async def test_one_letter_says_who_one_is(small: Callable[..., App[Any]], keys: 
     assert await answered(small(lambda: [Static("")]), ChoosePerson(AskPerson(PEOPLE, "Ines")), *keys) == answer
 
 
-async def test_more_people_than_letters_are_on_pages(small: Callable[..., App[Any]]) -> None:
-    many = {f"Person {number}": "operator" for number in range(60)}
-    assert await answered(small(lambda: [Static("")]), ChoosePerson(AskPerson(many)), "pagedown", "c") == "Person 28"
-    assert await answered(small(lambda: [Static("")]), ChoosePerson(AskPerson(many)), "pageup", "a") == "Person 52"
+MANY = {f"Person {number}": "operator" for number in range(60)}
+
+
+async def test_more_people_than_have_room_are_on_pages(small: Callable[..., App[Any]]) -> None:
+    assert await answered(small(lambda: [Static("")]), ChoosePerson(AskPerson(MANY)), "pagedown", "c") == "Person 16"
+    assert await answered(small(lambda: [Static("")]), ChoosePerson(AskPerson(MANY)), "pageup", "a") == "Person 56"
+
+
+async def test_everyone_of_a_page_is_in_sight_at_80x24_with_the_way_to_the_next(
+    small: Callable[..., App[Any]], screen_text: ScreenText
+) -> None:
+    app = small(lambda: [Static("")])
+    async with app.run_test(size=(80, 24)) as pilot:
+        seen: set[str] = set()
+        await app.push_screen(ChoosePerson(AskPerson(MANY)))
+        for _ in range(-(-len(MANY) // PAGE)):
+            await pilot.pause()
+            shown = " ".join(screen_text(app).replace("│", " ").split())
+            assert "Who is at this terminal?" in shown
+            assert "PgDn for more" in shown
+            seen |= {name for name in MANY if f"{name}, operator" in shown}
+            await pilot.press("pagedown")
+    assert seen == set(MANY)
+
+
+async def test_in_a_low_window_the_mark_is_in_sight_on_whomever_it_is(
+    small: Callable[..., App[Any]], screen_text: ScreenText
+) -> None:
+    app = small(lambda: [Static("")])
+    async with app.run_test(size=(40, 12)) as pilot:
+        await app.push_screen(ChoosePerson(AskPerson(MANY)))
+        await pilot.press("up")
+        await pilot.pause()
+        assert f"▸ {LETTERS[PAGE - 1]} " in screen_text(app)
 
 
 async def test_a_pin_is_given_back_and_never_shown(small: Callable[..., App[Any]], screen_text: ScreenText) -> None:

@@ -24,6 +24,7 @@ from reelcare.tui.keys import bind
 from reelcare.tui.requests import AskText, AskYesNo, EnterPaper, LogFault, OpenSteps
 from reelcare.tui.screens.checks.question_panel import QuestionPanel
 from reelcare.tui.screens.checks.walk_screen import WalkScreen
+from reelcare.tui.screens.words import ask_and_write
 
 WHAT_CHANGED = mark("Its place and its set are still the same: if nothing else has changed, the hold stays.")
 ENDED_WITHOUT = ("sign", "back", "forward", "note", "give_up")
@@ -274,11 +275,11 @@ class WalkRound(WalkScreen):
         if self.going.walk.ends_held() or not self.going.is_written:
             self.dismiss()
             return
-        why = await self.ask(AskText(_("Why is this check given up?")))
-        if why:
-            self.host.in_turn(lambda: self._give_up(why))
+        await ask_and_write(self, AskText(_("Why is this check given up?")), self._give_up)
 
-    def _give_up(self, why: str) -> None:
+    def _give_up(self, why: str) -> bool:
         host, now = self.host, self.now()
-        if host.write(lambda: walk_rounds.leave(self.register, self.going.id, why, by=host.person, now=now)):
+        left = host.write(lambda: walk_rounds.leave(self.register, self.going.id, why, by=host.person, now=now))
+        if left:
             self.dismiss()
+        return bool(left)

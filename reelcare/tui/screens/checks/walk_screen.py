@@ -189,6 +189,11 @@ class WalkScreen(BaseScreen):
         """See in the new room whether the drawing has a place in it."""
         self._share_room()
 
+    def show_focus(self) -> None:
+        """The figure, once one is typed, after the panel went to its top; before, caution and question are seen."""
+        if self.panel.typed:
+            self.call_after_refresh(super().show_focus)
+
     def _next(self) -> Question | None:
         """The question to ask now; None where a signature comes next."""
         return walk_rounds.to_ask(self.register, self.going, self.now(), self.host.person)

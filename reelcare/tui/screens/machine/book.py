@@ -18,6 +18,7 @@ from reelcare.register.views.book import BookLine
 from reelcare.tui.keys import bind
 from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskText, OpenBook, ShowEntry
+from reelcare.tui.screens.words import ask_and_write
 from reelcare.tui.widgets.columns import widened
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -139,9 +140,8 @@ class Book(ListScreen):
         line = await self._line_to_correct()
         if line is None:
             return
-        why = await self.ask(AskText(_("Why is this entry taken back?"), self._says(line)))
-        if why:
-            self.host.in_turn(lambda: self._correct(line.entry, why))
+        asked = AskText(_("Why is this entry taken back?"), self._says(line))
+        await ask_and_write(self, asked, lambda why: self._correct(line.entry, why))
 
     @work
     async def action_move(self) -> None:
@@ -150,9 +150,9 @@ class Book(ListScreen):
         if line is None:
             return
         tag = await self.ask(AskText(_("Which machine does it belong to?"), self._says(line)))
-        why = await self.ask(AskText(_("Why is it moved?"), self._says(line), _("wrong machine"))) if tag else None
-        if tag and why:
-            self.host.in_turn(lambda: self._correct(line.entry, why, tag))
+        if tag:
+            asked = AskText(_("Why is it moved?"), self._says(line), _("wrong machine"))
+            await ask_and_write(self, asked, lambda why: self._correct(line.entry, why, tag))
 
     async def _line_to_correct(self, *, moves: bool = False) -> BookLine | None:
         """The line under the cursor, if its entry can be cancelled and who is there may; what cannot be is told before
@@ -174,8 +174,8 @@ class Book(ListScreen):
     def _says(self, line: BookLine) -> str:
         return f"{_(line.entry.what.kind)}: {line.says(self.preferences.system)}"
 
-    def _correct(self, entry: e.Entry, why: str, tag: str = "") -> None:
-        """Take an entry back, and write it to the machine of this tag, if one is named."""
+    def _correct(self, entry: e.Entry, why: str, tag: str = "") -> bool:
+        """Take an entry back, and write it to the machine of this tag, if one is named; whether that could be done."""
         host, now, register = self.host, self.now(), self.register
 
         def write() -> e.Entry:
@@ -183,13 +183,14 @@ class Book(ListScreen):
             return corrections.correct(register, entry, why, by=host.person, now=now, happened=now, move_to=to)
 
         if host.write(write) is None:
-            return
+            return False
         self.fill()
         kind, day = _(entry.what.kind), self.local(entry.happened)
         if tag:
             host.tell(_("{kind} of {day:%Y-%m-%d} is moved to {tag}", kind=kind, day=day, tag=tag))
-            return
+            return True
         told = _("taken back: {kind}, {day:%Y-%m-%d}", kind=kind, day=day)
         if isinstance(entry.what, e.Run):  # what it used up is there again, though the machine did run
             told += ". " + _("{tag} is as it was before that run: log the right run (r in the yard)", tag=self.tag)
         host.tell(told)
+        return True

@@ -22,6 +22,7 @@ from reelcare.tui.base import BaseScreen
 from reelcare.tui.keys import bind
 from reelcare.tui.requests import AskChoice, AskText, ChangeMachine, Measure, OpenBook, OpenCard, OpenPlan
 from reelcare.tui.screens.machine.moving import move
+from reelcare.tui.screens.words import ask_and_write
 from reelcare.tui.text import join, lines
 from reelcare.tui.widgets.drawings.machine_plan import MachinePlan
 
@@ -111,12 +112,15 @@ class CardPage(BaseScreen):
         if not await host.may_write(e.Retired.kind):
             return
         says = _("It leaves the yard; its book stays. This is recorded, with your name.")
-        why = await self.ask(AskText(_("Why does {tag} leave the yard?", tag=tag), says))
-        if not why:
-            return
-        if self.record(e.Retired(why=why), self.machine_id) is not None:
-            self.dismiss()
-            host.tell(_("{tag} left the yard; its book stays", tag=tag))
+
+        def write(why: str) -> bool:
+            kept = self.record(e.Retired(why=why), self.machine_id) is not None
+            if kept:
+                self.dismiss()
+                host.tell(_("{tag} left the yard; its book stays", tag=tag))
+            return kept
+
+        await ask_and_write(self, AskText(_("Why does {tag} leave the yard?", tag=tag), says), write)
 
     def come_back(self) -> None:
         """Show what was changed."""

@@ -7,14 +7,13 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
 from reelcare.core import entries as e
 from reelcare.core.text import _, mark
 from reelcare.register.views.entry_details import details
 from reelcare.tui.keys import bind
-from reelcare.tui.leaving import Dialog
+from reelcare.tui.leaving import Dialog, DialogBox, DialogFoot
 from reelcare.tui.requests import ShowEntry
 from reelcare.tui.text import lines, said
 
@@ -57,8 +56,8 @@ class EntryPage(Dialog[None]):
             "",
             *(f"{name}: {value}" for name, value in details(one.what, self._zone, self._system)),
         ]
-        with Vertical():
+        with DialogBox():
             yield Static(said(_(one.what.kind)), classes="dialog--title")
-            with VerticalScroll():
-                yield Static(lines(*told))
-            yield Static(said(_("Esc goes back")), classes="dialog--foot")
+            yield Static(lines(*told))
+            with DialogFoot():
+                yield Static(said(_("Esc goes back")), classes="dialog--foot")

@@ -284,12 +284,12 @@ class DueList(FilteredScreen):
         some = some or (_work(row) or list(row.lines) if row else [])
         if not some or not await self.host.may_write("given"):
             return
-        people = list(self.register.roles())
+        people, nobody = self.register.roles(), _("nobody")
         title = plural("Give {n} line to whom?", "Give {n} lines to whom?", len(some))
-        number = await self.ask(requests.AskChoice(title, (*people, _("nobody"))))
-        if number is None:
+        chosen = await self.ask(requests.AskPerson({**people, nobody: ""}, title=title))
+        if chosen is None:
             return
-        to = people[number] if number < len(people) else ""
+        to = chosen if chosen in people else ""
         day = await self._ask_day(to) if to else None
         if to and day is None:
             return

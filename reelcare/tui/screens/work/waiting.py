@@ -17,6 +17,7 @@ from reelcare.register.exchange.waiting import WaitingEntry
 from reelcare.tui.keys import bind
 from reelcare.tui.lists import ListScreen
 from reelcare.tui.requests import AskText
+from reelcare.tui.screens.words import ask_and_write
 from reelcare.tui.text import lines, said
 from reelcare.tui.widgets.rows import Cell, Column, Row, Rows
 
@@ -115,10 +116,11 @@ class Waiting(ListScreen):
         if one is None or not await host.may_write(e.CarryDecision.kind):
             return
         asked = _("Why is this accepted?") if accepted else _("Why is this refused?")
-        why = await self.ask(AskText(asked, self._ticked_says() if self.ticked else one.says))
-        if not why:
-            return
-        now = self.now()
+        says = self._ticked_says() if self.ticked else one.says
+        await ask_and_write(self, AskText(asked, says), lambda why: self._write(ids, why, accepted=accepted))
+
+    def _write(self, ids: list[str], why: str, *, accepted: bool) -> bool:
+        host, now = self.host, self.now()
         done = host.write(
             lambda: waiting.decide(self.register, ids, accepted=accepted, why=why, by=host.person, now=now)
         )
@@ -127,6 +129,7 @@ class Waiting(ListScreen):
             for line in waiting.still_held(self.register, done[1]) if accepted else ():
                 host.tell(line, bad=True)
             self.fill()
+        return done is not None
 
 
 def _row(one: WaitingEntry, *, ticked: bool) -> Row:

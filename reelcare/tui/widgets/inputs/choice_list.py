@@ -193,7 +193,9 @@ class ChoiceList(Vertical, can_focus=True):
             self.give(self.choices[self.here].id)
 
     def watch_here(self) -> None:
-        """Show the mark."""
+        """Show the mark, and bring its line into sight."""
         for number, line in enumerate(self.query(ChoiceLine)):
             line.set_class(number == self.here, "-here")
             line.refresh()
+            if number == self.here:
+                line.scroll_visible(animate=False)

@@ -6,11 +6,13 @@ those go to the next and the former question or field, and are shown as such in 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.geometry import Size
+from textual.message import Message
 from textual.reactive import Reactive, reactive
 from textual.widgets import Input
 
@@ -33,6 +35,13 @@ class PastingInput(Input):
     The key of the stops is a letter only in words: where nothing or a figure stands, it stays the screen's.
     """
 
+    @dataclass
+    class TooLong(Message):
+        """Nothing was put in of what was pasted: it has more characters than there is room for."""
+
+        characters: int
+        room: int
+
     def check_consume_key(self, key: str, character: str | None = None) -> bool:
         """Whether a key is what is typed."""
         if key == STOP and not self.value[:1].isalpha():
@@ -40,11 +49,14 @@ class PastingInput(Input):
         return super().check_consume_key(key, character)
 
     def on_paste(self, event: events.Paste) -> None:
-        """Put in all of the text, in the place of what is selected."""
+        """Put in all of the text, in the place of what is selected, or nothing: too long a one is told."""
         event.prevent_default()
         event.stop()
         text = " ".join(event.text.split())
-        if text:
+        room = (self.max_length or len(text)) - len(self.value) + len(self.selected_text)
+        if self.max_length and len(text) > room:
+            self.post_message(self.TooLong(len(text), room))
+        elif text:
             self.replace(text, *self.selection)
 
 

@@ -11,27 +11,27 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from reelcare.core.text import _, mark
 from reelcare.tui.keys import bind
-from reelcare.tui.leaving import Dialog
+from reelcare.tui.leaving import Dialog, DialogBox, DialogFoot
 from reelcare.tui.requests import AskPerson, AskPin, Secret
 from reelcare.tui.text import join, said
-from reelcare.tui.widgets.inputs.choice_list import LETTERS, ChoiceList, KeyChoice
+from reelcare.tui.widgets.inputs.choice_list import ChoiceList, KeyChoice
 from reelcare.tui.widgets.inputs.fields import LineInput
 
-PAGE = len(LETTERS)
-"""People on one page: a letter each."""
+PAGE = 14
+"""People on one page: as many as are in sight in a window of 24 lines, with a letter each."""
 
 
 class ChoosePerson(Dialog[str | None]):
-    """Who is at the terminal: a letter for each person, page by page where there are more than letters.
+    """Who it is: a letter for each person, page by page where there are more than have room.
 
     `people` are the names with their roles, in the order of the letters; the answer is a name, or None.
     """
 
+    BY_LETTER = True
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("people.back", "escape", mark("Back"), mark("Closes this without an answer"), action="leave"),
         bind("people.more", "pagedown,right", mark("More"), mark("Next people"), action="page(1)"),
@@ -41,6 +41,7 @@ class ChoosePerson(Dialog[str | None]):
     def __init__(self, request: AskPerson) -> None:
         super().__init__()
         self.add_class("people")
+        self._title = request.title
         self._people = dict(request.people)
         self._now = request.current
         self._page = 0
@@ -55,10 +56,11 @@ class ChoosePerson(Dialog[str | None]):
 
     def compose(self) -> ComposeResult:
         """The people, each with a letter."""
-        with Vertical():
-            yield Static(said(_("Who is at this terminal?")), classes="dialog--title")
+        with DialogBox(can_focus=False):
+            yield Static(said(_(self._title)), classes="dialog--title")
             yield ChoiceList(self._choices(), given=self._now, mark=_("now"))
-            yield Static(self._foot(), classes="dialog--foot")
+            with DialogFoot():
+                yield Static(self._foot(), classes="dialog--foot")
 
     def _foot(self) -> str:
         told = _("a letter chooses, Esc goes back")
@@ -66,8 +68,8 @@ class ChoosePerson(Dialog[str | None]):
         return f"{told}   {more}" if self._pages > 1 else told
 
     def on_mount(self) -> None:
-        """The letters are the keys from the start."""
-        self.query_one(ChoiceList).focus()
+        """The letters are the keys from the start; the title stays in sight."""
+        self.query_one(ChoiceList).focus(scroll_visible=False)
 
     @on(ChoiceList.Given)
     def _given(self, event: ChoiceList.Given) -> None:
@@ -81,6 +83,7 @@ class ChoosePerson(Dialog[str | None]):
             self._page = page
             await self.query_one(ChoiceList).ask(self._choices(), given=self._now)
             self.query_one(".dialog--foot", Static).update(self._foot())
+            self.query_one(DialogBox).scroll_home(animate=False)
 
 
 class PinDialog(Dialog[Secret | None]):
@@ -97,13 +100,14 @@ class PinDialog(Dialog[Secret | None]):
 
     def compose(self) -> ComposeResult:
         """What is signed, by whom, and the line for the PIN."""
-        with Vertical():
+        with DialogBox(can_focus=False):
             yield Static(said(_(self._request.title)), classes="dialog--title")
             who = f", {_(self._request.role)}" if self._request.role else ""
             yield Static(join(_("signs") + "  ", (self._request.person, "bold"), who), classes="dialog--says")
-            yield Static(id="wrong")
-            yield LineInput(password=True, placeholder="PIN", max_length=32)
-            yield Static(_("Enter signs, Esc goes back"), classes="dialog--foot")
+            with DialogFoot():
+                yield Static(id="wrong")
+                yield LineInput(password=True, placeholder="PIN", max_length=32)
+                yield Static(_("Enter signs, Esc goes back"), classes="dialog--foot")
 
     def on_mount(self) -> None:
         """Tell what was wrong before, and wait for the PIN."""
