@@ -273,12 +273,12 @@ def tell_how_far(what: str) -> Callable[[int, int], None]:
 
 
 def system(asked: argparse.Namespace) -> Any:
-    """The units to show: as asked, else from the environment, else metric ones."""
+    """The units to show: as asked, else from the environment, else metric ones; those of texts in JSON are metric."""
     named = getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
     if named not in SYSTEMS:
         known = ", ".join(SYSTEMS)
         raise Problem(_("REELCARE_UNITS: {named}: no such units; choose from {known}", named=clean(named), known=known))
-    return named
+    return "metric" if getattr(asked, "json", False) else named
 
 
 def language(asked: argparse.Namespace) -> str:

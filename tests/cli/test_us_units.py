@@ -1,0 +1,66 @@
+"""What somebody reads who has chosen US units is in feet, psi and acre-inches, or says its unit; JSON stays SI."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Cli
+
+PLAN = """
+id = "mine"
+[[items]]
+id = "guide"
+what = { en = "Look at the guide screw", es = "Mirar el husillo" }
+part = "level wind"
+every = { metres = 200 }
+grace = 0
+stop = true
+"""
+AT = ("--as-of", "2026-05-03")
+US = ("--units", "us")
+
+
+@pytest.fixture
+def held(farm: Cli, tmp_path: Path) -> Cli:
+    """The farm with its machine held by an item that is due by metres, 100 m past."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text(PLAN, "utf-8")
+    drop = [word for one in farm("plan", "--json").json["items"] if one.get("stop") for word in ("--drop", one["id"])]
+    assert farm("plan", "--use", str(plan), *drop, "--by", "Mara", "--at", "2026-03-02").code == 0
+    assert farm("log", "service", "R1", "guide", "--by", "Tove", "--at", "2026-05-01T08:00").code == 0
+    times = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T18:00")
+    assert farm("log", "run", "R1", *times, "--metres", "300 m", "--by", "Olav").code == 0
+    return farm
+
+
+def test_a_hold_by_metres_is_told_in_the_units_of_the_person(held: Cli, tmp_path: Path) -> None:
+    """The reasons of a standing said metres to everybody."""
+    assert "Look at the guide screw: 328 ft past due" in held("yard", *AT, *US).out
+    assert "Look at the guide screw: 100 m past due" in held("yard", *AT).out
+    assert "328 ft past due" in held("may", "R1", *AT, *US).err
+    page = tmp_path / "page.html"
+    assert held("report", "machine", "R1", str(page), *AT, *US).code == 0
+    assert "328 ft past due" in page.read_text("utf-8")
+    assert "100 m" not in page.read_text("utf-8")
+
+
+def test_a_check_and_its_blank_say_a_hold_by_metres_in_the_units_of_the_person(
+    held: Cli, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("builtins.input", lambda _="": "")
+    assert "328 ft past due" in held("check", "R1", "--by", "Olav", *US).out
+    page = tmp_path / "blank.html"
+    assert held("report", "blank", "R1", str(page), *US).code == 0
+    assert "328 ft past due" in page.read_text("utf-8")
+
+
+def test_texts_in_json_stay_in_metres_whatever_the_person_sees(held: Cli, monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = held("yard", *AT, "--json").out
+    assert "100 m past due" in plain
+    monkeypatch.setenv("REELCARE_UNITS", "us")
+    assert held("yard", *AT, "--json").out == plain
+
+
+def test_why_a_machine_stands_so_has_the_title_of_the_language(held: Cli) -> None:
+    """The yard by command said it in English to everybody."""
+    assert "Mirar el husillo: 100 m de retraso" in held("yard", *AT, "--language", "es").out
