@@ -44,7 +44,8 @@ def described(path: str, said: Mapping[str, str]) -> bool:
 def test_every_key_of_a_form_is_told_and_no_other(form: str) -> None:
     titles = {"a sheet": "sheet", "a stage": "stage", "a question": "question", "a choice": "choice", "a plan": "plan",
               "an item": "item", "a field": "field", "a card": "card", "a run log": "runs",
-              "a matching": "matching"}  # fmt: skip
+              "a matching": "matching", "report due, report list": "csv due", "report workload": "csv workload",
+              "report water": "csv water"}  # fmt: skip
     for title, rows in FORMS[form].tables:
         assert {row.key for row in rows} == set(formats.meanings()[titles[title]])
         assert all(row.says for row in rows)
@@ -84,7 +85,7 @@ def test_a_form_is_printed_alone_and_one_that_is_none_is_named(farm: Any) -> Non
     assert "card" in farm("formats", "--json").json
     told = farm("formats", "cards")
     assert told.code == 2
-    assert "card, sheet, plan, lanes, runs, matching, json" in told.err
+    assert "card, sheet, plan, lanes, runs, matching, csv, json" in told.err
 
 
 # JSON

@@ -1,5 +1,7 @@
 """What somebody reads who has chosen US units is in feet, psi and acre-inches, or says its unit; JSON stays SI."""
 
+import csv
+import io
 from pathlib import Path
 
 import pytest
@@ -64,3 +66,25 @@ def test_texts_in_json_stay_in_metres_whatever_the_person_sees(held: Cli, monkey
 def test_why_a_machine_stands_so_has_the_title_of_the_language(held: Cli) -> None:
     """The yard by command said it in English to everybody."""
     assert "Mirar el husillo: 100 m de retraso" in held("yard", *AT, "--language", "es").out
+
+
+@pytest.mark.parametrize("manner", [US, ("--language", "es"), ("--language", "fr")])
+def test_csv_of_what_is_due_has_the_same_figures_for_everybody(
+    held: Cli, tmp_path: Path, manner: tuple[str, ...]
+) -> None:
+    """Where it is due was told in the words of the language, with its decimal sign: `pasada 4`."""
+    plan = tmp_path / "more.toml"
+    more = ("{ runs = 3 }", "{ hours = 2 }")
+    items = [f'[[items]]\nid = "i{n}"\nwhat = "W"\npart = "pawl"\nevery = {every}\n' for n, every in enumerate(more)]
+    plan.write_text(PLAN.replace('id = "mine"', 'id = "more"') + "".join(items), "utf-8")
+    assert held("plan", "R1", "--use", str(plan), "--by", "Mara", "--at", "2026-05-02T20:00").code == 0
+    for item in ("i0", "i1"):
+        assert held("log", "service", "R1", item, "--by", "Tove", "--at", "2026-05-02T21:00").code == 0
+    told = []
+    for words in ((), manner):
+        page = tmp_path / f"due{len(told)}.csv"
+        assert held("report", "due", str(page), *AT, *words).code == 0
+        rows = csv.DictReader(io.StringIO(page.read_text("utf-8-sig")))
+        told.append({row["item"]: [row[key] for key in ("due_at", "used", "interval", "left")] for row in rows})
+    assert told[0] == told[1]
+    assert [told[0][item][0] for item in ("guide", "i0", "i1")] == ["200 m", "run 4", "14 h"]

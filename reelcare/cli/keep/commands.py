@@ -88,7 +88,7 @@ def _completion(parser: Parser) -> None:
 def _formats(parser: Parser) -> None:
     parser.add_argument(
         "form", nargs="?", default="", metavar="FORM",
-        help=_("card, sheet, plan, lanes, runs, matching or json; all of them if absent"),
+        help=_("card, sheet, plan, lanes, runs, matching, csv or json; all of them if absent"),
     )  # fmt: skip
 
 
@@ -153,7 +153,7 @@ COMMANDS = (
         writes=lambda asked: asked.write, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
-        name="formats", help=mark("what the files that are read may contain, and what JSON keys mean"),
+        name="formats", help=mark("what the files that are read may contain, and what JSON keys and CSV columns mean"),
         run="keep.formats.formats", json=True, arguments=_formats, examples=("formats card", "formats json"),
     ),
     Command(
