@@ -80,7 +80,7 @@ def test_csv_of_what_is_due_has_the_same_figures_for_everybody(
     assert held("plan", "R1", "--use", str(plan), "--by", "Mara", "--at", "2026-05-02T20:00").code == 0
     for item in ("i0", "i1"):
         assert held("log", "service", "R1", item, "--by", "Tove", "--at", "2026-05-02T21:00").code == 0
-    told = []
+    told: list[dict[str, list[str]]] = []
     for words in ((), manner):
         page = tmp_path / f"due{len(told)}.csv"
         assert held("report", "due", str(page), *AT, *words).code == 0
@@ -88,3 +88,17 @@ def test_csv_of_what_is_due_has_the_same_figures_for_everybody(
         told.append({row["item"]: [row[key] for key in ("due_at", "used", "interval", "left")] for row in rows})
     assert told[0] == told[1]
     assert [told[0][item][0] for item in ("guide", "i0", "i1")] == ["200 m", "run 4", "14 h"]
+
+
+@pytest.mark.parametrize(("language", "says"), [
+    ("en", "Answers are judged by this. Pull-out: not planned"),
+    ("es", "Las respuestas se juzgan con esto. Extendido: no previsto"),
+    ("fr", "Les réponses sont jugées d&#x27;après ceci. Déroulé : non prévu"),
+])  # fmt: skip
+def test_a_blank_has_one_colon_before_each_figure_and_a_blank_before_it_in_french(
+    farm: Cli, tmp_path: Path, language: str, says: str
+) -> None:
+    """*Jugé selon : déroulé: non prévu*."""
+    page = tmp_path / "blank.html"
+    assert farm("report", "blank", "R1", str(page), "--language", language).code == 0
+    assert says in page.read_text("utf-8")
