@@ -273,12 +273,18 @@ def tell_how_far(what: str) -> Callable[[int, int], None]:
 
 
 def system(asked: argparse.Namespace) -> Any:
-    """The units to show: as asked, else from the environment, else metric ones; those of texts in JSON are metric."""
+    """The units to show: those that the person has chosen, and metric ones in texts of JSON."""
+    chosen = chosen_system(asked)
+    return "metric" if getattr(asked, "json", False) else chosen
+
+
+def chosen_system(asked: argparse.Namespace) -> Any:
+    """The units that the person has chosen: as asked, else from the environment, else metric ones."""
     named = getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
     if named not in SYSTEMS:
         known = ", ".join(SYSTEMS)
         raise Problem(_("REELCARE_UNITS: {named}: no such units; choose from {known}", named=clean(named), known=known))
-    return "metric" if getattr(asked, "json", False) else named
+    return named
 
 
 def language(asked: argparse.Namespace) -> str:

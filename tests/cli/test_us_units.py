@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from reelcare.core import units
+from reelcare.core.settings.warning_codes import no_more_than
 from tests.cli.conftest import Cli
 
 PLAN = """
@@ -102,3 +104,31 @@ def test_a_blank_has_one_colon_before_each_figure_and_a_blank_before_it_in_frenc
     page = tmp_path / "blank.html"
     assert farm("report", "blank", "R1", str(page), "--language", language).code == 0
     assert says in page.read_text("utf-8")
+
+
+def test_a_bare_length_of_a_counter_is_asked_for_its_unit_where_feet_are_shown(held: Cli) -> None:
+    """It was taken for metres: 3000 ft typed as they are shown were 3000 m."""
+    said = ("log", "reading", "R1", "metres")
+    before = held("book", "R1", "--json").json
+    for words in ((*said, "3000"), (*said, "3000", "--json"), (*said, "3000 ft", "--rolls-at", "9999"),
+                  ("log", "service", "R1", "guide", "--metres", "3000")):  # fmt: skip
+        told = held(*words, "--by", "Olav", *US)
+        assert (told.code, "feet or metres? Write `" in told.err) == (2, True), words
+    assert held("book", "R1", "--json").json == before
+    told = held(*said, "3000 ft", "--by", "Olav", *US)
+    assert "life total 3000 ft" in told.err + told.out
+    assert held("yard", "--json").json[0]["metres"] == 914.4
+    assert held(*said, "1000", "--by", "Olav").code == 0, "who reads metres types them"
+
+
+def test_what_a_run_makes_of_the_totals_is_told_in_feet(farm: Cli) -> None:
+    times = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T18:00")
+    told = farm("log", "run", "R1", *times, "--metres", "1050 ft", "--volume", "4.5 ac-in", "--by", "Olav", *US)
+    assert "1050 ft, 1 run" in told.err + told.out
+    assert "4.50 acre-in" in farm("book", "R1", *US).out
+
+
+def test_a_spacing_in_feet_is_told_as_it_was_typed(farm: Cli) -> None:
+    """220 ft stood as 219 ft beside their limit."""
+    for feet in range(100, 300, 7):
+        assert no_more_than(units.read(f"{feet} ft", "length"), "length", "us") == f"{feet} ft"
