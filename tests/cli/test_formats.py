@@ -98,6 +98,7 @@ ASKED: dict[str, tuple[str, ...]] = {
     "set-up": ("set-up", "R1", "--spacing", "70 m", "--out", "300 m", "--depth", "25 mm", "--inlet", "8 bar"),
     "night": ("night", "R1"), "lanes": ("lanes",), "prove": ("prove",), "health": ("health",), "sheets": ("sheets",),
     "paths": ("paths",), "plan": ("plan",), "carry-waiting": ("carry", "waiting"), "machine": ("machine", "R1"),
+    "measure-figures": ("measure", "figures", "R1"),
 }  # fmt: skip
 
 
@@ -109,6 +110,7 @@ def busy(farm: Any, tmp_path: Path) -> Any:
         ("log", "fault", "R1", "hose", "--says", "scuffed", "--fix-by", "10 h", "--by", "Olav"),
         ("log", "note", "R1", "--says", "mind the gate", "--by", "Olav"),
         ("log", "note", "R1", "--says", "nearly", "--near-miss"),
+        ("measure", "gun", "R1", "43 m3/h @ 4.5 bar", "--nozzle", "24 mm", "--keep", "--by", "Tove"),
         ("log", "instruction", "Olav", "R1", "--valid", "1", "--by", "Mara"),
         ("lanes", "add", str(tmp_path / "field.toml"), "--by", "Mara"),
     ):

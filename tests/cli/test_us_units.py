@@ -2,13 +2,14 @@
 
 import csv
 import io
+import re
 from pathlib import Path
 
 import pytest
 
 from reelcare.core import units
 from reelcare.core.settings.warning_codes import no_more_than
-from tests.cli.conftest import Cli
+from tests.cli.conftest import CARD, Cli
 
 PLAN = """
 id = "mine"
@@ -132,3 +133,21 @@ def test_a_spacing_in_feet_is_told_as_it_was_typed(farm: Cli) -> None:
     """220 ft stood as 219 ft beside their limit."""
     for feet in range(100, 300, 7):
         assert no_more_than(units.read(f"{feet} ft", "length"), "length", "us") == f"{feet} ft"
+
+
+def test_what_readings_on_a_machine_tell_is_in_the_units_of_the_person(farm: Cli, tmp_path: Path) -> None:
+    """The error of the core stood in mm and the scatter in m; a spacing in metres stood without a unit."""
+    card = tmp_path / "card.toml"
+    more = '\n[drum]\ncoils_per_layer = 12\n[hose]\nlength = "400 m"\noutside = "110 mm"'
+    card.write_text(CARD.replace('[hose]\nlength = "400 m"', more), "utf-8")
+    assert farm("machine", "revise", "R1", str(card), "--by", "Mara").code == 0
+    turns = ("measure", "drum", "R1", "24=138.5 m", "36=218 m", "48=305 m")
+    metric, us = farm(*turns).out, farm(*turns, *US).out
+    assert re.search(r"give or take \d+ mm\n", metric)
+    assert re.search(r"give or take 0\.\d\d in\n", us)
+    assert not re.search(r"\d m?m\b", us)
+    cans = ("measure", "cans", "R1", "--spacing", "220 ft", "--step", "40 ft", "--left", "9 8 6", "--right", "9 8 5")
+    assert farm(*cans, "--keep", "--by", "Tove").code == 0
+    told = farm("measure", "figures", "R1", *US).out
+    assert re.search(r"lane spacing +220 ft", told)
+    assert re.search(r"lane spacing +67 m", farm("measure", "figures", "R1").out)

@@ -212,7 +212,10 @@ def _csv() -> Format:
 
 def _json() -> Format:
     commands = [name.removeprefix("json ") for name in meanings() if name.startswith("json ")]
-    tables = tuple((name.replace("-w", " w"), _plain(f"json {name}", meanings()[f"json {name}"])) for name in commands)
+    tables = tuple(
+        (name.replace("-w", " w").replace("-f", " f"), _plain(f"json {name}", meanings()[f"json {name}"]))
+        for name in commands
+    )
     return _form("json", "JSON", tables)
 
 
