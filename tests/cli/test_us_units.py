@@ -3,12 +3,16 @@
 import csv
 import io
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from reelcare.core import units
 from reelcare.core.settings.warning_codes import no_more_than
+from reelcare.core.spreadsheet.columns import Matching
+from reelcare.register.exchange.first_day import previews
+from reelcare.register.opening import open_writer
 from tests.cli.conftest import CARD, Cli
 
 PLAN = """
@@ -151,3 +155,14 @@ def test_what_readings_on_a_machine_tell_is_in_the_units_of_the_person(farm: Cli
     told = farm("measure", "figures", "R1", *US).out
     assert re.search(r"lane spacing +220 ft", told)
     assert re.search(r"lane spacing +67 m", farm("measure", "figures", "R1").out)
+
+
+def test_a_preview_of_a_table_tells_what_was_read_in_the_units_of_the_person(farm: Cli, tmp_path: Path) -> None:
+    """It told *320.04 m* of a cell with 1050 ft to everybody."""
+    path = tmp_path / "list.csv"
+    path.write_text("tag,hose.length (ft),hose.inside (in),drive.most_loss (psi)\nU1,1050,3.7,10\n", "utf-8")
+    with open_writer(tmp_path / "register.db") as register:
+        for system, cells in (("us", ("1050 ft", "3.7 in", "10 psi")), ("metric", ("320.04 m", "93.98 mm"))):
+            seen = previews.look(register, path, "machines", Matching(), now=datetime(2026, 5, 1, tzinfo=UTC),
+                                 system=system)  # type: ignore[arg-type]  # fmt: skip
+            assert tuple(one.cells[0] for one in seen.columns)[1 : len(cells) + 1] == cells
