@@ -166,3 +166,17 @@ def test_a_preview_of_a_table_tells_what_was_read_in_the_units_of_the_person(far
             seen = previews.look(register, path, "machines", Matching(), now=datetime(2026, 5, 1, tzinfo=UTC),
                                  system=system)  # type: ignore[arg-type]  # fmt: skip
             assert tuple(one.cells[0] for one in seen.columns)[1 : len(cells) + 1] == cells
+
+
+def test_failures_by_metres_are_told_in_feet_and_stay_metres_for_programs(farm: Cli) -> None:
+    """Everybody read *one in 350 m*."""
+    for day in ("02", "03"):
+        times = ("--started", f"2026-05-{day}T06:00", "--ended", f"2026-05-{day}T18:00")
+        assert farm("log", "run", "R1", *times, "--metres", "350 m", "--by", "Olav").code == 0
+    assert farm("log", "fault", "R1", "hose", "--says", "burst", "--by", "Olav", "--at", "2026-05-03T19:00").code == 0
+    asked = ("failures", "hose", "--by-counter", "metres")
+    metric, us = (farm(*asked, "--units", system).out for system in ("metric", "us"))
+    assert ("700 m " in metric, " ft" in metric) == (True, False)
+    assert ("2297 ft " in us, re.search(r"\d m\b", us)) == (True, None)
+    assert farm(*asked, *US, "--json").out == farm(*asked, "--json").out
+    assert farm(*asked, "--json").json[0]["watched"] == 700
