@@ -94,7 +94,9 @@ def english(value: Any) -> Iterator[str]:
             yield from english(one)
 
 
-@pytest.mark.parametrize("file", sorted(Path("checklists").glob("*.toml")), ids=lambda file: str(file.stem))
+@pytest.mark.parametrize(
+    "file", sorted((Path(__file__).parents[1] / "checklists").glob("*.toml")), ids=lambda file: str(file.stem)
+)
 def test_a_text_with_a_figure_has_it_in_both_systems(file: Path) -> None:
     """Sheets, plan and steps are read by people with either; three cautions said *7 bar* or *20 m* alone."""
     texts = list(english(tomllib.loads(file.read_text("utf-8"))))

@@ -180,3 +180,17 @@ def test_failures_by_metres_are_told_in_feet_and_stay_metres_for_programs(farm: 
     assert ("2297 ft " in us, re.search(r"\d m\b", us)) == (True, None)
     assert farm(*asked, *US, "--json").out == farm(*asked, "--json").out
     assert farm(*asked, "--json").json[0]["watched"] == 700
+
+
+@pytest.mark.parametrize(("typed", "says"), [
+    (("--spacing", "2 ft", "--out", "1050 ft"), "lane spacing: 2 ft cannot be right; it must be between 6.56168 ft"),
+    (("--spacing", "220 ft", "--out", "1050 ft", "--speed", "9 mph"), "travel speed: 9 mph cannot be right"),
+    (("--spacing", "70 m", "--out", "300 m", "--inlet", "900 psi"), "inlet pressure: 900 psi cannot be right"),
+    (("--spacing", "70 m", "--out", "300 m", "--air", "150 degF"), "between 32 °F and 122 °F"),
+    (("--spacing", "1 m", "--out", "300 m"), "lane spacing: 1 m cannot be right; it must be between 2 m and 400 m"),
+])  # fmt: skip
+def test_a_figure_of_a_set_that_cannot_be_is_refused_in_the_unit_in_which_it_was_typed(
+    farm: Cli, typed: tuple[str, ...], says: str
+) -> None:
+    told = farm("set-up", "R1", *typed, *US)
+    assert (told.code, says in told.err) == (2, True), told.err
