@@ -3,7 +3,11 @@
 Which cautions: what can hurt at such machines (common practice, no source, but for the figures named here).
 """
 
+import re
+import tomllib
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -72,3 +76,28 @@ def test_every_limit_of_a_shipped_sheet_names_its_source_or_is_marked_common_pra
     for sheet in SHEETS.values():
         for one in sheet.questions:
             assert one.source or one.common_practice, f"{sheet.id}.{one.id}"
+
+
+METRIC = re.compile(r"\d ?(?:m|cm|mm|km|bar|kPa|m/h|km/h|°C)\b")
+CUSTOMARY = re.compile(r"\d ?(?:ft|in|psi|mph|°F)\b")
+
+
+def english(value: Any) -> Iterator[str]:
+    """Every English text of a table."""
+    if isinstance(value, dict):
+        if isinstance(value.get("en"), str):
+            yield value["en"]
+        for one in value.values():
+            yield from english(one)
+    elif isinstance(value, list):
+        for one in value:
+            yield from english(one)
+
+
+@pytest.mark.parametrize(
+    "file", sorted((Path(__file__).parents[1] / "checklists").glob("*.toml")), ids=lambda file: str(file.stem)
+)
+def test_a_text_with_a_figure_has_it_in_both_systems(file: Path) -> None:
+    """Sheets, plan and steps are read by people with either; three cautions said *7 bar* or *20 m* alone."""
+    texts = list(english(tomllib.loads(file.read_text("utf-8"))))
+    assert [one for one in texts if METRIC.search(one) and not CUSTOMARY.search(one)] == []

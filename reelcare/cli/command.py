@@ -66,7 +66,9 @@ class Command(NamedTuple):
     past: bool = False
     """Takes `--as-of`."""
     by: bool = False
-    """Takes `--by` and `--at`."""
+    """Takes `--by`, and `--at` if what it writes is `dated`."""
+    dated: bool = True
+    """Whether `--at` can say when it happened. What is carried in, decided or gone back to is always of now."""
     signs: bool = False
     """Takes `--clock-is-right`."""
     app: bool = False
@@ -176,7 +178,8 @@ def add_command(commands: Any, command: Command) -> None:
         options.add_argument("--as-of", metavar="TIME", help=_("the register as it stood then"))
     if command.by:
         options.add_argument("--by", metavar="NAME", help=_("who does it: an enrolled person"))
-        options.add_argument("--at", metavar="TIME", help=_("when it happened; now if absent"))
+        if command.dated:
+            options.add_argument("--at", metavar="TIME", help=_("when it happened; now if absent"))
     if command.signs:
         options.add_argument(
             "--clock-is-right", action="store_true", help=_("sign, even though the last entry has a later time")

@@ -145,7 +145,7 @@ def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datet
 def refuse_wrong_times(asked: argparse.Namespace) -> None:
     """Raise Problem for an `--at` that nobody can read, also where nothing will be dated by it, and for an `--as-of`
     where something is written: it would be of now."""
-    if hasattr(asked, "by") and asked.at is not None:
+    if hasattr(asked, "by") and getattr(asked, "at", None) is not None:
         moment_of(asked.at, UTC)
     if not asked.only_reads and getattr(asked, "as_of", None) is not None:
         raise Problem(_("--as-of: for reading only; when you write, --at says when it happened"))
@@ -273,7 +273,13 @@ def tell_how_far(what: str) -> Callable[[int, int], None]:
 
 
 def system(asked: argparse.Namespace) -> Any:
-    """The units to show: as asked, else from the environment, else metric ones."""
+    """The units to show: those that the person has chosen, and metric ones in texts of JSON."""
+    chosen = chosen_system(asked)
+    return "metric" if getattr(asked, "json", False) else chosen
+
+
+def chosen_system(asked: argparse.Namespace) -> Any:
+    """The units that the person has chosen: as asked, else from the environment, else metric ones."""
     named = getattr(asked, "units", None) or os.environ.get("REELCARE_UNITS") or "metric"
     if named not in SYSTEMS:
         known = ", ".join(SYSTEMS)

@@ -109,12 +109,18 @@ _ALIASES = {
     "litre": "l", "litres": "l", "liter": "l", "liters": "l", "°c": "degC", "c": "degC", "°f": "degF",
     "f": "degF", "n m": "Nm", "n·m": "Nm", "lbf·ft": "lbf ft", "ft lbf": "lbf ft", "psig": "psi",
     "volt": "V", "volts": "V", "knot": "knots", "kn (wind)": "knots", "acre-inch": "acre-in", "acre-inches": "acre-in",
+    "ac-in": "acre-in", "ac in": "acre-in", "acre in": "acre-in", "acre inch": "acre-in", "acre inches": "acre-in",
+    "gpm (us)": "gpm", "us gal/min": "gpm", "lb/in2": "psi", "lb/in²": "psi", "lbf/in2": "psi", "ac": "acre",
+    "deg f": "degF", "deg c": "degC", "feet/hour": "ft/h", "ft/hour": "ft/h", "ft per hour": "ft/h",
+    "feet per hour": "ft/h", "ft-lb": "lbf ft", "ft·lb": "lbf ft", "ft lb": "lbf ft", "lb-ft": "lbf ft",
+    "lb ft": "lbf ft", "lbf-ft": "lbf ft",
 }  # fmt: skip
 _BY_LOWER = {name.lower(): name for name in UNITS}
 _AMBIGUOUS = {
     "gal": mark("write US gallons as `gpm` (flow), or use litres; a gallon may be US or imperial"),
     "gallon": mark("a gallon may be US or imperial; use litres"),
     "gallons": mark("a gallon may be US or imperial; use litres"),
+    "gal/min": mark("write US gallons as `gpm` (flow), or use litres; a gallon may be US or imperial"),
     "gph": mark("gallons an hour may be US or imperial; use l/h or gpm (US)"),
     "igpm": mark("imperial gallons are not read; use l/min"),
     "ton": mark("a ton may be metric, short or long; use kN"),
@@ -122,6 +128,7 @@ _AMBIGUOUS = {
     "lbs": mark("a pound is a mass or a force; write lbf for a force"),
 }
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*)", re.DOTALL)
+_FRACTION = re.compile(r"(?:\d+\s*)?[½¼¾⅛⅜⅝⅞]|(?:\d+[\s-]+)?\d+\s*/\s*\d")
 _PARTED = re.compile(r"[+-]?\d{1,3},\d{3}")
 _LONGEST = 40
 
@@ -134,7 +141,7 @@ COMMON: dict[Quantity, str] = {
     "duration": mark("h or min"),
     "force": mark("N, kN or lbf"),
     "area": mark("ha or acre"),
-    "volume": mark("m3 or l"),
+    "volume": mark("m3, l or acre-in"),
     "torque": mark("Nm or lbf ft"),
     "voltage": mark("V"),
     "count": mark("a plain number"),
@@ -189,6 +196,8 @@ def split(text: str) -> tuple[float, str]:
     ((320.0, 'm'), (72.0, 'ft/h'), (4.0, ''))
     """
     match = _NUMBER.fullmatch(text.strip()[:200])
+    if _FRACTION.match(text.strip()):
+        raise UnitsError(_("{short}: write a fraction with decimals, as 0.75 for 3/4", short=_short(text)))
     if match is None:
         raise UnitsError(_("{short}: no number found; write it as in `320 m`", short=_short(text)))
     value = _number(match.group(1), text)
@@ -199,7 +208,7 @@ def split(text: str) -> tuple[float, str]:
 def _unit_named(written: str, text: str) -> str:
     if written in UNITS:
         return written
-    low = written.lower()
+    low = written.lower().removesuffix(".")
     if low in _AMBIGUOUS:
         raise UnitsError(f"{_short(text)}: {_(_AMBIGUOUS[low])}")
     name = _ALIASES.get(low) or _BY_LOWER.get(low)
@@ -346,6 +355,16 @@ def as_kept(value: float, name: str, step: float = 0.0) -> str:
     decimals = max(0, -math.floor(math.log10(step) + 1e-9)) if step < 1 else 0
     rounded = round(there / step) * step
     return f"{rounded:.{decimals}f} {shown}"
+
+
+def example(metric: str, quantity: Quantity, system: System, role: str = "") -> str:
+    """An example as a person of that system types it, from one in metric units: what they type without a unit is in
+    theirs.
+
+    >>> example("320 m", "length", "us"), example("320 m", "length", "metric")
+    ('1050 ft', '320 m')
+    """
+    return localized(metric) if system == "metric" else show(read(metric, quantity), quantity, system, role=role)
 
 
 def _label(name: str) -> str:

@@ -45,7 +45,9 @@ def blank(
     told = (Paragraph(" ".join(held), "bad"), Paragraph("; ".join(known), "warning"))
     parts: list[Block] = [one for one in told if one.words]
     if walk.sheet.gates:
-        parts.append(Paragraph(_("Judged by: {limits}.", limits="; ".join(map(_judged, judged))), "small"))
+        limits = "; ".join(map(_judged, judged))
+        limits = limits[:1].upper() + limits[1:]
+        parts.append(Paragraph(_("Answers are judged by this. {limits}.", limits=limits), "small"))
     parts.append(Paragraph(_(STOPS) + " " + _(ENTER, tag=card.tag), "small"))
     heads = (_("no."), _("question"), _("what is seen: tick one"))
     parts.append(replace(table(heads, _rows(walk, system)), to_fill_in=True))
@@ -62,7 +64,8 @@ def blank(
 
 
 def _judged(one: JudgedBy) -> str:
-    return f"{one.label}: " + ", ".join(part for part in (one.planned or _("not planned"), one.limit) if part)
+    told = ", ".join(part for part in (one.planned or _("not planned"), one.limit) if part)
+    return _("{label}: {told}", label=one.label, told=told)
 
 
 def _rows(walk: Walk, system: units.System) -> Iterator[tuple[str, ...]]:

@@ -67,14 +67,9 @@ def lay_out(report: Document, made: datetime, sheet: Sheet = "a4") -> bytes:
 def _pages(report: Document, made: datetime, sheet: Sheet, scale: float = 1.0) -> int:
     """How many pages a report takes that is set so large."""
     paper = _laid_out(report, made, sheet, scale)
-    _close(paper)
-    return int(paper.page_no())
-
-
-def _close(paper: Any) -> None:
-    """Close the files of the fonts of a paper that is not written."""
     for font in paper.fonts.values():
-        font.ttfont.close()
+        font.ttfont.close()  # nothing is written of this paper
+    return int(paper.page_no())
 
 
 def _laid_out(report: Document, made: datetime, sheet: Sheet, scale: float) -> Any:
@@ -279,17 +274,18 @@ class _Pen:
         return [first, *([more[0] or "…", *more[1:]] for more in others)]
 
     def _form(self, rows: Sequence[Sequence[str]]) -> None:
-        """Rows in two columns, the cells of each under each other: what is asked, then what can be ticked."""
+        """Rows in two columns, the cells of each under each other: what is asked, then what can be ticked. A row stays
+        together; only one that is taller than a column goes on in the next."""
         paper = self._paper
         wide, high = (paper.epw - BETWEEN) / 2, paper.h - paper.b_margin
         left, top, y, column = paper.l_margin, paper.get_y(), paper.get_y(), 0
         paper.set_auto_page_break(False)
         paper.set_text_color(*INK)
         paper.set_draw_color(223, 228, 225)
-        for row in rows:
-            told = list(self._told(row))
+        parts = ((part, len(row) == 1) for row in rows for part in self._parts(self._told(row), wide, high - top))
+        for told, is_title in parts:
             tall = sum(self._cell(text, style, wide, is_tried=True) for text, style in told)
-            if y + tall + (4 * FORM * 0.4 if len(row) == 1 else 0) > high:
+            while y + tall + (4 * FORM * 0.4 if is_title else 0) > high:
                 column += 1
                 if column % 2 == 0:
                     paper.add_page()
@@ -304,24 +300,29 @@ class _Pen:
         paper.set_xy(left, y)
         paper.set_auto_page_break(True, margin=paper.b_margin)
 
-    def _told(self, row: Sequence[str]) -> Iterator[tuple[str, str]]:
-        """The lines of a row of a form, each with its style."""
-        if len(row) == 1:
-            yield row[0], "B"
-            return
-        number, asked, seen = row
+    @staticmethod
+    def _told(row: Sequence[str]) -> list[tuple[str, str]]:
+        """The texts of a row of a form, each with its style."""
+        number, asked, seen = row if len(row) > 1 else ("", row[0], "")
         ask, _end, caution = asked.partition("\n")
-        yield f"{number}  {ask}".strip(), "B"
-        if caution:
-            yield caution, ""
-        yield seen, ""
+        told = ((f"{number}  {ask}".strip(), "B"), (caution, ""), (seen, ""))
+        return [one for one in told if one[0]]
 
-    def _cell(self, text: str, style: str, wide: float, *, is_tried: bool = False) -> float:
-        """Text over a width where the pen stands, or only tried; its height [mm]."""
+    def _parts(self, told: list[tuple[str, str]], wide: float, most: float) -> Iterator[list[tuple[str, str]]]:
+        """The texts of a row as one part; line by line in as many as they take where they are taller than a column."""
+        if sum(self._cell(text, style, wide, is_tried=True) for text, style in told) > most:
+            told = [
+                (line, style) for text, style in told for line in self._cell(text, style, wide, "LINES", is_tried=True)
+            ]
+        at_once = max(1, int(most / (FORM * self._scale * 0.385)))
+        yield from (told[at : at + at_once] for at in range(0, len(told), at_once))
+
+    def _cell(self, text: str, style: str, wide: float, output: str = "HEIGHT", *, is_tried: bool = False) -> Any:
+        """Text over a width where the pen stands, or only tried; its height [mm], or its lines."""
         paper = self._paper
         paper.set_font("DejaVu", style=style, size=FORM * self._scale)
         shown, line = printable(text, self._has), FORM * self._scale * 0.385
-        return float(paper.multi_cell(wide, line, shown, align="L", padding=0, dry_run=is_tried, output="HEIGHT"))
+        return paper.multi_cell(wide, line, shown, align="L", padding=0, dry_run=is_tried, output=output)
 
     def _widths(self, rows: Sequence[Sequence[str]], *, pairs: bool) -> tuple[float, ...]:
         """Widths of the columns [mm]: none narrower than its longest word; what is left goes to the longest texts."""

@@ -15,7 +15,7 @@ from reelcare.core import units
 from reelcare.core.clean import clean
 from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.workload import Week
-from reelcare.core.text import _
+from reelcare.core.text import _, in_english
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "'")
 """What makes a spreadsheet run a cell, or take its sign away."""
@@ -56,12 +56,14 @@ def due(lines: Iterable[DueLine], language: str = "en") -> bytes:
 def _due_row(line: DueLine, language: str) -> tuple[object, ...]:
     told, found, is_service = line.due, line.forecast, line.kind == "service"
     is_known = is_service and told.state != "unknown"
+    with in_english():  # as the columns beside it: whoever reads it is a program
+        due_at = line.due_at_in_words("metric")
     days = (found.early, found.likely, found.late) if found is not None else (None, None, None)
     return (
         line.tag, line.place, line.kind, line.item.id, line.item.title(language), line.item.part, told.state,
         told.by if line.thresholds else "", told.used if is_known else "", told.interval if is_service else "",
         told.left if line.has_left else "", round(told.used_fraction, 4) if is_known else "",
-        *(day.isoformat() if day else "" for day in days), line.due_at_in_words("metric"), "yes" if told.held else "",
+        *(day.isoformat() if day else "" for day in days), due_at, "yes" if told.held else "",
         line.fault.waits_for if line.fault else "", line.given.to if line.given else "",
         line.given.day.isoformat() if line.given else "", line.item.minutes or "",
     )  # fmt: skip

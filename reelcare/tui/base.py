@@ -299,7 +299,7 @@ class BaseScreen(LeftOnce[None]):
             token = self.register.change_token()
             self.seen = yard.machine_now(
                 self.register, self.machine_id, self.now(), forecasts=False, permits=True,
-                language=self.preferences.language,
+                language=self.preferences.language, system=self.preferences.system,
             )  # fmt: skip
             self._shows = token
         self._write_frame()

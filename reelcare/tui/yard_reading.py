@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from reelcare.core import units
 from reelcare.core.state.machine_now import MachineNow
 from reelcare.core.text import _
 from reelcare.register.errors import Refused
@@ -22,10 +23,10 @@ def is_large(reader: Reader) -> bool:
     return len(reader.machine_ids()) > LARGE
 
 
-def machine(reader: Reader, id: str, now: datetime, language: str) -> MachineNow | None:
+def machine(reader: Reader, id: str, now: datetime, language: str, system: units.System) -> MachineNow | None:
     """A machine as it stands now, without forecasts; None where it is gone."""
     try:
-        return yard.machine_now(reader, id, now, forecasts=False, language=language)
+        return yard.machine_now(reader, id, now, forecasts=False, language=language, system=system)
     except Refused:
         return None
 

@@ -44,7 +44,8 @@ def described(path: str, said: Mapping[str, str]) -> bool:
 def test_every_key_of_a_form_is_told_and_no_other(form: str) -> None:
     titles = {"a sheet": "sheet", "a stage": "stage", "a question": "question", "a choice": "choice", "a plan": "plan",
               "an item": "item", "a field": "field", "a card": "card", "a run log": "runs",
-              "a matching": "matching"}  # fmt: skip
+              "a matching": "matching", "report due, report list": "csv due", "report workload": "csv workload",
+              "report water": "csv water"}  # fmt: skip
     for title, rows in FORMS[form].tables:
         assert {row.key for row in rows} == set(formats.meanings()[titles[title]])
         assert all(row.says for row in rows)
@@ -84,7 +85,7 @@ def test_a_form_is_printed_alone_and_one_that_is_none_is_named(farm: Any) -> Non
     assert "card" in farm("formats", "--json").json
     told = farm("formats", "cards")
     assert told.code == 2
-    assert "card, sheet, plan, lanes, runs, matching, json" in told.err
+    assert "card, sheet, plan, lanes, runs, matching, csv, json" in told.err
 
 
 # JSON
@@ -97,6 +98,7 @@ ASKED: dict[str, tuple[str, ...]] = {
     "set-up": ("set-up", "R1", "--spacing", "70 m", "--out", "300 m", "--depth", "25 mm", "--inlet", "8 bar"),
     "night": ("night", "R1"), "lanes": ("lanes",), "prove": ("prove",), "health": ("health",), "sheets": ("sheets",),
     "paths": ("paths",), "plan": ("plan",), "carry-waiting": ("carry", "waiting"), "machine": ("machine", "R1"),
+    "measure-figures": ("measure", "figures", "R1"),
 }  # fmt: skip
 
 
@@ -108,6 +110,7 @@ def busy(farm: Any, tmp_path: Path) -> Any:
         ("log", "fault", "R1", "hose", "--says", "scuffed", "--fix-by", "10 h", "--by", "Olav"),
         ("log", "note", "R1", "--says", "mind the gate", "--by", "Olav"),
         ("log", "note", "R1", "--says", "nearly", "--near-miss"),
+        ("measure", "gun", "R1", "43 m3/h @ 4.5 bar", "--nozzle", "24 mm", "--keep", "--by", "Tove"),
         ("log", "instruction", "Olav", "R1", "--valid", "1", "--by", "Mara"),
         ("lanes", "add", str(tmp_path / "field.toml"), "--by", "Mara"),
     ):

@@ -18,7 +18,7 @@ from reelcare.core.wording import said
 from reelcare.register import sheets
 from reelcare.reports import pdf
 from reelcare.reports.blank import BOX, blank
-from reelcare.reports.blocks import Document, Table
+from reelcare.reports.blocks import Document, Table, table
 
 AT = datetime(2026, 5, 1, 6, 30, tzinfo=UTC)
 KINDS = [
@@ -331,6 +331,28 @@ def test_the_letters_of_a_blank_are_as_large_as_its_sides_bear(monkeypatch: pyte
 def test_a_form_of_few_questions_is_one_side_in_large_letters() -> None:
     (sizes,) = sizes_of(pdf.lay_out(form(card_of("turbine", "hydraulic", "gun", "electronic"), sheet="road")[1], AT))
     assert min(sizes - {pdf.SMALL}) >= pdf.FORM * 1.1
+
+
+def test_a_question_that_is_taller_than_a_column_goes_on_in_the_next_one() -> None:
+    """It ran over the foot of the paper, and what stood there was lost."""
+    words = [f"word{number}" for number in range(1500)]
+    rows = [("1", "Short.", "seen"), ("2 !", " ".join(words[:900]), " ".join(words[900:])), ("3", "Last.", "seen")]
+    told = Document(
+        "R1", "", (replace(table(("no.", "q", "seen"), rows), to_fill_in=True),), close=True, code=((True,),)
+    )
+    lowest, found = [], list[str]()
+    for one in pypdf.PdfReader(io.BytesIO(pdf._laid_out(told, AT, "a4", 1.0).output())).pages:
+        heights = list[float]()
+
+        def keep(text: str, _page: Any, line: Any, _font: Any, size: float, heights: list[float] = heights) -> None:
+            if text.strip() and size >= pdf.FORM:  # the foot is set smaller
+                heights.append(line[5])
+
+        found += re.findall(r"word\d+", one.extract_text(visitor_text=keep))
+        lowest.append(min(heights))
+    assert found == words
+    assert len(lowest) > 1
+    assert min(lowest) > 9 / 25.4 * 72, "nothing stands in the foot"
 
 
 def test_nobody_is_asked_a_question_who_may_not_answer_it(farm: Any) -> None:

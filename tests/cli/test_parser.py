@@ -48,6 +48,9 @@ EXAMPLES = [example for _, _, examples in GROUPS for example in examples]
 EXAMPLES += [example for _, row in ROWS for example in row.examples]
 
 
+ALWAYS_NOW = ("carry in", "carry accept", "carry refuse", "restore")
+
+
 def asked(*words: str) -> dict[str, Any]:
     """What is asked, without what does it."""
     return {name: value for name, value in vars(parse(words)).items() if name not in ("run", "writes")}
@@ -154,7 +157,16 @@ def test_what_a_command_does_not_take_is_never_passed_over(words: list[str], say
 def test_every_command_takes_what_all_take(path: str) -> None:
     known = set(LEAVES[path]._option_string_actions)
     assert {"--help", "--register", "--units", "--language", "--view"} <= known
-    assert ("--by" in known) == ("--at" in known) or path == "demo"
+    assert ("--by" in known) == ("--at" in known) or path in ("demo", *ALWAYS_NOW)
+
+
+@pytest.mark.parametrize("path", ALWAYS_NOW)
+def test_what_is_always_of_now_takes_no_time(path: str) -> None:
+    """It was taken, and what was written was of now all the same."""
+    assert "--by" in LEAVES[path]._option_string_actions
+    for words in (["--at", "2026-05-01", *path.split()], [*path.split(), "--at", "2026-05-01"]):
+        with pytest.raises(Problem, match="--at: .*`reelcare " + path):
+            parse([*words, "x"])
 
 
 def test_an_option_means_the_same_everywhere() -> None:

@@ -177,3 +177,30 @@ def test_the_example_of_an_error_is_right_itself(quantity: units.Quantity) -> No
     example = str(told.value).split("`")[1]
     assert example.startswith("12 ")
     assert units.read(example, quantity) == units.read(f"12 {example.split()[1]}", quantity)
+
+
+@pytest.mark.parametrize(
+    ("typed", "quantity", "right"),
+    [
+        ("4 ac-in", "volume", "4 acre-in"), ("4 Acre Inches", "volume", "4 acre-in"), ("5 ac", "area", "5 acre"),
+        ("60 lb/in2", "pressure", "60 psi"), ("1050 ft.", "length", "1050 ft"), ("70 deg F", "temperature", "70 degF"),
+        ("72 ft per hour", "speed", "72 ft/h"), ("300 GPM (US)", "flow", "300 gpm"),
+        ("90 ft-lb", "torque", "90 lbf ft"),
+    ],
+)  # fmt: skip
+def test_us_units_are_read_as_they_are_written_on_a_farm(typed: str, quantity: units.Quantity, right: str) -> None:
+    assert units.read(typed, quantity) == units.read(right, quantity)
+
+
+@pytest.mark.parametrize("typed", ["3/4 in", "1 1/8 in", "1-1/8 in", "½ in", "1½ in", '7/8"'])
+def test_a_fraction_of_an_inch_is_refused_with_the_cure(typed: str) -> None:
+    with pytest.raises(units.UnitsError, match=r"with decimals, as 0\.75 for 3/4"):
+        units.read(typed, "length")
+
+
+def test_gallons_are_refused_with_what_is_read() -> None:
+    for typed in ("300 gal/min", "300 gal"):
+        with pytest.raises(units.UnitsError, match="`gpm`"):
+            units.read(typed, "flow")
+    with pytest.raises(units.UnitsError, match="m3, l or acre-in"):
+        units.read("300", "volume")

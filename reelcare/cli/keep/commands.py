@@ -26,8 +26,9 @@ def _decision(parser: Parser) -> None:
 def _decide(name: str, help: str, *examples: str) -> Command:
     """What a supervisor says of what waits, by the function of this name in `keep.waiting`."""
     return Command(
-        name, help, f"keep.waiting.{name}", _decision, always, json=True, by=True, signs=True, examples=examples
-    )
+        name, help, f"keep.waiting.{name}", _decision, always, json=True, by=True, dated=False, signs=True,
+        examples=examples,
+    )  # fmt: skip
 
 
 CARRY = (
@@ -37,7 +38,7 @@ CARRY = (
     ),
     Command(
         name="in", help=mark("bring a carry file in, all or nothing"), run="keep.carry.in_", json=True, by=True,
-        signs=True, writes=lambda asked: not asked.look, arguments=_in,
+        dated=False, signs=True, writes=lambda asked: not asked.look, arguments=_in,
         examples=("carry in monday.carry --look", "carry in monday.carry --by Marta"),
     ),
     Command(
@@ -87,7 +88,7 @@ def _completion(parser: Parser) -> None:
 def _formats(parser: Parser) -> None:
     parser.add_argument(
         "form", nargs="?", default="", metavar="FORM",
-        help=_("card, sheet, plan, lanes, runs, matching or json; all of them if absent"),
+        help=_("card, sheet, plan, lanes, runs, matching, csv or json; all of them if absent"),
     )  # fmt: skip
 
 
@@ -125,7 +126,7 @@ COMMANDS = (
     ),
     Command(
         name="restore", help=mark("go back to a copy; what the register still has is kept"), run="keep.carry.restore",
-        json=True, by=True, writes=always, arguments=_restore,
+        json=True, by=True, dated=False, writes=always, arguments=_restore,
         examples=(
             "restore monday.db --by Marta --why 'the disk failed'",
             "restore tuesday.db --by Marta --why 'the tablet was lost'",
@@ -152,7 +153,7 @@ COMMANDS = (
         writes=lambda asked: asked.write, arguments=_serve, examples=("serve", "serve --port 9000 --write"),
     ),
     Command(
-        name="formats", help=mark("what the files that are read may contain, and what JSON keys mean"),
+        name="formats", help=mark("what the files that are read may contain, and what JSON keys and CSV columns mean"),
         run="keep.formats.formats", json=True, arguments=_formats, examples=("formats card", "formats json"),
     ),
     Command(

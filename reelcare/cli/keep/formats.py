@@ -1,4 +1,4 @@
-"""`formats`: what may stand in each file that is read, and what each key of the JSON means, with units.
+"""`formats`: what may stand in each file that is read, and what each key of JSON and column of CSV means, with units.
 
 The rules of this file: which keys there are, and what is right there, is asked of the readers themselves; what a key
 means stands in `formats.toml`, a line for each. All of it is English, as the keys are.
@@ -25,6 +25,8 @@ from reelcare.core.service import plan_table
 from reelcare.core.spreadsheet import columns
 from reelcare.core.text import _
 from reelcare.register.exchange import run_logs
+from reelcare.reports import tables as csv_tables
+from reelcare.reports import water
 
 CARD_EXAMPLE = """\
 tag = "T01"
@@ -142,14 +144,14 @@ def text() -> str:
 
 def all_formats() -> tuple[Format, ...]:
     """Every form, in the order of the page."""
-    return (*_toml_files(), *_tables_of_runs(), _json())
+    return (*_toml_files(), *_tables_of_runs(), _csv(), _json())
 
 
 @cache
 def meanings() -> Mapping[str, Mapping[str, str]]:
-    """What each key means, by form; those of JSON by `json` and the command."""
+    """What each key means, by form; those of JSON by `json` and the command, those of CSV by `csv` and the report."""
     found = tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8"))
-    return {**found, **{f"json {name}": keys for name, keys in found.pop("json").items()}}
+    return {**found, **{f"{form} {name}": keys for form in ("csv", "json") for name, keys in found.pop(form).items()}}
 
 
 def _rows(form: str, keys: Iterable[tuple[str, str]]) -> tuple[FormatRow, ...]:
@@ -200,9 +202,20 @@ def _tables_of_runs() -> tuple[Format, ...]:
     )
 
 
+def _csv() -> Format:
+    written = (
+        ("report due, report list", "csv due", csv_tables.DUE), ("report workload", "csv workload", csv_tables.WORK),
+        ("report water", "csv water", water.COLUMNS),
+    )  # fmt: skip
+    return _form("csv", "CSV", tuple((title, _plain(said, heads)) for title, said, heads in written))
+
+
 def _json() -> Format:
     commands = [name.removeprefix("json ") for name in meanings() if name.startswith("json ")]
-    tables = tuple((name.replace("-w", " w"), _plain(f"json {name}", meanings()[f"json {name}"])) for name in commands)
+    tables = tuple(
+        (name.replace("-w", " w").replace("-f", " f"), _plain(f"json {name}", meanings()[f"json {name}"]))
+        for name in commands
+    )
     return _form("json", "JSON", tables)
 
 

@@ -108,7 +108,7 @@ def failures(asked: argparse.Namespace) -> int:
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
         found = evidence.exposures_of(register, parts, at if past else None, unit=asked.by_counter)
-    told = tell_each(found, unit=asked.by_counter, costs=costs)
+    told = tell_each(found, unit=asked.by_counter, costs=costs, system=common.system(asked))
     if asked.json:
         common.print_json([_told_json(one) for one in told])
     else:

@@ -41,8 +41,10 @@ def may(asked: argparse.Namespace) -> int:
     """Tell whether something may be done; with `--to`, the safe way to a goal. 1 where it may not, or no way is."""
     with common.open_register(asked) as register:
         at, past = common.as_of(asked, register, common.now())
-        machine = yard.machine_now(register, register.machine_id(asked.tag), at, past=past, forecasts=False,
-                                   language=common.language(asked), permits=True)  # fmt: skip
+        machine = yard.machine_now(
+            register, register.machine_id(asked.tag), at, past=past, forecasts=False, permits=True,
+            language=common.language(asked), system=common.system(asked),
+        )  # fmt: skip
         model = sheets.machine_model().for_machine(machine.card)
         now = previous_answers.positions(register, machine.id, model, at)
     standing = machine.standing

@@ -51,7 +51,8 @@ def yard(asked: argparse.Namespace) -> int:
         at, past = common.as_of(asked, register, common.now())
         # the table has no column for a forecast, and for other programs only what comes first has one
         told = common.tell_how_far(_("the yard (Ctrl C stops it)"))
-        machines = yards.yard(register, at, past=past, forecasts=asked.json, progress=told)
+        machines = yards.yard(register, at, past=past, forecasts=asked.json, progress=told,
+                              language=common.language(asked), system=common.system(asked))  # fmt: skip
         if asked.place:
             machines = [one for one in machines if one.card.place.casefold() == asked.place.casefold()]
             if not machines:

@@ -8,6 +8,7 @@ from datetime import datetime
 from reelcare.cli import common
 from reelcare.cli.plan.report import PAGES, file_asked, printing
 from reelcare.cli.problem import Problem
+from reelcare.core import units
 from reelcare.core.checks.judged_by import judged_by
 from reelcare.core.checks.sheet import for_machine
 from reelcare.core.checks.verdict import Walk
@@ -35,16 +36,16 @@ def blank(asked: argparse.Namespace) -> int:
         planned = sets.planned_for(register, id, now)
         walk = Walk(for_machine(sheet, card), now, (), card, planned, common.language(asked))
         told = judged_by(walk, sets.wishes_for(register, id, now), system, register.zone, now)
-        held, known = _held(register, id, walk, now), _known(register, id, walk, now)
+        held, known = _held(register, id, walk, now, system), _known(register, id, walk, now)
         form = blanks.blank(walk, id, told, system, made.stamp, held, known)
     return made.write(form)
 
 
-def _held(register: Writer, machine: str, walk: Walk, now: datetime) -> list[str]:
+def _held(register: Writer, machine: str, walk: Walk, now: datetime, system: units.System) -> list[str]:
     """What holds the machine by now for what a check is about, and that no gate can be signed then."""
     if walk.sheet.checks_for not in ("run", "road"):
         return []
-    holds = holds_of(register, machine, now, walk.sheet, side=walk.sheet.checks_for)
+    holds = holds_of(register, machine, now, walk.sheet, side=walk.sheet.checks_for, system=system)
     told = [_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says) + "." for one in holds]
     if told and walk.sheet.gates:
         told.append(_("You can still answer questions; no gate can be signed while this holds."))

@@ -103,7 +103,8 @@ def machine(asked: argparse.Namespace) -> int:
     with printing(asked, file_asked(asked, PAGES)) as made:
         register, language = made.register, common.language(asked)
         id = register.machine_id(asked.tag)
-        one = yard.machine_now(register, id, made.at, past=made.past, permits=True, language=language)
+        one = yard.machine_now(register, id, made.at, past=made.past, permits=True, language=language,
+                               system=common.system(asked))  # fmt: skip
         told = book.book(register, id, until=made.stood)
         heads = witness.heads(register.db)
         record = records.machine(one, told, heads, made.stamp, register.zone, common.system(asked), language)

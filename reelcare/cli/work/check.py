@@ -153,7 +153,8 @@ def _leave_open(going: walk_rounds.Check) -> int:
 def _say_held(register: Writer, going: walk_rounds.Check, asked: argparse.Namespace) -> None:
     """Say first what holds the machine, and that no gate can be signed while it does."""
     if going.walk.sheet.gates:
-        for one in walk_rounds.holds_of(register, going.machine, _at(asked, register), going.walk.sheet):
+        sheet, system = going.walk.sheet, common.system(asked)
+        for one in walk_rounds.holds_of(register, going.machine, _at(asked, register), sheet, system=system):
             common.print_text(_("HELD ({owner}): {says}", owner=_(one.owner), says=one.says))
             common.print_text(_("You can still answer questions; no gate can be signed while this holds."))
 

@@ -72,7 +72,11 @@ def _run(parser: Parser) -> None:
 def _reading(parser: Parser) -> None:
     parser.add_argument("tag", metavar="TAG")
     parser.add_argument("counter", choices=("hours", "metres"))
-    parser.add_argument("value", metavar="VALUE", help=_("what it shows, with or without its unit (h, m)"))
+    parser.add_argument(
+        "value",
+        metavar="VALUE",
+        help=_("what it shows, with or without its unit (h, m); of a length with it where US units are shown"),
+    )
     parser.add_argument(
         "--new-counter", action="store_true", help=_("the counter was replaced; this is the reading of the new one")
     )

@@ -44,11 +44,15 @@ def _whole(text: str | None, quantity: units.Quantity, what: str) -> int | None:
         raise Problem(f"{what}: {why}") from None
 
 
-def _shown(text: str, counter: str) -> int:
-    """What a counter shows, in s or mm: a bare number is in the counter's own unit."""
+def _shown(text: str, counter: str, system: units.System) -> int:
+    """What a counter shows, in s or mm: a bare number is in the counter's own unit, which of a length is not known
+    where somebody reads feet."""
     text = typed_figure(text)
     try:
         value, unit = units.split(text)
+        if not unit and counter == "metres" and system == "us":
+            says = mark("{text!r}: does the counter count feet or metres? Write `{text} ft` or `{text} m`")
+            raise units.UnitsError(_(says, text=text.strip()))
         if not unit:
             return round(value * (3600 if counter == "hours" else 1000))
         quantity: units.Quantity = "duration" if counter == "hours" else "length"
@@ -89,12 +93,12 @@ def run(asked: argparse.Namespace) -> int:
         common.say(told)
     if asks and not noted:
         common.say(_("stopped by a fault: `reelcare log fault {tag} PART --says TEXT` notes it", tag=asked.tag))
-    totals = totals_in_words(state.totals, state.least, *_hours_and_metres(state.totals))
+    totals = totals_in_words(state.totals, state.least, *_hours_and_metres(state.totals, common.system(asked)))
     return _say(asked, entry, _("{tag}: now {totals}", tag=asked.tag, totals=totals))
 
 
-def _hours_and_metres(totals: counting.Totals) -> tuple[str, str]:
-    return localized(f"{totals.seconds / 3600:.1f} h"), f"{totals.millimetres / 1000:.0f} m"
+def _hours_and_metres(totals: counting.Totals, system: units.System) -> tuple[str, str]:
+    return localized(f"{totals.seconds / 3600:.1f} h"), units.show(totals.millimetres / 1000, "length", system)
 
 
 def _ask_fault(register: Writer, machine: str, asked: argparse.Namespace, now: datetime) -> bool:
@@ -125,11 +129,12 @@ def reading(asked: argparse.Namespace) -> int:
     now = common.now()
     if asked.new_counter and asked.rolls_at:
         raise Problem(_("a counter is either new or rolled over; give --new-counter or --rolls-at, not both"))
+    system = common.chosen_system(asked)
     what = e.Reading(
         counter=asked.counter,
-        value=_shown(asked.value, asked.counter),
+        value=_shown(asked.value, asked.counter, system),
         change="new counter" if asked.new_counter else "rolled over" if asked.rolls_at else "",
-        rolls_at=_shown(asked.rolls_at, asked.counter) if asked.rolls_at else None,
+        rolls_at=_shown(asked.rolls_at, asked.counter, system) if asked.rolls_at else None,
     )
     with common.open_register(asked) as register:
         machine = register.machine_id(asked.tag)
@@ -139,7 +144,7 @@ def reading(asked: argparse.Namespace) -> int:
         state = register.state(machine)
     _say_doubts(doubts, [entry])
     place = ("hours", "metres").index(asked.counter)
-    life = _hours_and_metres(state.totals)[place]
+    life = _hours_and_metres(state.totals, system)[place]
     life = total_in_words(life, state.totals[place], is_least=asked.counter in state.least)
     return _say(asked, entry, _("{tag}: life total {life}", tag=asked.tag, life=life))
 
@@ -174,7 +179,9 @@ def service(asked: argparse.Namespace) -> int:
         item = register.plans().at(machine, at).item(asked.item)
         counters: dict[counting.CounterName, str | None] = {"hours": asked.hours, "metres": asked.metres}
         readings = [
-            e.Reading(counter=name, value=_shown(value, name)) for name, value in counters.items() if value is not None
+            e.Reading(counter=name, value=_shown(value, name, common.chosen_system(asked)))
+            for name, value in counters.items()
+            if value is not None
         ]
         doubts = _doubts(asked, register, machine, readings, at)
         drafts = [Draft(what=one, machine=machine, happened=at) for one in readings]

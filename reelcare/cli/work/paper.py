@@ -45,7 +45,7 @@ def enter(register: Writer, going: Check, asked: argparse.Namespace, by: str) ->
     if not paper.done:
         common.print_text(_("Nothing was entered, and nothing is written."))
         return 0
-    return _written(register, paper)
+    return _written(register, paper, common.system(asked))
 
 
 def _answered(register: Writer, paper: Paper, question: Question, system: units.System) -> Paper | None:
@@ -83,7 +83,7 @@ def _signed(register: Writer, paper: Paper, by: str) -> Paper | None:
         return None
 
 
-def _written(register: Writer, paper: Paper) -> int:
+def _written(register: Writer, paper: Paper, system: units.System) -> int:
     """Write what was entered, and say what came of it."""
     try:
         written = paper.write(register, now=common.now())
@@ -109,13 +109,13 @@ def _written(register: Writer, paper: Paper) -> int:
             common.print_text(questions.held_text(one))
     else:
         common.print_text(_("The rest stays open. The same command goes on from here."))
-    holds = () if held else _holds_now(register, paper)
+    holds = () if held else _holds_now(register, paper, system)
     for reason in holds:
         common.print_text(_("HELD ({owner}): {says}", owner=_(reason.owner), says=reason.says))
     return 1 if held or holds else 0
 
 
-def _holds_now(register: Writer, paper: Paper) -> Sequence[Reason]:
+def _holds_now(register: Writer, paper: Paper, system: units.System) -> Sequence[Reason]:
     """What holds the machine by now for what a paper is about: the paper is of a time before."""
     side: Side = "road" if paper.going.begin.checks_for == "road" else "run"
-    return holds_of(register, paper.going.machine, common.now(), paper.going.walk.sheet, side=side)
+    return holds_of(register, paper.going.machine, common.now(), paper.going.walk.sheet, side=side, system=system)

@@ -58,10 +58,11 @@ def drum(card: Card, readings: Iterable[str], system: units.System, completed: C
         raise MeasuringError(_(says, most=shown, length=length))
     found = drums.fit(pairs, card.hose.outside, card.drum.coils_per_layer)
     shown = units.show(found.core_diameter, "length", system, role="diameter")
-    core = _("{core}, give or take {core_error:.0f} mm", core=shown, core_error=found.core_error * 1000)
+    unit, step = ("mm", 1) if system == "metric" else ("in", 0.01)
+    core = _("{core}, give or take {error}", core=shown, error=units.write(found.core_error, unit, step))
     figures = {"packing": found.packing, "packing_error": found.packing_error}
     packing = _("{packing:.3f}, give or take {packing_error:.3f}", **figures)
-    scatter = units.write(found.scatter, "m", 0.01)
+    scatter = units.write(found.scatter, *(("m", 0.01) if system == "metric" else ("in", 0.1)))
     return Findings(
         {"core_diameter": found.core_diameter, "packing": found.packing},
         ((_("core of the drum"), core), (_("packing"), packing), (_("readings scatter by"), scatter)),

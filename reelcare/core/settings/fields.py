@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from reelcare.core import units
-from reelcare.core.text import as_typed, mark, typed_figure
+from reelcare.core.text import _, as_typed, mark, typed_figure
 
 TEXT = "text"
 """The role of what is kept as it was typed."""
@@ -27,6 +27,12 @@ class SetField(NamedTuple):
     def as_kept(self, typed: str) -> str:
         """What was typed, as it is kept: a text as it is, a figure with a point."""
         return typed if self.role == TEXT else typed_figure(typed)
+
+    def example_in(self, system: units.System) -> str:
+        """The example as a person of that system types it."""
+        if self.quantity is None or self.quantity == "count":
+            return _(self.example)
+        return units.example(self.example, self.quantity, system, self.role)
 
     def as_shown(self, kept: str) -> str:
         """What is kept, as it stands in a line: a text as it is, a figure with the decimal sign of the language."""

@@ -43,6 +43,7 @@ KNOWN: dict[str, Measures] = {
     "discharge": Measures(mark("discharge coefficient of the gun"), "count", ""),
     "coefficient": Measures(mark("uniformity (Christiansen), percent"), "count", ""),
     "low_quarter": Measures(mark("uniformity of the low quarter, percent"), "count", ""),
+    "spacing": Measures(mark("lane spacing"), "length", ""),
     "best_spacing": Measures(mark("most even lane spacing"), "length", ""),
 }
 """Every figure that the program understands; others are kept and shown as they are."""

@@ -16,7 +16,7 @@ from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend
 from reelcare.core.settings.fields import BY_KEY, TEXT, SetField
 from reelcare.core.settings.set_limits import SetLimits
-from reelcare.core.settings.set_request import WishError, Wishes
+from reelcare.core.settings.set_request import WishError, Wishes, beyond
 from reelcare.core.settings.settings_sheet import Setting
 from reelcare.core.text import _
 from reelcare.core.typed_time import TimeError, read_time
@@ -43,6 +43,7 @@ def read_wishes(
             continue
         try:
             found[key] = _read(BY_KEY[key], text.strip(), zone, system)
+            problems += _beyond(BY_KEY[key], text, found[key], system)
         except units.UnitsError as why:
             problems.append(f"{_(BY_KEY[key].label)}: {why}")
     curves = []
@@ -68,6 +69,15 @@ def _read(field: SetField, text: str, zone: tzinfo, system: units.System | None)
         text = f"{text} {units.unit_for(field.quantity, system, field.role)}"
     value = units.read(text, field.quantity)
     return value / 100 if field.key == "coil_more" else value
+
+
+def _beyond(field: SetField, text: str, value: float | datetime | str, system: units.System | None) -> list[str]:
+    """What is said of a figure that cannot be, in the unit in which it was typed."""
+    if field.quantity is None or field.quantity == "count" or not isinstance(value, float):
+        return []
+    unit = units.split(text)[1] or units.unit_for(field.quantity, system or "metric", field.role)
+    told = beyond(field, value, unit)
+    return [told] if told else []
 
 
 def _bend(text: str) -> Bend:

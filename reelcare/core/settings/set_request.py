@@ -12,7 +12,7 @@ from datetime import datetime
 
 from reelcare.core import units
 from reelcare.core.hydraulics.hose import Bend, read_path
-from reelcare.core.settings.fields import FIELDS, PERCENT
+from reelcare.core.settings.fields import FIELDS, PERCENT, SetField
 from reelcare.core.text import _, localized, mark
 
 
@@ -78,24 +78,25 @@ def _told(value: float, unit: str) -> str:
     return localized(f"{100 * value:g} {PERCENT}") if unit == PERCENT else units.write(value, unit)
 
 
+def beyond(field: SetField, value: float | None, unit: str = "") -> str:
+    """What is said of a figure that cannot be, in a unit or in that of its field; '' of one that can."""
+    if field.span is None or value is None:
+        return ""
+    least, most, usual = field.span
+    if math.isfinite(value) and least <= value <= most:
+        return ""
+    told = [_told(one, unit or usual) for one in (value, least, most)]
+    return _("{what}: {value} cannot be right; it must be between {least} and {most}",
+             what=_(SAYS.get(field.key) or field.label), value=told[0], least=told[1], most=told[2])  # fmt: skip
+
+
 def problems_of(wishes: Wishes) -> list[str]:
     """Everything that cannot be wanted, each with its name and what would be right.
 
     >>> problems_of(Wishes(spacing=-3, out=300))
     ['lane spacing: -3 m cannot be right; it must be between 2 m and 400 m']
     """
-    found = []
-    for field in FIELDS:
-        if field.span is None:
-            continue
-        value, (least, most, unit) = getattr(wishes, field.key), field.span
-        if value is None or (math.isfinite(value) and least <= value <= most):
-            continue
-        told = [_told(one, unit) for one in (value, least, most)]
-        found.append(
-            _("{what}: {value} cannot be right; it must be between {least} and {most}",
-              what=_(SAYS.get(field.key) or field.label), value=told[0], least=told[1], most=told[2])
-        )  # fmt: skip
+    found = [told for one in FIELDS if (told := beyond(one, getattr(wishes, one.key)))]
     if wishes.out is not None and not found and abs(wishes.rise) > wishes.out:
         rise, out = (units.write(one, "m") for one in (wishes.rise, wishes.out))
         found.append(

@@ -20,9 +20,9 @@ def figure_text(figure: tuple[float, units.Quantity, str], system: units.System)
     if quantity == "count":
         return localized(f"{value:g}") + (" %" if role in ("percent", "whole percent") else "")
     if role == "strength":
-        return units.write(value, "MPa" if system == "metric" else "psi")
+        return units.write(value, "MPa") if system == "metric" else units.write(value, "psi", 10)
     if role == "roughness":
-        return units.write(value, "mm" if system == "metric" else "in")
+        return units.write(value, "mm") if system == "metric" else units.write(value, "in", 1e-6)
     return units.show(value, quantity, system, role=role)
 
 

@@ -119,7 +119,8 @@ def _figure(figure: Figure, system: units.System, finer: int) -> str:
     name = units.unit_for(quantity, system, rounding)
     step = units.step_for(quantity, system, rounding) / 10**finer
     if role == "most":
-        value = units.from_unit(math.floor(units.in_unit(value, name) / step) * step, name)
+        # 220 ft are a hair less than 220 of them once they were metres
+        value = units.from_unit(math.floor(units.in_unit(value, name) / step + 1e-9) * step, name)
     return units.as_kept(value, name, step)
 
 

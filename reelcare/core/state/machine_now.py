@@ -146,6 +146,7 @@ def machine_at(
     forecasts: bool = False,
     of_next: bool = False,
     language: str = "en",
+    system: units.System = "metric",
     prior: Prior = USUAL_PRIOR,
 ) -> MachineNow:
     """The machine at `now`; with `forecasts`, each due line says when it will fall due, or only the one that comes
@@ -162,7 +163,7 @@ def machine_at(
             with_forecast(line, at, speed, state.use, card.season) if not of_next or line is first else line
             for line in lines
         )
-    words = worded(judged.standing, limits, plan, zone, now, language=language)
+    words = worded(judged.standing, limits, plan, zone, now, language=language, system=system)
     return MachineNow(card, state, plan, lines, judged._replace(standing=words), prior)
 
 

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date, datetime, tzinfo
 from typing import Literal, NamedTuple, get_args
 
+from reelcare.core import units
 from reelcare.core.checks.clearance import (
     Clearance,
     clearance,
@@ -265,8 +266,9 @@ def worded(
     now: datetime,
     *,
     language: str = "en",
+    system: units.System = "metric",
 ) -> Standing:
-    """A standing with its reasons in words, in a language; days are those of a zone. It judges nothing."""
+    """A standing with its reasons in words, in a language and units; days are those of a zone. It judges nothing."""
     faults = {one.id: one for one in limits.faults}
     because = []
     for one in standing.because:
@@ -277,7 +279,7 @@ def worded(
             says = _("left the yard on {day}: {why}", day=day, why=limits.retired.why)
         elif one.code in ("past grace", "check does it"):
             item = plan.item(one.item)
-            says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left)}"
+            says = f"{item.title(language) if item is not None else one.item}: {why(one.by, one.left, system)}"
         elif one.code == "unknown":
             items = [item.title(language).short for id in one.items if (item := plan.item(id)) is not None]
             says = _("never done, as far as is known: {items}", items="; ".join(items))

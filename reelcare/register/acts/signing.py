@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Set
 from datetime import datetime, timedelta
 
 from reelcare.core import entries as e
+from reelcare.core import units
 from reelcare.core.checks.clearance import LAPSE, Passed
 from reelcare.core.checks.sheet import GATE_TITLES, OWNERS, Question, Sheet
 from reelcare.core.checks.verdict import Walk
@@ -133,14 +134,21 @@ def _names(questions: Iterable[Question]) -> str:
 
 
 def holds_of(
-    reader: Reader, machine: str, at: datetime, sheet: Sheet, state: MachineState | None = None, *, side: Side = "run"
-) -> list[Reason]:
+    reader: Reader, machine: str, at: datetime, sheet: Sheet, state: MachineState | None = None, *, side: Side = "run",
+    system: units.System = "metric",
+) -> list[Reason]:  # fmt: skip
     """What holds a machine for a run, or for the road, in words, the hardest to end first; in the state that it has
     now, or in one. Of what a right answer ends on another sheet than the one at hand, that sheet is named."""
     plan, state = reader.plans().at(machine, at), reader.state(machine) if state is None else state
     limits = limits_of(state, plan, reader.card_of(state))
     standing = worded(
-        judge(limits, at, reader.zone).standing, limits, plan, reader.zone, at, language=current_language()
+        judge(limits, at, reader.zone).standing,
+        limits,
+        plan,
+        reader.zone,
+        at,
+        language=current_language(),
+        system=system,
     )
     found = [one for one in standing.because if one.code in HOLDING and one.side in (side, "both")]
     told = [one._replace(says=_with_its_sheet(reader, one.says, state.fault(one.fault), sheet)) for one in found]

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
+from reelcare.core import units
 from reelcare.core.forecast.seasonal_profile import USUAL_PRIOR, Prior
 from reelcare.core.forecast.usage_history import Use
 from reelcare.core.forecast.usage_rate import neighbours, pace
@@ -121,9 +122,11 @@ def unproven_clear(reader: Reader, machines: Iterable[ListedMachine | MachineNow
     return found
 
 
-def reasons(reader: Reader, one: ListedMachine, limits: Limits, language: str = "en") -> Standing:
+def reasons(
+    reader: Reader, one: ListedMachine, limits: Limits, language: str = "en", system: units.System = "metric"
+) -> Standing:
     """The standing of a machine with its reasons in words."""
-    return worded(one.judged.standing, limits, one.plan, reader.zone, one.now, language=language)
+    return worded(one.judged.standing, limits, one.plan, reader.zone, one.now, language=language, system=system)
 
 
 Found = tuple[str, str, str, str, Limits, Plan]
@@ -176,8 +179,9 @@ def _in_steps(items: Iterable[Item], of: int, progress: Progress) -> Iterator[It
 
 
 def yard(
-    reader: Reader, now: datetime, *, past: bool = False, forecasts: bool = False, progress: Progress = no_progress
-) -> list[MachineNow]:
+    reader: Reader, now: datetime, *, past: bool = False, forecasts: bool = False, progress: Progress = no_progress,
+    language: str = "en", system: units.System = "metric",
+) -> list[MachineNow]:  # fmt: skip
     """Every machine at `now` with its whole state, holds first; `past` says that `now` is a moment past.
 
     With `forecasts` the line that comes first has one. `progress` is told how many machines of how many are seen.
@@ -193,7 +197,7 @@ def yard(
         found.append(
             machine_at(
                 reader.card_of(state), state, plan, now, reader.zone, forecasts=forecasts, of_next=True,
-                prior=priors.get(machine, USUAL_PRIOR),
+                language=language, system=system, prior=priors.get(machine, USUAL_PRIOR),
             )
         )  # fmt: skip
     return sorted(found, key=lambda one: (*one.judged.order(one.tag), one.id))
@@ -207,6 +211,7 @@ def machine_now(
     past: bool = False,
     forecasts: bool = True,
     language: str = "en",
+    system: units.System = "metric",
     permits: bool = False,
 ) -> MachineNow:
     """One machine, by its id, at `now`; where something is permitted by what is seen, it is folded from its entries."""
@@ -220,7 +225,7 @@ def machine_now(
         prior = _priors(reader, [machine], _at_places(reader, {machine: state}, now, past=past), now)[machine]
     return machine_at(
         reader.card_of(state), state, plan, now, reader.zone, limits=limits, forecasts=forecasts, language=language,
-        prior=prior,
+        system=system, prior=prior,
     )  # fmt: skip
 
 

@@ -118,7 +118,7 @@ def plan(
     if ends <= begins:
         raise Refused(_("--until: not after --from"))
     there = [one for one in reader.machine_ids() if _is_there(known.field, reader.card(one, now).place, place)]
-    known_there = list(_machines_then(reader, there, now, past=past))
+    known_there = list(_machines_then(reader, there, now, past=past, system=system))
     machines = [one for one in known_there if one.state.retired is None]
     gone = next((one for one in known_there if one.state.retired is not None and one.card.tag == tag), None)
     if gone is not None:
@@ -134,10 +134,14 @@ def plan(
     return _planned(reader, known, machines, now, (begins, ends), dark_moves=dark_moves, system=system, tag=tag)
 
 
-def _machines_then(reader: Reader, machines: Sequence[str], now: datetime, *, past: bool) -> Iterator[MachineNow]:
+def _machines_then(
+    reader: Reader, machines: Sequence[str], now: datetime, *, past: bool, system: units.System
+) -> Iterator[MachineNow]:
     for one in machines:
         try:
-            yield yard.machine_now(reader, one, now, past=past, forecasts=False, language=current_language())
+            yield yard.machine_now(
+                reader, one, now, past=past, forecasts=False, language=current_language(), system=system
+            )
         except Refused:
             if not past:
                 raise  # else nothing was known of it then

@@ -193,6 +193,10 @@ class Form(BaseScreen):
             id, lambda typed: units.read(with_unit(typed, quantity, self.preferences.system, role), quantity)
         )
 
+    def example(self, metric: str, quantity: units.Quantity, role: str = "") -> str:
+        """An example of what may stand in a line, in the person's units."""
+        return units.example(metric, quantity, self.preferences.system, role)
+
     def figure(self, id: str) -> float:
         """The figure in a line, whole where it is; 0 where it is empty."""
         figure = self.read(id, lambda text: units.number(text or "0"))

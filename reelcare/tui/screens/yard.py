@@ -207,7 +207,10 @@ class Yard(ListScreen):
     def machine(self) -> MachineNow | None:
         """The machine under the cursor."""
         id = self._id_at(self.query_one(Rows).cursor)
-        return yard_reading.machine(self.register, id, self.now(), self.preferences.language) if id else None
+        return self._as_it_is(id) if id else None
+
+    def _as_it_is(self, id: str) -> MachineNow | None:
+        return yard_reading.machine(self.register, id, self.now(), self.preferences.language, self.preferences.system)
 
     def detail(self) -> None:
         """Show why the machine under the cursor stands as it does."""
@@ -242,8 +245,7 @@ class Yard(ListScreen):
         chosen = self.machine
         if chosen is None or not await self.host.may_write():
             return
-        language = self.preferences.language
-        machine = yard_reading.machine(self.register, chosen.id, self.now(), language)  # as it is by now
+        machine = self._as_it_is(chosen.id)  # by now
         if machine is not None:
             await start_walk_round(self, machine, sheet)
 

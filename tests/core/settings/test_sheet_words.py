@@ -183,3 +183,10 @@ def test_a_flow_that_the_cards_nozzle_does_not_let_through_says_by_how_much(
     told = next(one.text() for one in found if one.code == "nozzle")
     assert told.startswith("flow and nozzle disagree: 43.0 m³/h wanted")
     assert re.search(tells, told)
+
+
+def test_what_is_taken_has_figures_that_people_write() -> None:
+    """It stood as *5.90551e-05 in* and *3045.79 psi* where US units are shown."""
+    assert figure_text((1.5e-6, "length", "roughness"), "us") == "0.000059 in"
+    assert figure_text((1.5e-6, "length", "roughness"), "metric") == "0.0015 mm"
+    assert figure_text((21e6, "pressure", "strength"), "us") == "3050 psi"

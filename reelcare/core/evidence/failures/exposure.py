@@ -48,6 +48,13 @@ class Exposure:
     before: float = 0.0
     found: int = 0
 
+    def scaled(self, by: float) -> Exposure:
+        """The same with all ages and times in a unit of which so many make one of those that they are in."""
+        one = self.system
+        system = one and System(tuple(age * by for age in one.failures), one.watched * by, one.since * by)
+        lives = tuple(Life(life.time * by, life.failed) for life in self.lives)
+        return Exposure(system, lives, self.before * by, self.found)
+
 
 class _Span(NamedTuple):
     """One life of a part, by the ages of its machine."""

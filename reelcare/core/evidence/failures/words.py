@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from reelcare.core import units
 from reelcare.core.evidence.failures.counts import (
     FEW,
     FailuresError,
@@ -62,15 +63,23 @@ class FailureFigures:
 
 
 def tell_each(
-    exposed: Mapping[str, Sequence[Exposure]], *, unit: Unit, costs: Costs | None = None
-) -> list[FailureFigures]:
+    exposed: Mapping[str, Sequence[Exposure]], *, unit: Unit, costs: Costs | None = None,
+    system: units.System = "metric",
+) -> list[FailureFigures]:  # fmt: skip
     """As `tell` of one part alone; of several those that failed, the most often first."""
-    told = [tell(part, some, unit=unit, costs=costs) for part, some in exposed.items()]
+    told = [tell(part, some, unit=unit, costs=costs, system=system) for part, some in exposed.items()]
     return told if len(told) == 1 else sorted((one for one in told if one.failures), key=lambda one: -one.failures)
 
 
-def tell(part: str, exposed: Sequence[Exposure], *, unit: Unit = "hours", costs: Costs | None = None) -> FailureFigures:
-    """Everything that the exposures of a part say; costs None: nothing is said of when renewal pays."""
+def tell(
+    part: str, exposed: Sequence[Exposure], *, unit: Unit = "hours", costs: Costs | None = None,
+    system: units.System = "metric",
+) -> FailureFigures:  # fmt: skip
+    """Everything that the exposures of a part say, those by metres in the person's units; costs None: nothing is said
+    of when renewal pays."""
+    name = "h" if unit == "hours" else units.unit_for("length", system)
+    if unit == "metres" and system == "us":
+        exposed = [one.scaled(units.in_unit(1, name)) for one in exposed]
     systems = [one.system for one in exposed if one.system is not None]
     lives = [life for one in exposed for life in one.lives]
     count = sum(len(one.failures) for one in systems)
@@ -96,7 +105,7 @@ def tell(part: str, exposed: Sequence[Exposure], *, unit: Unit = "hours", costs:
     if found := sum(one.found for one in exposed):
         notes.append(_found(found))
     return FailureFigures(
-        part, "h" if unit == "hours" else "m", len(systems), count, watched,
+        part, name, len(systems), count, watched,
         (watched / count if count else None, low, high),
         tuple(mean_cumulative(systems)) if systems else (), tuple(trends), power, fit, costs,
         advise(fit, *costs) if fit is not None and costs is not None else None, tuple(dict.fromkeys(notes)),

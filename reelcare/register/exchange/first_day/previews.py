@@ -87,10 +87,11 @@ class Preview:
 
 
 def look(
-    writer: Writer, path: Path, kind: SheetKind, matching: Matching, *, now: datetime, progress: Progress = no_progress
-) -> Preview:
-    """The file as it is understood with a matching, and what is to be asked next. Raises Refused for what is no
-    table, and whatever `progress` raises."""
+    writer: Writer, path: Path, kind: SheetKind, matching: Matching, *, now: datetime, system: units.System = "metric",
+    progress: Progress = no_progress,
+) -> Preview:  # fmt: skip
+    """The file as it is understood with a matching, in the person's units, and what is to be asked next. Raises Refused
+    for what is no table, and whatever `progress` raises."""
     try:
         table = spreadsheets.read_table(path, matching.sheet)
     except SeveralSheets as why:
@@ -101,7 +102,7 @@ def look(
     here = places_so_far(table, matching, kind, titles)
     missing = lacking(matching, kind, here)
     question = _which_column(missing[0], table, here) if missing else _other_half(table, here)
-    shown = _shown(path, kind, table, matching, here, None)
+    shown = _shown(path, kind, table, matching, here, None, system)
     if question is not None:
         return replace(shown, question=question)
     try:
@@ -109,7 +110,7 @@ def look(
         bad, skipped, earlier = _judged(writer, reading, kind, titles, now, progress)
     except DoubtfulCell as why:
         return replace(shown, question=_question(why.doubt, here))
-    shown = _shown(path, kind, table, matching, here, reading.writing)
+    shown = _shown(path, kind, table, matching, here, reading.writing, system)
     return replace(shown, bad=bad, skipped=skipped, earlier=earlier)
 
 
@@ -199,7 +200,7 @@ def settled(preview: Preview, value: str) -> Matching:
 
 def _shown(
     path: Path, kind: SheetKind, table: SpreadsheetTable, matching: Matching, here: Mapping[str, Place],
-    writing: Writing | None,
+    writing: Writing | None, system: units.System,
 ) -> Preview:  # fmt: skip
     """The first rows of a table, as understood as far as it is known how it is written."""
     some = table.rows[:SHOWN]
@@ -207,7 +208,7 @@ def _shown(
     columns = tuple(
         PreviewColumn(
             heading, by_cell[cell].name if cell in by_cell else "",
-            tuple(_understood(row, cell, by_cell.get(cell), writing) for _number, row in some),
+            tuple(_understood(row, cell, by_cell.get(cell), writing, system) for _number, row in some),
         )
         for cell, heading in enumerate(table.header)
     )  # fmt: skip
@@ -222,7 +223,9 @@ def _written(writing: Writing) -> str:
     return ", ".join(one for one in (dates, signs) if one)
 
 
-def _understood(row: tuple[Cell, ...], cell: int, place: Place | None, writing: Writing | None) -> str:
+def _understood(
+    row: tuple[Cell, ...], cell: int, place: Place | None, writing: Writing | None, system: units.System
+) -> str:
     raw = row[cell]
     plain = f"{raw:%Y-%m-%d %H:%M}" if isinstance(raw, datetime) else f"{raw:g}" if isinstance(raw, float) else raw
     if place is None or writing is None or not plain:
@@ -233,10 +236,10 @@ def _understood(row: tuple[Cell, ...], cell: int, place: Place | None, writing: 
         return f"? {plain}"
     except CellError:
         return f"✗ {plain}"
-    return _in_words(value, place)
+    return _in_words(value, place, system)
 
 
-def _in_words(value: Value | None, place: Place) -> str:
+def _in_words(value: Value | None, place: Place, system: units.System) -> str:
     if value is None:
         return ""
     if isinstance(value, datetime):
@@ -248,9 +251,10 @@ def _in_words(value: Value | None, place: Place) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, float):
         if place.column.quantity == "length" and abs(value) < 1:
-            return units.write(value, "mm")  # a bore, or what was taken for one: in metres it would be hard to read
+            # a bore, or what was taken for one: in metres or feet it would be hard to read
+            return units.write(value, units.unit_for("length", system, "bore"))
         if place.column.reads == "quantity":  # not rounded: it is compared with what stands in the table
-            return units.write(value, units.unit_for(place.column.quantity, "metric"))
+            return units.write(value, units.unit_for(place.column.quantity, system))
         return localized(f"{value:g}")
     return value
 

@@ -136,8 +136,9 @@ class WalkScreen(BaseScreen):
         return True
 
     def _holds(self) -> tuple[Reason, ...]:
-        sheet = self.going.walk.sheet
-        return tuple(walk_rounds.holds_of(self.register, self.machine.id, self.now(), sheet)) if sheet.gates else ()
+        sheet, system, now = self.going.walk.sheet, self.preferences.system, self.now()
+        found = walk_rounds.holds_of(self.register, self.machine.id, now, sheet, system=system) if sheet.gates else ()
+        return tuple(found)
 
     def _tell_before(self, how: Callable[[], Content | str]) -> None:
         """Tell what was answered before; it is told anew in another language."""

@@ -92,7 +92,7 @@ class Failures(GatheringScreen):
 
     def _show(self, found: dict[str, list[Exposure]]) -> None:
         self.found = found
-        self.told = tell_each(found, unit=self.unit, costs=self.costs)
+        self.told = tell_each(found, unit=self.unit, costs=self.costs, system=self.preferences.system)
         self.query_one(Rows).show([_row(one) for one in self.told])
         self.refresh_head()
         self.detail()

@@ -132,7 +132,12 @@ class PreviewPage(GatheringScreen):
     def look(self) -> None:
         """Read the file with the matching as it is."""
         now, path, kind, matching = self.now(), self.path, self.kind, self.matching
-        self._do(lambda own, progress: previews.look(own, path, kind, matching, now=now, progress=progress), self._seen)
+        system = self.preferences.system
+
+        def look(own: Writer, progress: Progress) -> Preview:
+            return previews.look(own, path, kind, matching, now=now, system=system, progress=progress)
+
+        self._do(look, self._seen)
 
     def _do(self, act: Callable[[Writer, Progress], Found], show: Callable[[Found], None]) -> None:
         self.works = True

@@ -63,15 +63,17 @@ def wrong_line(machine: MachineNow, readings: Sequence[e.Reading], at: datetime)
     return readings[0].counter if readings else "note"
 
 
-def rolls_at(reading: e.Reading, shown: int | None) -> int:
-    """The figure after the last one of a counter [s or mm]: the power of ten above what it showed.
+def rolls_at(reading: e.Reading, shown: int | None, system: units.System) -> int:
+    """The figure after the last one of a counter [s or mm]: the power of ten above what it showed, in the person's
+    units.
 
-    >>> rolls_at(e.Reading(counter="hours", value=3600), 9_998 * 3600) // 3600
+    >>> rolls_at(e.Reading(counter="hours", value=3600), 9_998 * 3600, "us") // 3600
     10000
     """
-    unit = 3600 if reading.counter == "hours" else 1000
-    figures = max(len(str(max(shown or 0, reading.value) // unit)), 3)
-    return int(10**figures) * unit
+    length = 1000 * units.from_unit(1, units.unit_for("length", system))
+    unit = 3600 if reading.counter == "hours" else length
+    figures = max(len(str(int(max(shown or 0, reading.value) / unit + 1e-6))), 3)
+    return round(float(10**figures) * unit)
 
 
 class CountersForm(Form):
@@ -126,5 +128,6 @@ class CountersForm(Form):
         if new:
             return replace(one, change="new counter")
         if rolled:
-            return replace(one, change="rolled over", rolls_at=rolls_at(one, _shown(self.machine, one.counter)))
+            past = rolls_at(one, _shown(self.machine, one.counter), self.preferences.system)
+            return replace(one, change="rolled over", rolls_at=past)
         return one

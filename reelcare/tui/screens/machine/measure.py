@@ -63,22 +63,34 @@ class MeasureForm(Form):
 
     def _readings(self) -> Sequence[FormField]:
         if self.what == "drum":
-            return (FormField("readings", _("turns = hose in them"), "", "24 = 138 m; 36 = 218 m; 48 = 306 m"),)
+            return (FormField("readings", _("turns = hose in them"), "", self._turns()),)
         if self.what == "gun":
             bore = self.machine.card.cart.nozzle
             known = units.show(bore, "length", self.preferences.system, role="bore") if bore is not None else ""
-            hint = _("blank: {value}, as on the card", value=known) if known else "24 mm"
+            hint = (
+                _("blank: {value}, as on the card", value=known) if known else self.example("24 mm", "length", "bore")
+            )
             return (
-                FormField("readings", _("flow @ gun pressure"), "", "43 m3/h @ 4.5 bar; 39 m3/h @ 3.7 bar"),
+                FormField("readings", _("flow @ gun pressure"), "", self._flows()),
                 FormField("nozzle", _("nozzle bore"), "", hint),
             )
         return (
             FormField("left", _("caught at the left"), "", "9.4 8 5.9"),
             FormField("right", _("caught at the right"), "", "9 8.2 5.5"),
-            FormField("step", _("from can to can"), "", "12 m"),
+            FormField("step", _("from can to can"), "", self.example("12 m", "length")),
             FormField("first", _("hose to the first can"), "", _("blank: half of that")),
-            FormField("spacing", _("lane spacing"), "", "68 m"),
+            FormField("spacing", _("lane spacing"), "", self.example("68 m", "length")),
         )
+
+    def _turns(self) -> str:
+        """Examples of turns with the hose in them."""
+        some = (("24", "138 m"), ("36", "218 m"), ("48", "306 m"))
+        return "; ".join(f"{turns} = {self.example(hose, 'length')}" for turns, hose in some)
+
+    def _flows(self) -> str:
+        """Examples of a flow at a pressure."""
+        some = (("43 m3/h", "4.5 bar"), ("39 m3/h", "3.7 bar"))
+        return "; ".join(f"{self.example(flow, 'flow')} @ {self.example(at, 'pressure')}" for flow, at in some)
 
     def _work_out(self) -> Findings:
         """What the readings tell. Raises ValueError."""

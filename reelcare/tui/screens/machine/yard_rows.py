@@ -156,7 +156,7 @@ class YardRows:
 
     def _told(self, one: ListedMachine, limits: Limits, lines: Sequence[DueLine]) -> list[Said]:
         """What matters about a machine, most first: why it is held, that it is late, what is due, notes, its run."""
-        stands = yard.reasons(self._reader, one, limits, self._language)
+        stands = yard.reasons(self._reader, one, limits, self._language, self._system)
         told = [*self._held(stands, limits), *self._late(one, limits)]
         held = {reason.fault or reason.item for reason in stands.because if reason.code in HOLDING}
         rest = [line for line in lines if line.item.id not in held]

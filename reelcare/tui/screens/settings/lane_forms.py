@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from reelcare.core import entries as e
 from reelcare.core import units
@@ -21,32 +21,43 @@ from reelcare.tui.requests import ChangeAllowed, ChangeLane
 from reelcare.tui.screens.form import Form, FormField
 from reelcare.tui.widgets.typed_quantity import with_unit
 
-LANE: Mapping[str, tuple[str, str, units.Quantity | None]] = {
-    "number": (mark("lane"), "4", None),
-    "hydrant": (mark("hydrant"), "7", None),
-    "length": (mark("length"), "320 m", "length"),
-    "spacing": (mark("spacing"), mark("68 m (blank: as in the kept set)"), "length"),
-    "rise": (mark("rise of the gun over the machine"), mark("3 m (blank: as in the kept set)"), "length"),
-    "shared_with": (mark("shares its flow with"), mark("lanes or neighbours, as in: 3, mill"), None),
-    "flow": (mark("flow of the hydrant"), mark("43 m3/h (blank: as in the kept set)"), "flow"),
-    "inlet": (mark("pressure of the hydrant"), mark("6.9 bar (blank: as in the kept set)"), "pressure"),
+
+class FieldLine(NamedTuple):
+    """One line: its label, an example, of what it is a quantity, and what is said with the example."""
+
+    label: str
+    example: str
+    quantity: units.Quantity | None = None
+    hint: str = ""
+
+
+AS_KEPT, IF_BLANK = mark("{example} (blank: as in the kept set)"), mark("{example}, if blank")
+LANE: Mapping[str, FieldLine] = {
+    "number": FieldLine(mark("lane"), "4"),
+    "hydrant": FieldLine(mark("hydrant"), "7"),
+    "length": FieldLine(mark("length"), "320 m", "length"),
+    "spacing": FieldLine(mark("spacing"), "68 m", "length", AS_KEPT),
+    "rise": FieldLine(mark("rise of the gun over the machine"), "3 m", "length", AS_KEPT),
+    "shared_with": FieldLine(mark("shares its flow with"), mark("lanes or neighbours, as in: 3, mill")),
+    "flow": FieldLine(mark("flow of the hydrant"), "43 m3/h", "flow", AS_KEPT),
+    "inlet": FieldLine(mark("pressure of the hydrant"), "6.9 bar", "pressure", AS_KEPT),
 }
-"""The lines of a lane: label, hint, and of what it is a quantity."""
-ALLOWED: Mapping[str, tuple[str, str, units.Quantity | None]] = {
-    "licence.m3_season": (mark("licence, a season"), "20000 m3", "volume"),
-    "licence.m3_day": (mark("licence, a day"), "900 m3", "volume"),
-    "licence.hours": (mark("licence, hours"), "18:00-08:00", None),
-    "tariff.hours": (mark("low tariff"), "22:00-06:00", None),
-    "dark": (mark("dark, no move"), "21:30-05:00", None),
-    "moves.same_hydrant": (mark("move on one hydrant"), mark("45 min, if blank"), "duration"),
-    "moves.other_hydrant": (mark("move to another hydrant"), mark("75 min, if blank"), "duration"),
+"""The lines of a lane."""
+ALLOWED: Mapping[str, FieldLine] = {
+    "licence.m3_season": FieldLine(mark("licence, a season"), "20000 m3", "volume"),
+    "licence.m3_day": FieldLine(mark("licence, a day"), "900 m3", "volume"),
+    "licence.hours": FieldLine(mark("licence, hours"), "18:00-08:00"),
+    "tariff.hours": FieldLine(mark("low tariff"), "22:00-06:00"),
+    "dark": FieldLine(mark("dark, no move"), "21:30-05:00"),
+    "moves.same_hydrant": FieldLine(mark("move on one hydrant"), "45 min", "duration", IF_BLANK),
+    "moves.other_hydrant": FieldLine(mark("move to another hydrant"), "75 min", "duration", IF_BLANK),
 }
 
 
 class FieldForm(Form):
     """A form whose lines are a part of a field."""
 
-    LINES: Mapping[str, tuple[str, str, units.Quantity | None]]
+    LINES: Mapping[str, FieldLine]
     place = ""
     opened_with: Mapping[str, str] = {}
     """What stood in the lines at first, as the field says it."""
@@ -59,15 +70,23 @@ class FieldForm(Form):
         """One line for each key."""
         self.opened_with = self.shown()
         return [
-            FormField(_id(key), _(label), self.opened_with.get(key, ""), _(hint))
-            for key, (label, hint, _quantity) in self.LINES.items()
+            FormField(_id(key), _(line.label), self.opened_with.get(key, ""), self._hint(line))
+            for key, line in self.LINES.items()
         ]
+
+    def _hint(self, line: FieldLine) -> str:
+        """An example, where it is a quantity in the person's units, and what an empty line means."""
+        if line.quantity is None:
+            return _(line.example)
+        is_time = line.quantity == "duration"  # in minutes for everybody
+        example = line.example if is_time else self.example(line.example, line.quantity)
+        return _(line.hint, example=example) if line.hint else example
 
     def typed(self) -> dict[str, str]:
         """What stands in the lines now, with its unit; only what is not empty. What was not touched is as it was."""
         found = {}
-        for key, (_label, _hint, quantity) in self.LINES.items():
-            text = self.value(_id(key))
+        for key, line in self.LINES.items():
+            text, quantity = self.value(_id(key)), line.quantity
             if text and quantity is not None and text != self.opened_with.get(key):
                 text = self.read(_id(key), lambda one, of=quantity: self._with_unit(one, of))  # type: ignore[misc]
             if text:

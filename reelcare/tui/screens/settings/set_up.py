@@ -192,7 +192,9 @@ class SetUp(BaseScreen):
         field = BY_KEY.get(event.widget.id or "")
         if field is not None:
             self.query_one(WishNames).mark(field.key)
-            told = _("{label}, as in {example}", label=_(field.label), example=_(field.example))
+            told = _(
+                "{label}, as in {example}", label=_(field.label), example=field.example_in(self.preferences.system)
+            )
             self.query_one("#hint", Static).update(join((told, "$text-muted")))
 
     def action_step(self, steps: int) -> None:

@@ -15,7 +15,7 @@ from reelcare.core import units
 from reelcare.core.checks.clearance import Passed
 from reelcare.core.state.counters import totals_in_words
 from reelcare.core.state.machine_now import MachineNow
-from reelcare.core.text import _, localized, mark
+from reelcare.core.text import _, mark
 from reelcare.core.typed_time import TimeError, read_time, written
 from reelcare.register.acts import sets, walk_rounds
 from reelcare.register.acts.runs import log_run, refused_field, whole
@@ -69,21 +69,29 @@ class RunForm(Form):
         return (
             FormField("started", _("started"), written(started) if started else "", "2026-05-01 06:30"),
             FormField("ended", _("ended"), "", _("{example}, or how long it took: 9 h 30", example="2026-05-01 16:30")),
-            FormField("metres", _("hose reeled in"), "", "320 m"),
+            FormField("metres", _("hose reeled in"), "", self.example("320 m", "length")),
             FormField(
                 "speed",
                 _("planned travel speed"),
                 self._planned_speed(),
-                _("{example} (blank if not read)", example="22 m/h"),
+                _("{example} (blank if not read)", example=self.example("22 m/h", "speed")),
             ),
             FormField(
-                "inlet", _("inlet pressure"), "", _("{example} (blank if not read)", example=localized("6.5 bar"))
+                "inlet",
+                _("inlet pressure"),
+                "",
+                _("{example} (blank if not read)", example=self.example("6.5 bar", "pressure")),
             ),
             FormField("gun", _("gun pressure"), "", _("blank if not read")),
             FormField("loss", _("loss across the drive"), "", _("blank if not read")),
             FormField("dwell", _("planned dwell"), "", _("{example} (blank if not planned)", example="60 min")),
-            FormField("volume", _("water given"), "", _("{example} (blank if not read)", example="420 m3")),
-            FormField("meter", _("water meter"), "", _("{example} (blank if not read)", example="18250 m3")),
+            *(
+                FormField(id, label, "", _("{example} (blank if not read)", example=self.example(metric, "volume")))
+                for id, label, metric in (
+                    ("volume", _("water given"), "420 m3"),
+                    ("meter", _("water meter"), "18250 m3"),
+                )
+            ),
             FormField("place", _("place"), self.machine.card.place),
             *self._lane_line(),
             FormField("notes", _("notes")),
