@@ -66,9 +66,9 @@ class Command(NamedTuple):
     past: bool = False
     """Takes `--as-of`."""
     by: bool = False
-    """Takes `--by`, and `--at` if what it writes is `dated`."""
+    """Takes `--by` and `--at`."""
     dated: bool = True
-    """Whether `--at` can say when it happened. What is carried in, decided or gone back to is always of now."""
+    """Whether `--at` says when it happened: not where runs say it, and what is carried in or gone back to is of now."""
     signs: bool = False
     """Takes `--clock-is-right`."""
     app: bool = False
@@ -178,15 +178,15 @@ def add_command(commands: Any, command: Command) -> None:
         options.add_argument("--as-of", metavar="TIME", help=_("the register as it stood then"))
     if command.by:
         options.add_argument("--by", metavar="NAME", help=_("who does it: an enrolled person"))
-        if command.dated:
-            options.add_argument("--at", metavar="TIME", help=_("when it happened; now if absent"))
+        when = _("when it happened; now if absent") if command.dated else _("changes nothing: its time is its own")
+        options.add_argument("--at", metavar="TIME", help=when)
     if command.signs:
         options.add_argument(
             "--clock-is-right", action="store_true", help=_("sign, even though the last entry has a later time")
         )
     add_shared_options(options, app=command.app)
     name_slots(parser)
-    parser.set_defaults(run=later(command.run), writes=command.writes, makes=command.makes)
+    parser.set_defaults(run=later(command.run), writes=command.writes, makes=command.makes, dated=command.dated)
 
 
 def add_first_machine(parser: argparse.ArgumentParser) -> None:

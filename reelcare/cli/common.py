@@ -143,10 +143,12 @@ def happened(asked: argparse.Namespace, register: Writer, at: datetime) -> datet
 
 
 def refuse_wrong_times(asked: argparse.Namespace) -> None:
-    """Raise Problem for an `--at` that nobody can read, also where nothing will be dated by it, and for an `--as-of`
-    where something is written: it would be of now."""
-    if hasattr(asked, "by") and getattr(asked, "at", None) is not None:
+    """Raise Problem for an `--at` that nobody can read, and for an `--as-of` where something is written: it would be of
+    now. An `--at` by which nothing will be dated is told."""
+    if hasattr(asked, "by") and asked.at is not None:
         moment_of(asked.at, UTC)
+        if not asked.dated:
+            say(_("--at changes nothing here: runs have their own time, and all else is written as of now"))
     if not asked.only_reads and getattr(asked, "as_of", None) is not None:
         raise Problem(_("--as-of: for reading only; when you write, --at says when it happened"))
 

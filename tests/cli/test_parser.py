@@ -14,6 +14,7 @@ import pytest
 from reelcare import languages
 from reelcare.cli import main
 from reelcare.cli.command import SLOTS, Command, Formatter, always
+from reelcare.cli.common import refuse_wrong_times
 from reelcare.cli.parser import BEFORE, COMMANDS, FLAGS_BEFORE, GROUPS, build_parser, parse
 from reelcare.cli.problem import Problem
 from reelcare.cli.suggestions import COMMANDS as MEANT
@@ -48,7 +49,7 @@ EXAMPLES = [example for _, _, examples in GROUPS for example in examples]
 EXAMPLES += [example for _, row in ROWS for example in row.examples]
 
 
-ALWAYS_NOW = ("carry in", "carry accept", "carry refuse", "restore")
+OWN_TIME = ("carry in", "carry accept", "carry refuse", "restore", "bring")
 
 
 def asked(*words: str) -> dict[str, Any]:
@@ -157,16 +158,14 @@ def test_what_a_command_does_not_take_is_never_passed_over(words: list[str], say
 def test_every_command_takes_what_all_take(path: str) -> None:
     known = set(LEAVES[path]._option_string_actions)
     assert {"--help", "--register", "--units", "--language", "--view"} <= known
-    assert ("--by" in known) == ("--at" in known) or path in ("demo", *ALWAYS_NOW)
+    assert ("--by" in known) == ("--at" in known) or path == "demo"
 
 
-@pytest.mark.parametrize("path", ALWAYS_NOW)
-def test_what_is_always_of_now_takes_no_time(path: str) -> None:
-    """It was taken, and what was written was of now all the same."""
-    assert "--by" in LEAVES[path]._option_string_actions
-    for words in (["--at", "2026-05-01", *path.split()], [*path.split(), "--at", "2026-05-01"]):
-        with pytest.raises(Problem, match="--at: .*`reelcare " + path):
-            parse([*words, "x"])
+@pytest.mark.parametrize("path", OWN_TIME)
+def test_a_time_that_changes_nothing_is_told(path: str, capsys: pytest.CaptureFixture[str]) -> None:
+    why = ["--why", "x"] if path in ("carry accept", "carry refuse", "restore") else []
+    refuse_wrong_times(parse([*path.split(), "x", *why, "--at", "2026-05-01"]))
+    assert "--at changes nothing here" in capsys.readouterr().err
 
 
 def test_an_option_means_the_same_everywhere() -> None:

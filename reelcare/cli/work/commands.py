@@ -289,7 +289,7 @@ COMMANDS = (
     ),
     Command(
         name="bring", help=mark("bring in run logs from a CSV file"), run="keep.bring.bring", json=True, by=True,
-        writes=always, arguments=_bring,
+        dated=False, writes=always, arguments=_bring,
         examples=("bring runs.csv --by Ines", "bring season.xlsx --as ours.toml --by Ines"),
     ),
     Command(
