@@ -460,7 +460,7 @@ def test_an_interval_is_left_even_where_the_calendar_ends(anchor: date, months: 
 @pytest.mark.parametrize("system", ["metric", "us"])
 @given(begins=st.integers(0, 4_000_000), gone=st.integers(0, 359_999), metres=st.booleans())
 def test_who_goes_by_what_is_read_is_not_late(system: Any, begins: int, gone: int, metres: bool) -> None:
-    """The figure of the sticker, and what is left, are never more than they are. Rows I14 and I15 (14 CFR 91.409(b)):
+    """The figure of the sticker, and what is left, are never more than they are. Row I15 (14 CFR 91.409(b)):
     due at 2000 h is due at 2000 h; an hour counter shows tenths (common practice, no source)."""
     one = item(metres=360) if metres else item(hours=100)
     base, now = (
