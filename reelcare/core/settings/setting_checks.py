@@ -124,13 +124,16 @@ def _hose(setting: Setting) -> Iterator[Margin]:
                 code=code, says=says, likely=likely, limit=bears, quantity="force", worst=worst,
                 worst_limit=setting.worst_allowable, where=where, worst_where=worst_where,
             )  # fmt: skip
-    if setting.rated_pressure is not None and setting.standing is not None:
-        yield _rating(setting, setting.rated_pressure, setting.standing)
+    rated, least = setting.rated_pressure, setting.least_in_hose
+    if rated is not None and setting.standing is not None:
+        yield _rating(setting, rated, setting.standing, _most(setting.likely, "hose")[0])
+    elif rated is not None and least is not None and least > rated:
+        # how much more there is nobody knows: it can be too much, and is never enough to be told as within
+        yield _rating(setting, rated, least, least)
 
 
-def _rating(setting: Setting, rated: float, standing: float) -> Margin:
+def _rating(setting: Setting, rated: float, standing: float, flowing: float | None) -> Margin:
     """Nothing in the hose is more than what stands in it with the gun blocked, at the lower of its ends."""
-    flowing, _ = _most(setting.likely, "hose")
     figures: tuple[Figure, ...] = ()
     says = mark(
         "{pressure} in the hose if the gun is blocked; it is rated for {rated} at this temperature: less pressure"
