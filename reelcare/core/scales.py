@@ -119,7 +119,7 @@ def figure_at(by: str, figure: float, system: units.System = "metric") -> str:
     ('222.6 h', '500 h', '15000 m', 'run 40')
     """
     if by == "runs":
-        return _("run {number}", number=f"{figure:g}")
+        return _("run {number}", number=f"{figure:.0f}")
     if by == "hours":
         return localized(f"{_down(figure, 1):.10g} h")
     unit = units.unit_for("length", system)

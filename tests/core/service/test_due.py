@@ -12,6 +12,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reelcare.core.entries.faults import Fault
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
@@ -475,3 +476,10 @@ def test_who_goes_by_what_is_read_is_not_late(system: Any, begins: int, gone: in
     assert float(left.split()[0]) * unit <= max(judged.left, 0.1 * unit) + 1e-6, left
     if not metres:
         assert float(at.split()[0]) > begins / H + 100 - 0.1
+
+
+def test_a_fault_is_to_be_fixed_before_it_holds() -> None:
+    # an hour counter shows tenths (common practice, no source): at 142.6 h it is too late, and 143 h was told
+    fault = Fault(part="chain", says="dry", fix_by_seconds=142 * H + 40 * 60, fix_by_millimetres=5_000_900)
+    assert fault.describe().endswith("(to be fixed by 142.6 h or 5000 m)")
+    assert fault.describe("us").endswith("(to be fixed by 142.6 h or 16407 ft)")
