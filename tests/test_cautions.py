@@ -27,8 +27,10 @@ def question(place: str) -> Question:
 
 # where: what its caution says, in English, Spanish and French
 CAUTIONS = [
-    ("pre-start.overhead", "3 m", "3 m", "3 m"),  # 29 CFR 1926.1408 Table A
-    ("pre-start.overhead", "No jet towards a line", "chorro", "jet"),  # Great River Energy: 150 ft (45 m)
+    # 29 CFR 1926.1408 Table A: 10 ft, which are 3.048 m; Great River Energy: 150 ft, 45.72 m. Metres are rounded up.
+    ("pre-start.overhead", "10 ft (3.1 m)", "3,1 m (10 pies)", "3,1 m (10 ft)"),
+    ("pre-start.overhead", "150 ft (46 m)", "46 m (150 pies)", "46 m (150 ft)"),
+    ("pre-start.overhead", "No jet towards a line", "chorro", "jet"),
     ("pre-start.reach", "pump off first", "bomba", "pompe"),
     ("pre-start.stream", "knocks a person down", "derriba", "renverse"),
     ("pre-start.ground", "Alone: somebody knows", "sepa", "sait"),

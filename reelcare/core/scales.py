@@ -5,6 +5,7 @@ Whole numbers of a scale are seconds, millimetres, runs, or day numbers (`date.t
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import Literal, NamedTuple, get_args
 
@@ -89,10 +90,11 @@ def counter_then(life: int, not_shown: int = 0) -> str:
 
 
 def amount(by: str, left: float, system: units.System = "metric") -> str:
-    """How far it is, whichever way, with its unit; '' where it is neither before nor past.
+    """How far it is, whichever way, with its unit; '' where it is neither before nor past. What is left is rounded
+    down: so much is there.
 
-    >>> amount("runs", -1), amount("hours", 1342.4), amount("hours", -0.01), amount("metres", 15000, "us")
-    ('1 run', '1342 h', '', '49213 ft')
+    >>> amount("runs", -1), amount("hours", 1342.6), amount("hours", -0.01), amount("metres", 15000, "us")
+    ('1 run', '1342 h', '', '49212 ft')
     """
     distance = abs(left)
     if by == "runs":
@@ -101,8 +103,30 @@ def amount(by: str, left: float, system: units.System = "metric") -> str:
         return plural("{n} day", "{n} days", round(distance)) if left else ""
     unit = "h" if by == "hours" else units.unit_for("length", system)
     distance = distance if by == "hours" else units.in_unit(distance, unit)
-    figure = f"{distance:.0f}" if distance >= 10 or distance == int(distance) else f"{distance:.1f}"
+    places = 0 if distance >= 10 or distance == int(distance) else 1
+    figure = f"{_down(distance, places) if left > 0 else distance:.{places}f}"
     if figure == "0.0":
         least = localized(f"0.1 {unit}")
         return _("less than {amount}", amount=least) if left > 0 else ""
     return localized(f"{figure} {unit}") if left else ""
+
+
+def figure_at(by: str, figure: float, system: units.System = "metric") -> str:
+    """A figure of a counter at which something is due, as a sticker says it: hours to the tenth that a counter shows,
+    rounded down, so that nobody passes it unawares.
+
+    >>> figure_at("hours", 222.68), figure_at("hours", 500), figure_at("metres", 15000.7), figure_at("runs", 40)
+    ('222.6 h', '500 h', '15000 m', 'run 40')
+    """
+    if by == "runs":
+        return _("run {number}", number=f"{figure:.0f}")
+    if by == "hours":
+        return localized(f"{_down(figure, 1):.10g} h")
+    unit = units.unit_for("length", system)
+    return localized(f"{_down(units.in_unit(figure, unit), 0):.0f} {unit}")
+
+
+def _down(value: float, places: int) -> float:
+    """A figure with so many decimal places, rounded down."""
+    scale = 10.0**places
+    return math.floor(value * scale + 1e-6) / scale

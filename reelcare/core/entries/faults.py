@@ -11,6 +11,7 @@ from reelcare.core.checks.sheet import Question
 from reelcare.core.checks.verdict import Given, Walk
 from reelcare.core.entries.base import Context, Entry, Kind, UpdateScope, WaitsFor, day_problems
 from reelcare.core.parts import PARTS, default_retest
+from reelcare.core.scales import WHOLE, figure_at
 from reelcare.core.state.fold_state import FoldState
 from reelcare.core.state.machine_state import ENDS_BY, FaultContent, Holds, OpenFault
 from reelcare.core.state.plans import Known
@@ -46,14 +47,9 @@ class Fault(Kind, FaultContent):
             if self.owner:
                 then = f"{then}, {_(self.owner)}: {_(ENDS_BY[self.owner])}"
         else:
-            metres = self.fix_by_millimetres
-            limits = [
-                f"{self.fix_by_seconds / 3600:.0f} h" if self.fix_by_seconds is not None else "",
-                units.show(metres / 1000, "length", system) if metres is not None else "",
-                _("run {number}", number=self.fix_by_runs) if self.fix_by_runs is not None else "",
-                self.fix_by_day or "",
-            ]
-            named = [one for one in limits if one]
+            totals = {"hours": self.fix_by_seconds, "metres": self.fix_by_millimetres, "runs": self.fix_by_runs}
+            named = [figure_at(by, at / WHOLE[by], system) for by, at in totals.items() if at is not None]
+            named += [self.fix_by_day] if self.fix_by_day else []
             then = _("to be fixed by {limits}", limits=_(" or ").join(named)) if named else _("noted")
         return f"{self.of_part} ({then})"
 

@@ -77,7 +77,8 @@ class LaneSets:
         if setting.run_time is None:
             needs = "; ".join(dict.fromkeys(f"{_(one.what)}: {one.needs}" for one in setting.unknown))
             return LaneSet(cannot=_("the run time with {tag} is not known ({needs})", tag=tag, needs=needs))
-        return LaneSet(round(setting.run_time), setting.water_used or 0.0, setting.energy)
+        stands = round(setting.wishes.dwell_start + setting.wishes.dwell_end)
+        return LaneSet(round(setting.run_time), setting.water_used or 0.0, setting.energy, dwell=stands)
 
     def _cannot(self, why: str) -> LaneSet:
         return LaneSet(cannot=_("with {tag}: {why}", tag=self.card.tag, why=why), why=why)

@@ -75,11 +75,12 @@ def _does_not_fit(course: NightCourse, rig: Rig, of: LaneSet) -> str:
     longest = max((end - begin for begin, end in course.asked.water), default=0)
     day, season = course.asked.field.licence.day, course.season
     if of.run > longest:
-        faster = f"{math.ceil(100 * (of.run / longest - 1))}" if longest else "-"
+        travels, room = of.run - of.dwell, longest - of.dwell
+        faster = f"{math.ceil(100 * (travels / room - 1) - 1e-9)}" if room > 0 else "-"
         return _(
             "runs {run} with {tag}, and the hours of licence and tariff allow {longest} at a time: travel {faster} % "
             "faster (less depth), or give it longer hours",
-            run=duration(of.run // 60), tag=rig.tag, longest=duration(longest // 60), faster=faster,
+            run=duration(math.ceil(of.run / 60)), tag=rig.tag, longest=duration(longest // 60), faster=faster,
         )  # fmt: skip
     if day is not None and of.volume > day + LITRE:
         volume, most = beside_limit(course.asked.system, of.volume, day)

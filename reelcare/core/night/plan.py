@@ -17,13 +17,15 @@ from reelcare.core.night.hours import Span
 @dataclass(frozen=True, slots=True)
 class LaneSet:
     """What a machine needs for one lane: run time [s], water [m3], energy [J]; `cannot` says why it cannot be, and
-    what would: nothing is planned of such a one. `why` is the same without the machine, where it is the set's."""
+    what would: nothing is planned of such a one. `why` is the same without the machine, where it is the set's. Of the
+    run time, the cart stands still for `dwell` [s], however fast it travels."""
 
     run: int = 0
     volume: float = 0.0
     energy: float | None = None
     cannot: str = ""
     why: str = ""
+    dwell: int = 0
 
 
 @dataclass(frozen=True, slots=True)

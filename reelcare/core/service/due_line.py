@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.forecast.forecast import Forecast
-from reelcare.core.scales import WHOLE, Threshold, amount, counter_then, left_of
+from reelcare.core.scales import WHOLE, Threshold, counter_then, figure_at, left_of
 from reelcare.core.service.due import STATES, Due, State
 from reelcare.core.service.plan import Item
 from reelcare.core.text import _, mark
@@ -127,7 +127,7 @@ class DueLine(NamedTuple):
         for by, figure in (self.due_at or {}).items():
             if isinstance(figure, str):
                 return figure
-            return _("run {number}", number=figure) if by == "runs" else amount(by, figure, system)
+            return figure_at(by, figure, system)
         return ""
 
     def last_done_as(self, say: Callable[[date], str] = date.isoformat, *, short: bool = False) -> str:

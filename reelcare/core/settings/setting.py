@@ -42,7 +42,9 @@ def work_out(card: Card, wishes: Wishes, limits: SetLimits) -> Setting:
     lift = friction.water(temperature_of(sheet)).density * friction.GRAVITY * wishes.rise
     setting = along_the_lane(setting, sheet.low, sheet.high, sheet.pulls, sheet.jet, lift)
     setting = replace(setting, pulled_strain=_strained(sheet, setting), friction_to=_friction_to(sheet, setting))
-    setting = replace(setting, most_inlet=_most_inlet(setting, lift))
+    setting = replace(
+        setting, most_inlet=_most_inlet(setting, lift), least_in_hose=_least_in_hose(sheet, setting, lift)
+    )
     setting = _arrives(sheet, setting)
     setting = _cost(sheet, setting)
     found = tuple(margins_of(card, setting, limits))
@@ -236,6 +238,19 @@ def _most_inlet(setting: Setting, lift: float) -> float | None:
     if setting.rated_pressure is None or not (fall or warm):
         return None
     return max(0.0, setting.rated_pressure - fall)
+
+
+def _least_in_hose(sheet: SheetSoFar, setting: Setting, lift: float) -> float | None:
+    """The least that is in the hose to bring what is wished to the gun; None where more is known, or nothing is wished
+    there."""
+    wishes, nozzle = sheet.wishes, sheet.wishes.nozzle or sheet.card.cart.nozzle
+    if setting.standing is not None:
+        return None
+    at_gun = wishes.gun_pressure
+    if at_gun is None and nozzle is not None and setting.flow is not None:
+        fluid = friction.water(temperature_of(sheet))
+        at_gun = gun.pressure_for(setting.flow, nozzle, sheet.limits.worst.discharge_most, fluid)
+    return None if at_gun is None else at_gun + max(0.0, (setting.hose_loss or 0.0) + lift)
 
 
 def _layers(sheet: SheetSoFar, setting: Setting) -> Setting:

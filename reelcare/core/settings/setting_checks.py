@@ -88,7 +88,7 @@ def _coils(setting: Setting, limits: SetLimits, most_out: float | None) -> Itera
     if setting.wishes.timing_check or setting.coils_left is None or limits.least_coils <= 0:
         return
     says = mark("{coils} coils stay on the drum, at least {least} must: pull out less")
-    figures: tuple[Figure, ...] = ((setting.coils_left, "count", ""), (limits.least_coils, "count", "whole"))
+    figures: tuple[Figure, ...] = ((setting.coils_left, "count", ""), (limits.least_coils, "count", "least whole"))
     if most_out is not None:
         says = mark("{coils} coils stay on the drum, at least {least} must: pull out {out} at most")
         figures += ((max(0.0, most_out), "length", "most"),)
@@ -124,13 +124,16 @@ def _hose(setting: Setting) -> Iterator[Margin]:
                 code=code, says=says, likely=likely, limit=bears, quantity="force", worst=worst,
                 worst_limit=setting.worst_allowable, where=where, worst_where=worst_where,
             )  # fmt: skip
-    if setting.rated_pressure is not None and setting.standing is not None:
-        yield _rating(setting, setting.rated_pressure, setting.standing)
+    rated, least = setting.rated_pressure, setting.least_in_hose
+    if rated is not None and setting.standing is not None:
+        yield _rating(setting, rated, setting.standing, _most(setting.likely, "hose")[0])
+    elif rated is not None and least is not None and least > rated:
+        # how much more there is nobody knows: it can be too much, and is never enough to be told as within
+        yield _rating(setting, rated, least, least)
 
 
-def _rating(setting: Setting, rated: float, standing: float) -> Margin:
+def _rating(setting: Setting, rated: float, standing: float, flowing: float | None) -> Margin:
     """Nothing in the hose is more than what stands in it with the gun blocked, at the lower of its ends."""
-    flowing, _ = _most(setting.likely, "hose")
     figures: tuple[Figure, ...] = ()
     says = mark(
         "{pressure} in the hose if the gun is blocked; it is rated for {rated} at this temperature: less pressure"
@@ -140,7 +143,7 @@ def _rating(setting: Setting, rated: float, standing: float) -> Margin:
         figures = ((standing, "pressure", ""),)
     elif flowing is not None and flowing > rated:
         says = mark("{pressure} in the hose; it is rated for {rated} at this temperature: less pressure")
-        figures = ((flowing, "pressure", ""), (rated, "pressure", ""))
+        figures = ((flowing, "pressure", ""), (rated, "pressure", "most"))
     return Margin(
         code="hose-pressure", says=says, figures=figures, likely=standing, limit=rated, quantity="pressure",
         worst=setting.worst_standing, worst_limit=setting.worst_rated, slack=EVEN, where="gun blocked",
@@ -204,7 +207,7 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         )  # fmt: skip
         yield Margin(
             code="spacing", says=says, figures=figures, likely=wishes.spacing, limit=widest.tapered, quantity="length",
-            role="most", decides=False,
+            decides=False,
             worst_limit=None if setting.worst_widest is None else setting.worst_widest.tapered,
             where=_most(setting.likely, "throw", least=True)[1],
             worst_where=_most(setting.worst, "throw", least=True)[1],
@@ -225,7 +228,7 @@ def _field(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
     if wishes.out is not None:
         slope = abs(wishes.rise) / wishes.out
         says = mark("the lane rises or falls by {slope} %; at most {most} % for gun travellers: another lane")
-        figures = ((100 * slope, "count", "whole"), (100 * limits.most_slope, "count", "whole"))
+        figures = ((100 * slope, "count", "whole"), (100 * limits.most_slope, "count", "most whole"))
         yield Margin(
             code="slope", says=says, figures=figures, likely=slope, limit=limits.most_slope, quantity="count",
             decides=False, slack=EVEN,
@@ -265,7 +268,7 @@ def _path(setting: Setting, limits: SetLimits) -> Iterator[Margin]:
         limit=limits.straight_first * path.length, quantity="length", at_least=True, slack=1 / EVEN,
     )  # fmt: skip
     says = mark("{turned} degrees of curve in all; {most} at most: the hose must not pull on the guide from the side")
-    turned: tuple[Figure, ...] = ((path.turned, "count", "whole"), (limits.most_curve, "count", "whole"))
+    turned: tuple[Figure, ...] = ((path.turned, "count", "whole"), (limits.most_curve, "count", "most whole"))
     yield Margin(
         code="bend-much", says=says, figures=turned, likely=path.turned, limit=limits.most_curve, quantity="count",
         slack=EVEN,

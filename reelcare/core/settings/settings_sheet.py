@@ -89,7 +89,9 @@ class Setting:
     water [m3], rate [m/s], strains and spread as parts, energy [J]. `likely` and `worst` have the three places.
     `friction_to` is the friction on the ground up to which the wall bears what it carries, all else as is likely; None
     where it is given. `most_inlet` is what the inlet may have where the ground falls or the hose is warm; None where it
-    is the hose's rating. `throttled` is whether flow and gun pressure are wished: the inlet may have more than that.
+    is the hose's rating. `least_in_hose` is the least pressure in the hose where no more is known of pressures [Pa], as
+    nobody knows what the drive takes. `throttled` is whether flow and gun pressure are wished: the inlet may have more
+    than that.
     """
 
     wishes: Wishes
@@ -112,6 +114,7 @@ class Setting:
     supply: Supply | None = None
     throttled: bool = False
     standing: float | None = None
+    least_in_hose: float | None = None
     hose_loss: float | None = None
     drag: float | None = None
     cart_pull: float | None = None

@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from reelcare.core import units
 from reelcare.core.hydraulics.lane import Pressures
 from reelcare.core.settings.settings_sheet import Setting
-from reelcare.core.settings.warning_codes import CODES, FINEST, Margin, fine_enough, no_more_than
+from reelcare.core.settings.warning_codes import (
+    CODES,
+    FINEST,
+    Margin,
+    fine_enough,
+    no_more_than,
+    on_step,
+    places_for,
+)
 from reelcare.core.text import _, localized, mark, plural
 from reelcare.core.wording import percent_of
 
@@ -85,29 +93,43 @@ def percent_text(percent: float) -> str:
 
 def limit_text(one: Margin, system: units.System, *, worst: bool = True) -> tuple[str, str, str]:
     """A limited figure: what it likely is, its worst, and its limit, with that of its worst, as a person reads them:
-    finer than usual where a figure that is past its limit would read as the limit."""
-    past = [(one.likely, one.limit)] if one.over else []
-    if worst and one.worst_margin < 0:
-        past.append((one.at_worst, one.limit_at_worst))
-    for finer in range(FINEST + 1):
+    the limit on its safe side, and all of them finer than usual where one that is past its limit would read as kept,
+    or one that is kept as past it."""
+    pairs = [(one.likely, one.limit, one.over)]
+    if worst:
+        pairs.append((one.at_worst, one.limit_at_worst, one.worst_margin < 0))
+    least = places_for((one.limit, one.quantity, one.limit_role), system, slack=one.slack)
+    for finer in range(least, FINEST + 1):
         show = partial(_limited, one, system, finer)
-        if all(show(value) != show(most) for value, most in past):
+        if all(_reads_right(one, show, *pair) for pair in pairs):
             break
-    limit = show(one.limit)
-    if one.at_least:
-        limit = _("at least {value}", value=limit)
-    if worst and one.worst_limit is not None and show(one.worst_limit) != show(one.limit):
-        limit += _(" (worst {value})", value=show(one.worst_limit))
-    return show(one.likely), show(one.at_worst), limit
+    limit = show(one.limit, limit=True)
+    at_worst = show(one.limit_at_worst, limit=True)
+    told = _("at least {value}", value=limit) if one.at_least else limit
+    if worst and one.worst_limit is not None and at_worst != limit:
+        told += _(" (worst {value})", value=at_worst)
+    return show(one.likely), show(one.at_worst), told
 
 
-def _limited(one: Margin, system: units.System, finer: int, value: float) -> str:
-    """A figure or the limit of a margin, with so many more places than usual."""
+def _reads_right(one: Margin, show: Callable[..., str], value: float, limit: float, is_over: bool) -> bool:
+    """Whether a figure reads as past its limit where it is, and as kept where it is that without any slack."""
+    sign = -1 if one.at_least else 1
+    by = sign * (_read(show(value)) - _read(show(limit, limit=True)))
+    return by > 0 if is_over else by <= 0 or sign * (value - limit) > 0
+
+
+def _read(text: str) -> float:
+    return float(text.split()[0].replace(localized("."), "."))
+
+
+def _limited(one: Margin, system: units.System, finer: int, value: float, *, limit: bool = False) -> str:
+    """A figure of a margin, or its limit, with so many more places than usual."""
+    role, slack = (one.limit_role, one.slack) if limit else (one.role, 1.0)
     if one.quantity != "count":
-        return fine_enough(value, one.quantity, one.role, system, finer)
+        return fine_enough(value, one.quantity, role, system, finer, slack)
     if one.code == "slope":
-        return localized(f"{100 * value:.{finer}f} %")
-    return localized(f"{value:.{1 + finer}f}".rstrip("0").rstrip("."))
+        return localized(f"{on_step(100 * value, role, 10.0**-finer, slack):.{finer}f} %")
+    return localized(f"{on_step(value, role, 10.0 ** -(1 + finer), slack):.{1 + finer}f}".rstrip("0").rstrip("."))
 
 
 def coils_text(setting: Setting) -> str:
@@ -147,7 +169,9 @@ def sheet_lines(setting: Setting, system: units.System) -> Iterator[tuple[str, s
         yield _("pressure, {where}", where=_(place.where)), _pressures(place, system)
     if setting.drag is not None:
         cart = "" if setting.cart_pull is None else _(" and cart {pull}", pull=show(setting.cart_pull, "force"))
-        bears = show(setting.allowable_pull, "force")
+        bears = _("not known")
+        if setting.allowable_pull is not None:
+            bears = no_more_than(setting.allowable_pull, "force", system)
         told = _("hose {pull}{cart}; the wall bears {bears}", pull=show(setting.drag, "force"), cart=cart, bears=bears)
         yield _("pull"), told
     if setting.strain is not None:

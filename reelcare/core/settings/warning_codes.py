@@ -19,7 +19,10 @@ from reelcare.core import units
 from reelcare.core.text import _, localized, mark
 
 Figure = tuple[float, units.Quantity, str]
-"""A value in SI, what it measures, and the role that rounds it ("most" rounds a length down: so much and no more)."""
+"""A value in SI, what it measures, and the role that rounds it. A limit has its side before that: "most" is rounded
+down, "least" up, so that what is read still holds."""
+SIDES = ("most", "least")
+"""Of which side a figure is a limit."""
 FINEST = 3
 """How many more places a figure is written with at most, so that it does not read as its limit."""
 
@@ -93,6 +96,8 @@ class Warned:
     says: str
     figures: tuple[Figure, ...] = ()
     where: str = ""
+    slack: float = 1.0
+    """How far past the limit among the figures still counts as on it."""
 
     def text(self, system: units.System = "metric") -> str:
         """The sentence in the person's language, in the units of a system.
@@ -101,43 +106,68 @@ class Warned:
         '1.5 coils stay'
         """
         for finer in range(FINEST + 1):
-            told = [_figure(figure, system, finer) for figure in self.figures]
+            told = [_figure(figure, system, finer, self.slack) for figure in self.figures]
             if not _read_alike(self.figures, told) and not any(map(_too_coarse, self.figures, told, repeat(system))):
                 break
         fields = [field for _text, field, _spec, _convert in Formatter().parse(self.says) if field and field != "where"]
         return _(self.says, **dict(zip(fields, map(localized, told), strict=True)), where=_(self.where))
 
 
-def _figure(figure: Figure, system: units.System, finer: int) -> str:
-    """A figure with more decimal places than is usual, with a point."""
+def _figure(figure: Figure, system: units.System, finer: int, slack: float = 1.0) -> str:
+    """A figure with more decimal places than is usual, with a point; a limit on its safe side."""
     value, quantity, role = figure
+    side, rounding = _side_and_role(role)
     if quantity == "count":
-        if role == "whole":
-            return f"{value:.{0 if value % 1 == 0 else finer}f}"
-        return f"{value:.{1 + finer}f}"
-    rounding = "" if role == "most" else role
+        places = finer + 1
+        if rounding == "whole":
+            places = 0 if value % 1 == 0 else max(finer, 1 if side else 0)
+        return f"{on_step(value, role, 10.0**-places, slack):.{places}f}"
     name = units.unit_for(quantity, system, rounding)
     step = units.step_for(quantity, system, rounding) / 10**finer
-    if role == "most":
-        # 220 ft are a hair less than 220 of them once they were metres
-        value = units.from_unit(math.floor(units.in_unit(value, name) / step + 1e-9) * step, name)
-    return units.as_kept(value, name, step)
+    return units.as_kept(units.from_unit(on_step(units.in_unit(value, name), role, step, slack), name), name, step)
 
 
-COARSE = 0.06
+def _side_and_role(role: str) -> tuple[str, str]:
+    """The side of which a figure is a limit ('' where it is none), and the role that rounds it.
+
+    >>> _side_and_role("most drive loss"), _side_and_role("least"), _side_and_role("rate")
+    (('most', 'drive loss'), ('least', ''), ('', 'rate'))
+    """
+    first, _blank, rest = role.partition(" ")
+    return (first, rest) if first in SIDES else ("", role)
+
+
+def on_step(value: float, role: str, step: float, slack: float = 1.0) -> float:
+    """A limit on a step: on the next one to its safe side, where the nearest would be past it by more than its slack.
+    What is no limit stays as it is.
+
+    >>> [round(on_step(value, role, 0.1), 1) for value, role in ((7.88, "most"), (7.0, "most"), (7.84, "least"))]
+    [7.8, 7.0, 7.9]
+    >>> round(on_step(4.137, "least", 0.1, 0.99), 1), on_step(7.88, "", 0.1)
+    (4.1, 7.88)
+    """
+    side, steps = _side_and_role(role)[0], value / step
+    if side == "least":
+        return max(round(steps), math.ceil(steps * min(slack, 1.0) - 1e-9)) * step
+    return min(round(steps), math.floor(steps * max(slack, 1.0) + 1e-9)) * step if side else value
+
+
+COARSE = 0.05
 """By which part a written figure may be off its value: a radius of 0.36 m does not read as 0 m."""
 
 
 def _too_coarse(figure: Figure, told: str, system: units.System) -> bool:
     """Whether a small figure is written so roughly that it reads as another, or as nothing."""
     value, quantity, role = figure
-    if quantity in ("count", "temperature") or role == "most":
+    if quantity in ("count", "temperature"):
         return False
-    here = units.in_unit(value, units.unit_for(quantity, system, role))
+    here = units.in_unit(value, units.unit_for(quantity, system, _side_and_role(role)[1]))
     return abs(float(told.split()[0]) - here) > COARSE * abs(here)
 
 
-def fine_enough(value: float, quantity: units.Quantity, role: str, system: units.System, finer: int = 0) -> str:
+def fine_enough(
+    value: float, quantity: units.Quantity, role: str, system: units.System, finer: int = 0, slack: float = 1.0
+) -> str:
     """A figure as it is usually written, or with more decimal places; finer where it is so small that this would tell
     another.
 
@@ -145,9 +175,13 @@ def fine_enough(value: float, quantity: units.Quantity, role: str, system: units
     ('0.36 m', '48 m')
     """
     figure = (value, quantity, role)
-    tries = (_figure(figure, system, places) for places in range(finer, FINEST + 1))
-    fine = (told for told in tries if not _too_coarse(figure, told, system))
-    return localized(next(fine, _figure(figure, system, FINEST)))
+    return localized(_figure(figure, system, places_for(figure, system, finer, slack), slack))
+
+
+def places_for(figure: Figure, system: units.System, finer: int = 0, slack: float = 1.0) -> int:
+    """With how many more places than usual a figure is written so that it does not tell another."""
+    tries = range(finer, FINEST)
+    return next((one for one in tries if not _too_coarse(figure, _figure(figure, system, one, slack), system)), FINEST)
 
 
 def no_more_than(value: float, quantity: units.Quantity, system: units.System) -> str:
@@ -156,7 +190,7 @@ def no_more_than(value: float, quantity: units.Quantity, system: units.System) -
     >>> no_more_than(75.71, "length", "metric"), no_more_than(75.71, "length", "us")
     ('75 m', '248 ft')
     """
-    return localized(_figure((value, quantity, "most"), system, 0))
+    return fine_enough(value, quantity, "most", system)
 
 
 def _read_alike(figures: tuple[Figure, ...], told: list[str]) -> bool:
@@ -196,8 +230,13 @@ class Margin:
     @property
     def warned(self) -> Warned:
         """What is said where it is past its limit."""
-        usual = ((self.likely, self.quantity, self.role), (self.limit, self.quantity, self.role))
-        return Warned(self.code, self.says, self.figures or usual, self.where)
+        usual = ((self.likely, self.quantity, self.role), (self.limit, self.quantity, self.limit_role))
+        return Warned(self.code, self.says, self.figures or usual, self.where, self.slack)
+
+    @property
+    def limit_role(self) -> str:
+        """The role of the limit, with its side."""
+        return f"{'least' if self.at_least else 'most'} {self.role}".rstrip()
 
     @property
     def over(self) -> bool:

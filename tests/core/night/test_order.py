@@ -196,6 +196,14 @@ def test_what_does_not_fit_is_named_with_what_would() -> None:
     assert "--until 2026-06-03T05:00" in why
 
 
+def test_how_much_faster_leaves_the_dwell_as_it_is() -> None:
+    # row H8-05: run time = length / speed + dwell at both ends; 13 h of which one stands: 12 h travelled in 11
+    of = LaneSet(13 * HOUR + 20, dwell=HOUR)
+    (why,) = left(a_field([13], tariff=EVENING), replace(rig("A"), set_of=lambda _lane: of))
+    assert "10 % faster" in why  # 9 % leaves 1 + 12 h / 1.09, still more than 12 h
+    assert "runs 13 h 01 with A" in why
+
+
 def takes(volume: float) -> Rig:
     """A machine that takes a volume [m3] for any lane."""
     of = LaneSet(8 * 3600, volume)

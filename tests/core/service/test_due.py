@@ -12,10 +12,12 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reelcare.core.entries.faults import Fault
 from reelcare.core.machine.card import Season
 from reelcare.core.scales import ScalePoint
 from reelcare.core.service import due
 from reelcare.core.service.due import Cycle
+from reelcare.core.service.due_line import DueLine
 from reelcare.core.service.months import add_months
 from reelcare.core.service.plan import Interval, Item
 from reelcare.core.service.plan_table import read_plan
@@ -454,3 +456,30 @@ def test_an_interval_is_left_even_where_the_calendar_ends(anchor: date, months: 
     (threshold,) = due.thresholds(one, due.begin(one, at(day=anchor)))
     assert threshold.base < threshold.due <= date.max.toordinal()
     assert due.judge(one, due.begin(one, at(day=anchor)), at()).state == "ok"
+
+
+@pytest.mark.parametrize("system", ["metric", "us"])
+@given(begins=st.integers(0, 4_000_000), gone=st.integers(0, 359_999), metres=st.booleans())
+def test_who_goes_by_what_is_read_is_not_late(system: Any, begins: int, gone: int, metres: bool) -> None:
+    """The figure of the sticker, and what is left, are never more than they are. Row I15 (14 CFR 91.409(b)):
+    due at 2000 h is due at 2000 h; an hour counter shows tenths (common practice, no source)."""
+    one = item(metres=360) if metres else item(hours=100)
+    base, now = (
+        ScalePoint(START, 0, total) if metres else ScalePoint(START, total) for total in (begins, begins + gone)
+    )
+    cycle = due.begin(one, base)
+    judged = due.judge(one, cycle, now)
+    line = DueLine("R1", "R1", "", one, judged, due.thresholds(one, cycle), None)
+    unit = 0.3048 if metres and system == "us" else 1
+    at, left = line.due_at_in_words(system), line.left_in_words(system).removeprefix("less than ")
+    assert float(at.split()[0]) * unit <= (begins + 360_000) / (1000 if metres else H) + 1e-6, at
+    assert float(left.split()[0]) * unit <= max(judged.left, 0.1 * unit) + 1e-6, left
+    if not metres:
+        assert float(at.split()[0]) > begins / H + 100 - 0.1
+
+
+def test_a_fault_is_to_be_fixed_before_it_holds() -> None:
+    # an hour counter shows tenths (common practice, no source): at 142.6 h it is too late, and 143 h was told
+    fault = Fault(part="chain", says="dry", fix_by_seconds=142 * H + 40 * 60, fix_by_millimetres=5_000_900)
+    assert fault.describe().endswith("(to be fixed by 142.6 h or 5000 m)")
+    assert fault.describe("us").endswith("(to be fixed by 142.6 h or 16407 ft)")

@@ -255,6 +255,26 @@ def test_the_pull_out_that_is_named_at_most_leaves_the_coils(card: Card, limits:
         assert "coils" in codes(work_out(card, replace(GOOD, out=named + unit), limits))
 
 
+@pytest.mark.parametrize(
+    ("wished", "over"),
+    [
+        ({"gun_pressure": 12e5}, True), ({"gun_pressure": 9.5e5}, True), ({"gun_pressure": 8.7e5}, False),
+        ({"gun_pressure": None, "nozzle": 0.0165}, True), ({"gun_pressure": None, "nozzle": 0.0233}, False),
+    ],
+)  # fmt: skip
+def test_more_at_the_gun_than_the_hose_may_hold_cannot_be_whatever_the_drive_takes(
+    wished: dict[str, Any], over: bool, card: Card, limits: SetLimits
+) -> None:
+    # 2 s e / (D - e) of PE80 at 110 x 8.1 mm is 10.0 bar (ISO 12162); row H8-08: the hose takes 1.04 bar of it there,
+    # and 16.5 mm let 43 m3/h through at 15.6 bar if the jet lost nothing
+    silent = replace(card, drive=Drive(), cart=card.cart._replace(nozzle=None))
+    setting = work_out(silent, replace(Wishes(spacing=68, out=300, depth=0.025, flow=43 / 3600), **wished), limits)
+    assert setting.standing is None
+    assert ("hose-pressure" in codes(setting)) is over
+    assert (setting.cannot_be is not None) is over
+    assert over or "hose-pressure" not in {one.code for one in setting.limits}  # unknown is not ok
+
+
 def test_what_the_card_does_not_say_is_named(limits: SetLimits) -> None:
     setting = work_out(Card("R9"), Wishes(spacing=70, out=300), limits)
     told = {one.what: one.needs for one in setting.unknown}
