@@ -28,7 +28,7 @@ def test_who_may_not_is_told_who_may(farm: Any) -> None:
         (["set-up", "R1", "--spacing", "60 m", "--out", ""], "pull-out: empty; say it as in 380 m"),
         (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--flow", " "], "flow: empty"),
         (["set-up", "R1", "--spacing", "60 m", "--out", "12 ft 6 in"], "write one number, and one unit (m, mm"),
-        (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--nozzle", "1/2 in"], "write a fraction with decimals, as 0.75 for 3/4"),
+        (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--nozzle", "1/2 in"], "a fraction with decimals"),
         (["set-up", "R1", "--spacing", "60 m", "--out", "300 m", "--arc", "200 degrees"], "without a unit"),
         (["yard", "--as-of", ""], "'' is not a time"),
         (["due", "--json", "--as-of", " "], "'' is not a time"),

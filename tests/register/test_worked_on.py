@@ -1,11 +1,14 @@
 """A check clears a machine for one run or one move: work on it, as another sheet tells, and a move use that up."""
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from reelcare.core import entries as e
+from reelcare.core.fold import fold
+from reelcare.core.state.plans import Uncounted
 from reelcare.register import sheets
 from reelcare.register.acts import walk_rounds
 from reelcare.register.demo import _right
@@ -148,3 +151,14 @@ def test_a_road_check_is_for_one_move(yard: Any) -> None:
     assert "no longer counts after the move" in why(yard, "road")
     assert yard.register.rebuild() == []
     made_ready(yard, "road")
+
+
+def test_work_signed_by_somebody_who_is_not_accepted_here_uses_up_what_was_ready(yard: Any) -> None:
+    made_ready(yard, "run")
+    answered_and_signed(yard, "weekly-shop")
+    entries = yard.register.of_machine(yard.machine)
+    (signed,) = (one.id for one in entries if isinstance(one.what, e.CheckEnded))
+    known = replace(yard.register.known(), uncounted=Uncounted(waiting=frozenset({signed})))
+    state = fold(yard.machine, entries, known)
+    assert state is not None
+    assert state.passed["run"].spent_by == "another check since"

@@ -135,14 +135,14 @@ class CheckEnded(Kind):
             state.leave_check(self.check)
             return
         if entry.id in known.distrusted:
-            state.distrust_check(self.check, entry.happened)
+            state.distrust_check(self.check, entry.happened, known)
             return
         state.end_check(self.check, self.verdict, entry.happened, entry.by, known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
-        """A machine that is set up for a run is no longer ready for the road, and the other way round."""
+        """A machine that is set up for the road, or worked on, is no longer ready for a run."""
         if self.verdict == "passed":
-            state.spend_other(self.check, entry.happened)
+            state.spend_by(self.check, entry.happened, known)
 
     def describe(self, system: units.System = "metric") -> str:
         says = {
@@ -175,13 +175,13 @@ class GateSigned(Kind):
         if entry.id in known.doubtful:
             state.leave_check(self.check)
         elif entry.id in known.distrusted:
-            state.distrust_check(self.check, entry.happened)
+            state.distrust_check(self.check, entry.happened, known)
         else:
             state.sign_gate(self.check, Signature(self.gate, entry.happened, entry.by, entry.id), known)
 
     def apply_waiting(self, state: FoldState, entry: Entry, known: Known) -> None:
         """A machine that is set up for a run is no longer ready for the road, and the other way round."""
-        state.spend_other(self.check, entry.happened)
+        state.spend_by(self.check, entry.happened, known)
 
     def describe(self, system: units.System = "metric") -> str:
         return _on_paper(_("{gate}, signed", gate=_(GATE_TITLES.get(self.gate, self.gate))), self.from_paper)

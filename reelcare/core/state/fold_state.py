@@ -138,7 +138,7 @@ class FoldState(FoldedUse):
         """A gate is signed. It counts if the answers bear it out, and nothing holds the machine for a run."""
         check, at = self.checks.get(id), signature.at
         if check is not None and check.told:
-            self.spend_other(id, at)
+            self.spend_by(id, at, known)
             return
         if check is None or self.is_held_for_run(day_of(at, known.zone)):
             return
@@ -206,12 +206,12 @@ class FoldState(FoldedUse):
         if not answered_right(replace(asked, answers=(answer,)), answer.question, known.sheet):
             self.passed.pop(asked.checks_for, None)
 
-    def spend_other(self, check: str, at: datetime) -> None:
-        """A check is signed by somebody who is not accepted here: it clears nothing, and it uses up the clearance of
-        the other side (see `_spend_for_other`)."""
+    def spend_by(self, check: str, at: datetime, known: Known) -> None:
+        """A check is signed by somebody who is not accepted here: it clears nothing, and uses up what it would."""
         asked = self.checks.get(check)
         if asked is not None:
             self._spend_for_other(asked, at)
+            self._spend_by_work(asked, at, known)
 
     def _spend_for_other(self, check: OpenCheck, at: datetime) -> None:
         """Use up the clearance of the other side: a machine that is set up for a run is no longer ready for the road,
@@ -241,13 +241,13 @@ class FoldState(FoldedUse):
         self.checks.pop(id, None)
         self.answers.pop(id, None)
 
-    def distrust_check(self, id: str, at: datetime) -> None:
+    def distrust_check(self, id: str, at: datetime, known: Known) -> None:
         """A signature that somebody not accepted here found dated ahead: its check is begun again, and what the machine
         was ready for before, it is ready for no more."""
         check = self.checks.get(id)
         if check is not None:
             self.passed.pop(check.checks_for, None)
-            self.spend_other(id, at)
+            self.spend_by(id, at, known)
         self.leave_check(id)
 
     def end_check(self, id: str, verdict: str, at: datetime, by: str, known: Known) -> None:
@@ -257,7 +257,7 @@ class FoldState(FoldedUse):
         """
         check = self.checks.get(id)
         if check is not None and check.told:
-            self.distrust_check(id, at)
+            self.distrust_check(id, at, known)
             return
         self.checks.pop(id, None)
         if check is None:
