@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import signal
 from collections.abc import Iterable
+from contextlib import suppress
 from functools import partial
 from typing import Any, cast
 
@@ -35,6 +38,11 @@ class KeyedApp(NoticeApp):
     def __init__(self) -> None:
         super().__init__()
         self._presses = Debounce()
+
+    def on_mount(self) -> None:
+        """Leave as by `q` where the program is told to end, as the computer shuts down: the terminal is given back."""
+        with suppress(NotImplementedError, RuntimeError):  # not on Windows, and only in the main thread
+            asyncio.get_running_loop().add_signal_handler(signal.SIGTERM, self.exit)
 
     async def on_event(self, event: events.Event) -> None:
         """Hand a key on, but for one that is held down while a dialog opens that a letter answers: it would answer

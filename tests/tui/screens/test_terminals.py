@@ -5,6 +5,7 @@ import io
 import os
 import pkgutil
 import re
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -78,6 +79,14 @@ def test_over_a_slow_line_there_are_sixteen_colours(register: Any, words: list[s
     seen = opened(register.path, *words, **more)
     assert COLOUR.search(seen)
     assert not many_colours(seen)
+
+
+def test_a_program_that_is_told_to_end_gives_the_terminal_back(register: Any) -> None:
+    keys = ((b"Walk-round", signal.SIGTERM),)
+    seen, code = run(["-m", "reelcare", "--register", str(register.path)], keys=keys, screen=Emulator(80, 24))
+    assert code == 0
+    # DEC private modes: the screen that was there before, its cursor, and no mouse
+    assert all(mode in seen.split(b"Walk-round")[-1] for mode in (b"\x1b[?1049l", b"\x1b[?25h", b"\x1b[?1000l"))
 
 
 @pytest.mark.parametrize(("more", "seconds"), [({}, 0.4), ({"ESCDELAY": "50"}, 0.05)], ids=["usual", "one's own"])
