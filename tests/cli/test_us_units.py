@@ -183,7 +183,7 @@ def test_failures_by_metres_are_told_in_feet_and_stay_metres_for_programs(farm: 
 
 
 @pytest.mark.parametrize(("typed", "says"), [
-    (("--spacing", "2 ft", "--out", "1050 ft"), "lane spacing: 2 ft cannot be right; it must be between 6.56168 ft"),
+    (("--spacing", "2 ft", "--out", "1050 ft"), "cannot be right; it must be between 6.57 ft and 1310 ft"),
     (("--spacing", "220 ft", "--out", "1050 ft", "--speed", "9 mph"), "travel speed: 9 mph cannot be right"),
     (("--spacing", "70 m", "--out", "300 m", "--inlet", "900 psi"), "inlet pressure: 900 psi cannot be right"),
     (("--spacing", "70 m", "--out", "300 m", "--air", "150 degF"), "between 32 °F and 122 °F"),

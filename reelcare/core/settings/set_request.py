@@ -7,6 +7,7 @@ name and the span that can be; two that say the same thing twice are refused wit
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -85,9 +86,19 @@ def beyond(field: SetField, value: float | None, unit: str = "") -> str:
     least, most, usual = field.span
     if math.isfinite(value) and least <= value <= most:
         return ""
-    told = [_told(one, unit or usual) for one in (value, least, most)]
+    bounds = (_told(least, usual), _told(most, usual))
+    if unit not in ("", usual):
+        bounds = (_rounded(least, unit, math.ceil), _rounded(most, unit, math.floor))
     return _("{what}: {value} cannot be right; it must be between {least} and {most}",
-             what=_(SAYS.get(field.key) or field.label), value=told[0], least=told[1], most=told[2])  # fmt: skip
+             what=_(SAYS.get(field.key) or field.label), value=_told(value, unit or usual),
+             least=bounds[0], most=bounds[1])  # fmt: skip
+
+
+def _rounded(bound: float, unit: str, inwards: Callable[[float], int]) -> str:
+    """A bound in another unit than its own, to three figures, so that what it says can be."""
+    figure = units.in_unit(bound, unit)
+    step = 10.0 ** (math.floor(math.log10(abs(figure) or 1.0)) - 2)
+    return units.write(units.from_unit(inwards(round(figure / step, 6)) * step, unit), unit)
 
 
 def problems_of(wishes: Wishes) -> list[str]:
