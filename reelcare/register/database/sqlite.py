@@ -31,6 +31,7 @@ PRAGMAS = {
     "recursive_triggers": 1,  # REPLACE fires the triggers that forbid it
     "trusted_schema": 0,
     "mmap_size": 0,
+    "cache_size": -1000,  # KiB: what is read once through is not read again soon, and an app would keep it for days
 }
 EXTRA = 3
 """The `synchronous` that a rollback journal needs so that a commit survives a power cut, where there can be no WAL."""
