@@ -94,3 +94,15 @@ def farm(furnished: Path, cli: Cli, tmp_path: Path) -> Cli:
     """A register with three people and a machine in use since spring."""
     shutil.copytree(furnished, tmp_path, dirs_exist_ok=True)
     return cli
+
+
+def held_by(farm: Cli, folder: Path, plan: str, item: str) -> Cli:
+    """The farm under a plan with one stop item, which was done once before a run of 12 h and 300 m took it past."""
+    table = folder / "plan.toml"
+    table.write_text(plan, "utf-8")
+    drop = [word for one in farm("plan", "--json").json["items"] if one.get("stop") for word in ("--drop", one["id"])]
+    assert farm("plan", "--use", str(table), *drop, "--by", "Mara", "--at", "2026-03-02").code == 0
+    assert farm("log", "service", "R1", item, "--by", "Tove", "--at", "2026-05-01T08:00").code == 0
+    times = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T18:00")
+    assert farm("log", "run", "R1", *times, "--metres", "300 m", "--by", "Olav").code == 0
+    return farm

@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 
+from tests.cli.conftest import held_by
+
 PLAN = """
 id = "mine"
 [[items]]
@@ -20,14 +22,7 @@ stop = true
 @pytest.fixture
 def overdue(farm: Any, tmp_path: Path) -> Any:
     """The farm with its machine held by an item of a plan that is overdue."""
-    plan = tmp_path / "plan.toml"
-    plan.write_text(PLAN, "utf-8")
-    drop = [word for one in farm("plan", "--json").json["items"] if one.get("stop") for word in ("--drop", one["id"])]
-    assert farm("plan", "--use", str(plan), *drop, "--by", "Mara", "--at", "2026-03-02").code == 0
-    assert farm("log", "service", "R1", "lube", "--by", "Tove", "--at", "2026-05-01T08:00").code == 0
-    times = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T18:00")
-    assert farm("log", "run", "R1", *times, "--metres", "300 m", "--by", "Olav").code == 0
-    return farm
+    return held_by(farm, tmp_path, PLAN, "lube")
 
 
 def test_a_check_says_what_an_answer_was_worth_and_whose_a_hold_is(farm: Any, monkeypatch: pytest.MonkeyPatch) -> None:

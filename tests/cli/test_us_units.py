@@ -13,7 +13,7 @@ from reelcare.core.settings.warning_codes import no_more_than
 from reelcare.core.spreadsheet.columns import Matching
 from reelcare.register.exchange.first_day import previews
 from reelcare.register.opening import open_writer
-from tests.cli.conftest import CARD, Cli
+from tests.cli.conftest import CARD, Cli, held_by
 
 PLAN = """
 id = "mine"
@@ -32,14 +32,7 @@ US = ("--units", "us")
 @pytest.fixture
 def held(farm: Cli, tmp_path: Path) -> Cli:
     """The farm with its machine held by an item that is due by metres, 100 m past."""
-    plan = tmp_path / "plan.toml"
-    plan.write_text(PLAN, "utf-8")
-    drop = [word for one in farm("plan", "--json").json["items"] if one.get("stop") for word in ("--drop", one["id"])]
-    assert farm("plan", "--use", str(plan), *drop, "--by", "Mara", "--at", "2026-03-02").code == 0
-    assert farm("log", "service", "R1", "guide", "--by", "Tove", "--at", "2026-05-01T08:00").code == 0
-    times = ("--started", "2026-05-02T06:00", "--ended", "2026-05-02T18:00")
-    assert farm("log", "run", "R1", *times, "--metres", "300 m", "--by", "Olav").code == 0
-    return farm
+    return held_by(farm, tmp_path, PLAN, "guide")
 
 
 def test_a_hold_by_metres_is_told_in_the_units_of_the_person(held: Cli, tmp_path: Path) -> None:
