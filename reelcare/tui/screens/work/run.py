@@ -70,32 +70,21 @@ class RunForm(Form):
             FormField("started", _("started"), written(started) if started else "", "2026-05-01 06:30"),
             FormField("ended", _("ended"), "", _("{example}, or how long it took: 9 h 30", example="2026-05-01 16:30")),
             FormField("metres", _("hose reeled in"), "", self.example("320 m", "length")),
-            FormField(
-                "speed",
-                _("planned travel speed"),
-                self._planned_speed(),
-                _("{example} (blank if not read)", example=self.example("22 m/h", "speed")),
-            ),
-            FormField(
-                "inlet",
-                _("inlet pressure"),
-                "",
-                _("{example} (blank if not read)", example=self.example("6.5 bar", "pressure")),
-            ),
+            FormField("speed", _("planned travel speed"), self._planned_speed(), self._if_read("22 m/h", "speed")),
+            FormField("inlet", _("inlet pressure"), "", self._if_read("6.5 bar", "pressure")),
             FormField("gun", _("gun pressure"), "", _("blank if not read")),
             FormField("loss", _("loss across the drive"), "", _("blank if not read")),
             FormField("dwell", _("planned dwell"), "", _("{example} (blank if not planned)", example="60 min")),
-            *(
-                FormField(id, label, "", _("{example} (blank if not read)", example=self.example(metric, "volume")))
-                for id, label, metric in (
-                    ("volume", _("water given"), "420 m3"),
-                    ("meter", _("water meter"), "18250 m3"),
-                )
-            ),
+            FormField("volume", _("water given"), "", self._if_read("420 m3", "volume")),
+            FormField("meter", _("water meter"), "", self._if_read("18250 m3", "volume")),
             FormField("place", _("place"), self.machine.card.place),
             *self._lane_line(),
             FormField("notes", _("notes")),
         )
+
+    def _if_read(self, metric: str, quantity: units.Quantity) -> str:
+        """An example in the person's units of what is left out where nobody read it."""
+        return _("{example} (blank if not read)", example=self.example(metric, quantity))
 
     def _lane_line(self) -> Sequence[FormField]:
         """The lane, where the lanes of the machine's place are known."""
