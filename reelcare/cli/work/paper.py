@@ -11,7 +11,8 @@ from reelcare.core import entries as e
 from reelcare.core import units
 from reelcare.core.checks.sheet import GATE_TITLES, Question
 from reelcare.core.checks.verdict import Given
-from reelcare.core.state.standing import Reason, Side
+from reelcare.core.state.machine_state import Side
+from reelcare.core.state.standing import Reason
 from reelcare.core.text import _, plural
 from reelcare.core.typed_time import TimeError, read_after
 from reelcare.register.acts.checks import Check

@@ -20,6 +20,7 @@ from reelcare.core.service import due
 from reelcare.core.service.due_line import Assignment
 from reelcare.core.state.fold_use import FoldedUse
 from reelcare.core.state.machine_state import (
+    SIDES,
     Answer,
     FaultStatus,
     MachineState,
@@ -34,9 +35,6 @@ from reelcare.core.state.machine_state import (
 from reelcare.core.state.plans import Known
 from reelcare.core.state.signed import answered_right, gates_signed, has_passed
 from reelcare.core.timestamps import day_of
-
-SIDES = ("run", "road")
-"""What a check can clear a machine for."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -147,7 +145,7 @@ class FoldState(FoldedUse):
         if not gates or gates[-1] != signature:
             self.checks[id] = replace(check, signed=check.signed[:-1])
             return
-        self._spend_for_other(check, at)
+        self._spend_by_signature(check, at, known)
         if signature.gate == "pull-out":
             self.out = None  # another pull-out
         if signature.gate == "water":
@@ -210,30 +208,21 @@ class FoldState(FoldedUse):
         """A check is signed by somebody who is not accepted here: it clears nothing, and uses up what it would."""
         asked = self.checks.get(check)
         if asked is not None:
-            self._spend_for_other(asked, at)
-            self._spend_by_work(asked, at, known)
+            self._spend_by_signature(asked, at, known)
 
-    def _spend_for_other(self, check: OpenCheck, at: datetime) -> None:
-        """Use up the clearance of the other side: a machine that is set up for a run is no longer ready for the road,
-        and the other way round. Checks for that side that were begun before no longer count either."""
-        other = {"run": "road", "road": "run"}.get(check.checks_for, "")
-        self._spend(other, at, f"the {check.checks_for} check since")
-        self._end_for(other, at)
-
-    def _spend_by_work(self, check: OpenCheck, at: datetime, known: Known) -> None:
-        """Use up what is cleared by a check for neither side that tells how parts stand: who has tried the stop and
-        blocked the drum leaves the machine otherwise than it was found ready."""
-        sheet = known.sheet(check.kept_sheet)
-        if check.checks_for in SIDES or sheet is None or not any(one.positions for one in sheet.questions):
-            return
-        for side in SIDES:
-            self._spend(side, at, "another check since")
-            self._end_for(side, at)
-
-    def _end_for(self, side: str, at: datetime) -> None:
-        """Let nobody go on with the checks of a side that were begun before a moment."""
+    def _spend_by_signature(self, check: OpenCheck, at: datetime, known: Known) -> None:
+        """Use up what a signed check undoes, and let nobody go on with what was begun for that before. A machine that
+        is set up for a run is no longer ready for the road, and the other way round; a check for neither that tells how
+        parts stand leaves it otherwise than it was found ready: its stop tried, its drum blocked."""
+        by, undone = f"the {check.checks_for} check since", [side for side in SIDES if side != check.checks_for]
+        if check.checks_for not in SIDES:
+            by, sheet = "another check since", known.sheet(check.kept_sheet)
+            if sheet is None or not any(one.positions for one in sheet.questions):
+                return
+        for side in undone:
+            self._spend(side, at, by)
         for one in list(self.checks.values()):
-            if one.checks_for == side and one.begun < at:
+            if one.checks_for in undone and one.begun < at:
                 self.checks[one.id] = replace(one, told=True)  # signed elsewhere all the same, it spends in its turn
 
     def leave_check(self, id: str) -> None:
@@ -273,8 +262,7 @@ class FoldState(FoldedUse):
         self.passed.pop(check.checks_for, None)
         if verdict != "passed":
             return
-        self._spend_for_other(check, at)
-        self._spend_by_work(check, at, known)
+        self._spend_by_signature(check, at, known)
         if has_passed(replace(check, answers=tuple(answers)), at, self.whole, self.out, known.sheet):
             passed = Passed(check.id, check.sheet, at, by).after(stood)
             if check.signed:
@@ -297,7 +285,7 @@ class FoldState(FoldedUse):
         self.faults[fault.id] = fault
         if fault.ends_by_answer and any(one.check == fault.check for one in self.passed.values()):
             return  # put right and answered again in the same check, it goes on where it was
-        for side in {"run": ("run",), "road": ("road",), "both": ("run", "road")}.get(fault.holds, ()):
+        for side in fault.sides:
             self.passed.pop(side, None)
             for one in list(self.checks.values()):
                 is_put_right_there = fault.ends_by_answer and one.id == fault.check

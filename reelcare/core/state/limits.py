@@ -21,7 +21,15 @@ from reelcare.core.service.plan import Item, Plan
 from reelcare.core.state import counters as counting
 from reelcare.core.state import plain_form
 from reelcare.core.state.counters import Totals
-from reelcare.core.state.machine_state import MachineState, OpenFault, OpenNote, Retirement, cycle_of, first_point
+from reelcare.core.state.machine_state import (
+    SIDES,
+    MachineState,
+    OpenFault,
+    OpenNote,
+    Retirement,
+    cycle_of,
+    first_point,
+)
 from reelcare.core.timestamps import optional_time, time_of
 
 ItemLimits = tuple[str, str, bool, bool, int | None, Sequence[Threshold]]
@@ -125,7 +133,7 @@ def limits_of(state: MachineState, plan: Plan, card: Card) -> Limits:
         totals=state.totals,
         items=tuple(items),
         faults=state.faults,
-        passed={side: one for side, one in state.passed.items() if side in ("run", "road")},
+        passed={side: one for side, one in state.passed.items() if side in SIDES},
         last_check=state.last_check,
         last_run=state.last_run,
         notes=state.notes,

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from types import MappingProxyType
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple, get_args
 
 from reelcare.core.checks.clearance import Passed
 from reelcare.core.checks.limits import unread_shown
@@ -25,6 +25,9 @@ from reelcare.core.state import counters as counting
 from reelcare.core.state.counters import Counters, Totals
 from reelcare.core.text import _, current_language, mark
 
+Side = Literal["run", "road"]
+SIDES: tuple[Side, ...] = get_args(Side)
+"""What a machine can be clear for."""
 Holds = Literal["", "run", "road", "both"]
 """What a fault holds now."""
 ENDS_BY = {
@@ -97,6 +100,11 @@ class OpenFault(FaultContent):
         if self.status == "open":
             return "repair"
         return "re-test" if self.status == "repaired" and self.retest else "release"
+
+    @property
+    def sides(self) -> tuple[Side, ...]:
+        """What it holds the machine for now."""
+        return SIDES if self.holds == "both" else (self.holds,) if self.holds else ()
 
     @property
     def ends_with(self) -> str:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, tzinfo
-from typing import Literal, NamedTuple, get_args
+from typing import Literal, NamedTuple
 
 from reelcare.core import units
 from reelcare.core.checks.clearance import (
@@ -30,17 +30,15 @@ from reelcare.core.scales import WHOLE, Threshold, why
 from reelcare.core.service.due import State, standing_of
 from reelcare.core.service.plan import Plan
 from reelcare.core.state.limits import Limits
-from reelcare.core.state.machine_state import ENDS_BY, OpenFault
+from reelcare.core.state.machine_state import ENDS_BY, SIDES, OpenFault, Side
 from reelcare.core.text import _
 from reelcare.core.timestamps import day_of
 from reelcare.core.wording import count_text
 
 Word = Literal["clear", "check due", "held"]
-Side = Literal["run", "road"]
 Code = Literal["fault", "fix-by", "past grace", "check does it", "unknown", "retired"] | Clearance
 HOLDING: tuple[Code, ...] = ("fault", "fix-by", "past grace", "retired")
 """The codes of what holds."""
-SIDES: tuple[Side, ...] = get_args(Side)
 RANK: dict[Word, int] = {"held": 0, "check due": 1, "clear": 2}
 """The standings in the order of the yard."""
 

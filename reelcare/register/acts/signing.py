@@ -12,8 +12,8 @@ from reelcare.core.checks.sheet import GATE_TITLES, OWNERS, Question, Sheet
 from reelcare.core.checks.verdict import Walk
 from reelcare.core.fold import in_turn
 from reelcare.core.state.limits import limits_of
-from reelcare.core.state.machine_state import MachineState, OpenFault
-from reelcare.core.state.standing import HOLDING, Reason, Side, judge, worded
+from reelcare.core.state.machine_state import MachineState, OpenFault, Side
+from reelcare.core.state.standing import HOLDING, Reason, judge, worded
 from reelcare.core.text import _, current_language, plural
 from reelcare.core.wording import said, short_of
 from reelcare.register.acts.checks import Check, check, fault_of, open_check

@@ -105,15 +105,11 @@ class Bench(ListScreen):
     def _stands(self, one: DueLine) -> str:
         """What is left of a line, or what it waits for; of a fault that holds, also what it holds the machine for."""
         says, fault = one.due.why(self.preferences.system), self._fault(one)
-        if fault is None or not fault.holds:
-            return says
-        sides = ("run", "road") if fault.holds == "both" else (fault.holds,)
-        return f"{says} ({', '.join(map(_, sides))})"
+        return f"{says} ({', '.join(map(_, fault.sides))})" if fault is not None and fault.sides else says
 
     def _fault(self, one: DueLine) -> OpenFault | None:
         """The fault that a line tells of, None for a service."""
-        faults = self.machine.state.faults if self.machine is not None and one.fault else ()
-        return next((fault for fault in faults if fault.id == one.item.id), None)
+        return self.machine.state.fault(one.item.id) if self.machine is not None and one.fault else None
 
     @on(Rows.Chosen)
     def action_open(self) -> None:
