@@ -47,9 +47,10 @@ class KeyedApp(NoticeApp):
     async def on_event(self, event: events.Event) -> None:
         """Hand a key on, but for one that is held down while a dialog opens that a letter answers: it would answer
         unseen what it has opened."""
-        if isinstance(event, events.Key) and self._presses.refuses(event.key) == HELD_DOWN and event.is_printable:
-            top = self.screen if self.screen_stack else None
-            if isinstance(top, Dialog) and top.BY_LETTER:
+        # a key that nobody took comes by once more, forwarded
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            is_held, top = self._presses.refuses(event.key) == HELD_DOWN, self.screen if self.screen_stack else None
+            if is_held and event.is_printable and isinstance(top, Dialog) and top.BY_LETTER:
                 self.tell(_(HELD_DOWN), bad=True)
                 return
         await super().on_event(event)

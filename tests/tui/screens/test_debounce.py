@@ -6,6 +6,7 @@ import pytest
 
 from reelcare.tui.screens.checks.debounce import HELD_DOWN, TOO_SOON, Debounce
 from reelcare.tui.widgets.inputs.dialogs import Choose
+from reelcare.tui.widgets.inputs.people import ChoosePerson
 from tests.register.conftest import entries
 
 
@@ -131,3 +132,14 @@ async def test_a_key_that_is_held_down_answers_no_dialog_that_it_opened(drive: A
         hand.now += 1
         await driver.keys("a")
         assert register.count_entries() == before + 1
+
+
+async def test_a_key_that_is_no_answer_of_a_dialog_is_not_said_to_be_held_down(drive: Any, hand: Hand) -> None:
+    """The key that no dialog took came by the app once more."""
+    async with drive() as driver:
+        driver.app._presses = Debounce(hand)
+        await driver.keys("p")
+        hand.now += 1
+        await driver.keys("9")
+        driver.expect(ChoosePerson)
+        assert driver.app.notice is None
